@@ -1,0 +1,19 @@
+//! What lies under the hands: courses and strings, tunings, the fretboard and its capo, and the bundled catalogue.
+//!
+//! Inside, courses are counted from the lowest place (index 0 is the one nearest the ceiling, usually the thickest);
+//! players count the other way, and [`CourseIndex`] converts. Lists everywhere run from the highest player number to
+//! course 1.
+
+mod catalog;
+mod course;
+mod fretboard;
+mod model;
+mod string;
+mod tuning;
+
+pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
+pub use course::{Course, CourseIndex};
+pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
+pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
+pub use string::{Gauge, Material};
+pub use tuning::{ParseTuningError, Tuning};

@@ -1,0 +1,68 @@
+//! One string: its gauge and what it is made of.
+
+use std::fmt;
+
+use serde::Deserialize;
+
+/// What a set of strings is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Material {
+    /// Steel core, wound strings wrapped in bronze.
+    Bronze,
+    /// Steel core, wound strings wrapped in nickel-plated steel.
+    Nickel,
+    /// Plain steel throughout.
+    Steel,
+    /// Nylon, wound strings of silver-plated copper on nylon floss.
+    Nylon,
+    /// Fluorocarbon, wound strings as for nylon.
+    Fluorocarbon,
+    /// Gut or its synthetic likeness, wound strings with a gut core.
+    Gut,
+}
+
+/// The thickness of a string and whether it is wound.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct Gauge {
+    diameter_mm: f64,
+    is_wound: bool,
+}
+
+impl Gauge {
+    /// Makes a gauge of a diameter in millimetres, 0.1 to 5; `None` outside.
+    #[must_use]
+    pub fn new(diameter_mm: f64, is_wound: bool) -> Option<Self> {
+        (0.1..=5.0).contains(&diameter_mm).then_some(Self { diameter_mm, is_wound })
+    }
+
+    /// Reads thousandths of an inch, with `w` after a wound string: `12`, `9.5`, `53w`.
+    #[must_use]
+    pub fn read(text: &str) -> Option<Self> {
+        let (number, is_wound) = text.strip_suffix('w').map_or((text, false), |number| (number, true));
+        let thousandths: f64 = number.parse().ok()?;
+        Self::new(thousandths * 0.0254, is_wound)
+    }
+
+    /// Returns the outer diameter in millimetres.
+    #[must_use]
+    pub const fn diameter_mm(self) -> f64 {
+        self.diameter_mm
+    }
+
+    /// Tells whether a wire is wrapped round a core.
+    #[must_use]
+    pub const fn is_wound(self) -> bool {
+        self.is_wound
+    }
+}
+
+impl fmt::Display for Gauge {
+    /// Writes the gauge in inches as players do: `.012`, `.053w`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let inches = format!("{:.4}", self.diameter_mm / 25.4);
+        let text = inches.trim_start_matches('0');
+        let text = text.strip_suffix('0').unwrap_or(text);
+        write!(f, "{text}{}", if self.is_wound { "w" } else { "" })
+    }
+}

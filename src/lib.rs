@@ -1,0 +1,6 @@
+//! Pegwise: from one tuning of a fretted instrument to the next, and around the neck once it is there.
+
+pub mod data;
+pub mod instrument;
+pub mod shapes;
+pub mod theory;

@@ -1,0 +1,5 @@
+//! Benchmarks; `./dev bench` runs them and DEVELOPERS.md keeps the figures.
+
+fn main() {
+    divan::main();
+}

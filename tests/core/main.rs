@@ -1,0 +1,1 @@
+//! Checks of the core against the outside world; no window, no files but those under `tests/assets`.
