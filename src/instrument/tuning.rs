@@ -44,7 +44,7 @@ impl Tuning {
     ///
     /// A note without an octave takes the pitch nearest that of the same course of `standard`; a tritone either way
     /// goes down, since slackening is safe. Without spaces a `b` may be a flat or a string: the reading that gives the
-    /// right number of courses is taken, and of several the one with the fewest flats.
+    /// right number of courses is taken, and of several the one with the fewest flats, these as late as can be.
     ///
     /// # Errors
     /// When a symbol is no note, or the number of notes is not that of `standard`.
@@ -107,21 +107,23 @@ impl Tuning {
 /// One note of a written tuning, with the place where it starts in characters.
 struct Token {
     note: Note,
-    octave: Option<i8>,
+    /// As written; empty where none is.
+    octave: String,
     place: usize,
 }
 
 impl Token {
     fn spelled_near(self, near: Pitch) -> Result<SpelledPitch, ParseTuningError> {
-        let found = || self.note.ascii() + &self.octave.map(|octave| octave.to_string()).unwrap_or_default();
-        let out_of_range = || ParseTuningError::OutOfRange { place: self.place, found: found() };
-        match self.octave {
-            Some(octave) => SpelledPitch::new(self.note, octave).ok_or_else(out_of_range),
-            None => {
-                let pitch = near.nearest_of(self.note.class());
-                SpelledPitch::of_pitch(pitch, self.note).ok_or_else(out_of_range)
-            }
+        let out_of_range = || {
+            let found = self.note.ascii() + &self.octave;
+            ParseTuningError::OutOfRange { place: self.place, found }
+        };
+        if self.octave.is_empty() {
+            let pitch = near.nearest_of(self.note.class());
+            return SpelledPitch::of_pitch(pitch, self.note).ok_or_else(out_of_range);
         }
+        let octave = self.octave.parse::<i8>().ok();
+        octave.and_then(|octave| SpelledPitch::new(self.note, octave)).ok_or_else(out_of_range)
     }
 }
 
@@ -168,7 +170,7 @@ fn split(
         return;
     }
     let longest = note_end(chars, start);
-    for end in (start + 1..=longest).rev() {
+    for end in start + 1..=longest {
         let next_is_free = chars.get(end).is_none_or(|&mark| is_separator(mark) || mark.is_ascii_alphabetic());
         if next_is_free {
             so_far.push((start, end));
@@ -196,7 +198,7 @@ fn note_end(chars: &[char], start: usize) -> usize {
 fn token(chars: &[char], from: usize, to: usize) -> Token {
     let text: String = chars[from..to].iter().collect();
     let (note, taken) = Note::read_prefix(&text).expect("a reading starts every note with a letter");
-    Token { note, octave: text[taken..].parse().ok(), place: from }
+    Token { note, octave: text[taken..].to_owned(), place: from }
 }
 
 fn count_flats(chars: &[char], reading: &[(usize, usize)]) -> usize {

@@ -5,7 +5,12 @@ use std::fmt;
 use super::pitch::Semitones;
 
 /// Semitones above the tonic of each degree of the major scale, 1 to 7.
-pub(crate) const MAJOR_SCALE: [i16; 7] = [0, 2, 4, 5, 7, 9, 11];
+const MAJOR_SCALE: [i16; 7] = [0, 2, 4, 5, 7, 9, 11];
+
+/// Returns the semitones of the major scale's degree so many letter steps above the tonic, any number of octaves away.
+pub(super) fn major_scale_semitones(steps: i16) -> i16 {
+    MAJOR_SCALE[usize::from(steps.rem_euclid(7).unsigned_abs())] + 12 * steps.div_euclid(7)
+}
 
 /// An ascending interval of letter steps and semitones, also used for a chord's degrees: `♭7` is six steps and ten
 /// semitones, `9` eight steps and fourteen.
@@ -18,6 +23,13 @@ pub struct Interval {
 impl Interval {
     /// The unison, degree 1.
     pub const UNISON: Self = Self { steps: 0, semitones: 0 };
+    /// The perfect fifth, degree 5.
+    pub const FIFTH: Self = Self { steps: 4, semitones: 7 };
+
+    /// Makes the interval `steps` letters up whose size is the major scale's, altered by so many semitones.
+    pub(super) fn of_steps(steps: i16, alteration: i16) -> Self {
+        Self { steps, semitones: major_scale_semitones(steps) + alteration }
+    }
 
     /// Makes the interval of degree `number` (1 to 15, against the major scale) raised by `alteration` semitones;
     /// `None` outside those degrees or beyond a double alteration.
@@ -27,8 +39,7 @@ impl Interval {
             return None;
         }
         let steps = i16::from(number) - 1;
-        let index = usize::from((number - 1) % 7);
-        Some(Self { steps, semitones: MAJOR_SCALE[index] + 12 * (steps / 7) + i16::from(alteration) })
+        Some(Self { steps, semitones: major_scale_semitones(steps) + i16::from(alteration) })
     }
 
     /// Reads a degree as players write it: `1`, `b3`, `♯11`, `bb7`.
@@ -79,8 +90,7 @@ impl Interval {
     /// Returns how far the size lies from the major scale's degree of the same number, in semitones.
     #[must_use]
     pub fn alteration(self) -> i16 {
-        let index = usize::try_from(self.steps.rem_euclid(7)).expect("0 to 6 fits");
-        self.semitones - MAJOR_SCALE[index] - 12 * self.steps.div_euclid(7)
+        self.semitones - major_scale_semitones(self.steps)
     }
 
     /// Returns the same interval folded into one octave: a ninth becomes a second.

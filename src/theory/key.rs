@@ -29,7 +29,7 @@ impl Mode {
     /// Returns the seven degrees against the major scale, tonic first.
     #[must_use]
     pub fn degrees(self) -> [Interval; 7] {
-        let altered: [i8; 7] = match self {
+        let altered: [i16; 7] = match self {
             Self::Major => [0; 7],
             Self::Dorian => [0, 0, -1, 0, 0, 0, -1],
             Self::Phrygian => [0, -1, -1, 0, 0, -1, -1],
@@ -38,10 +38,7 @@ impl Mode {
             Self::Minor => [0, 0, -1, 0, 0, -1, -1],
             Self::Locrian => [0, -1, -1, 0, -1, -1, -1],
         };
-        std::array::from_fn(|index| {
-            let number = u8::try_from(index + 1).expect("1 to 7 fits");
-            Interval::from_degree(number, altered[index]).expect("1 to 7, altered by one at most")
-        })
+        [0, 1, 2, 3, 4, 5, 6].map(|steps: i16| Interval::of_steps(steps, altered[usize::from(steps.unsigned_abs())]))
     }
 
     /// Returns the word for the mode.
@@ -134,13 +131,10 @@ impl Key {
     /// need a triple accidental is respelled first.
     #[must_use]
     pub fn notes(self) -> [Note; 7] {
-        let spell = |tonic: Note| {
-            let notes: Option<Vec<Note>> = self.mode.degrees().iter().map(|&degree| tonic.up(degree)).collect();
-            notes.and_then(|notes| <[Note; 7]>::try_from(notes).ok())
-        };
-        spell(self.tonic)
-            .or_else(|| spell(Note::of_class(self.tonic.class(), SpellingChoice::Customary)))
-            .expect("a tonic without a double accidental spells every mode")
+        let spells = |tonic: Note| self.mode.degrees().iter().all(|&degree| tonic.up(degree).is_some());
+        let plain = Note::of_class(self.tonic.class(), SpellingChoice::Customary);
+        let tonic = if spells(self.tonic) { self.tonic } else { plain };
+        self.mode.degrees().map(|degree| tonic.up(degree).unwrap_or(plain))
     }
 
     /// Returns the pitch classes of the key.
@@ -166,21 +160,21 @@ impl Key {
         let root = self.tonic.class();
         let own = self.mode.degrees().into_iter().find(|degree| root.transpose(degree.semitones()) == class);
         own.unwrap_or_else(|| {
-            let (number, alteration) = match root.up_to(class) {
-                0 => (1, 0),
-                1 => (2, -1),
-                2 => (2, 0),
-                3 => (3, -1),
-                4 => (3, 0),
-                5 => (4, 0),
-                6 => (4, 1),
-                7 => (5, 0),
-                8 => (6, -1),
-                9 => (6, 0),
-                10 => (7, -1),
-                _ => (7, 0),
+            let (steps, alteration) = match root.up_to(class) {
+                0 => (0, 0),
+                1 => (1, -1),
+                2 => (1, 0),
+                3 => (2, -1),
+                4 => (2, 0),
+                5 => (3, 0),
+                6 => (3, 1),
+                7 => (4, 0),
+                8 => (5, -1),
+                9 => (5, 0),
+                10 => (6, -1),
+                _ => (6, 0),
             };
-            Interval::from_degree(number, alteration).expect("1 to 7, altered by one at most")
+            Interval::of_steps(steps, alteration)
         })
     }
 
@@ -218,9 +212,9 @@ impl Key {
                 chords.push(KeyChord { roman: roman.to_owned(), chord: Chord::new(root, quality), source });
             }
         }
-        let fifth = Interval::from_degree(5, 0).expect("a fifth is a degree");
         for target in self.triads().into_iter().skip(1) {
-            let (Some(root), Some(dominant)) = (target.chord.root().up(fifth), ChordQuality::find("dominant-seventh"))
+            let (Some(root), Some(dominant)) =
+                (target.chord.root().up(Interval::FIFTH), ChordQuality::find("dominant-seventh"))
             else {
                 continue;
             };

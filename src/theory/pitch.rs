@@ -100,8 +100,8 @@ impl Pitch {
 
     /// Returns the octave number of scientific pitch notation: 4 for middle C up to the B above it.
     #[must_use]
-    pub fn octave(self) -> i8 {
-        i8::try_from(self.0 / 12).expect("127 / 12 fits") - 1
+    pub const fn octave(self) -> i8 {
+        (self.0 / 12).cast_signed() - 1
     }
 
     /// Returns the pitch of `class` nearest to this one; the lower of two equally near (a tritone either way).
@@ -111,10 +111,7 @@ impl Pitch {
     pub fn nearest_of(self, class: PitchClass) -> Self {
         let up = i16::from(self.class().up_to(class));
         let by = if up < 6 { up } else { up - 12 };
-        self.transpose(Semitones::new(by))
-            .or_else(|| self.transpose(Semitones::new(by + 12)))
-            .or_else(|| self.transpose(Semitones::new(by - 12)))
-            .expect("one of three neighbouring octaves lies in range")
+        [by, by + 12, by - 12].into_iter().find_map(|by| self.transpose(Semitones::new(by))).unwrap_or(self)
     }
 }
 
@@ -133,7 +130,7 @@ impl PitchClass {
     /// Makes the class of any number of semitones above C; negative numbers count down.
     #[must_use]
     pub fn from_semitones_above_c(semitones: i16) -> Self {
-        Self(u8::try_from(semitones.rem_euclid(12)).expect("0 to 11 fits"))
+        Self(semitones.rem_euclid(12).to_le_bytes()[0])
     }
 
     /// Returns the class as semitones above C, 0 to 11.

@@ -39,13 +39,13 @@ impl Letter {
     /// Returns the letter any number of steps above C.
     #[must_use]
     pub fn from_steps_above_c(steps: i16) -> Self {
-        Self::ALL[usize::try_from(steps.rem_euclid(7)).expect("0 to 6 fits")]
+        Self::ALL[usize::from(steps.rem_euclid(7).unsigned_abs())]
     }
 
     /// Returns the semitones above C of the letter without an accidental.
     #[must_use]
     pub fn semitones_above_c(self) -> i16 {
-        super::interval::MAJOR_SCALE[usize::try_from(self.steps_above_c()).expect("0 to 6 fits")]
+        super::interval::major_scale_semitones(self.steps_above_c())
     }
 
     /// Returns the letter `A` to `G` in either case, else `None`.
@@ -227,7 +227,7 @@ impl Note {
             alteration += by;
             taken += mark.len_utf8();
         }
-        let accidental = Accidental::from_semitones(alteration).expect("kept within two above");
+        let accidental = Accidental::from_semitones(alteration).unwrap_or_default();
         Ok((Self { letter, accidental }, taken))
     }
 
@@ -263,7 +263,7 @@ impl Note {
             Naming::English => format!("{:?}{}", self.letter, self.accidental.sign()),
             Naming::Solfege => {
                 let name = ["do", "re", "mi", "fa", "sol", "la", "si"];
-                let index = usize::try_from(self.letter.steps_above_c()).expect("0 to 6 fits");
+                let index = usize::from(self.letter.steps_above_c().unsigned_abs());
                 format!("{}{}", name[index], self.accidental.sign())
             }
             Naming::German => self.german(),

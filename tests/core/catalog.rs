@@ -1,0 +1,185 @@
+//! The bundled tables, the neck and written tunings.
+
+use std::collections::HashSet;
+
+use pegwise::instrument::{
+    Catalog, CourseIndex, Fret, Fretboard, NotOnNeck, ParseTuningError, PlayedWith, Position, Tuning,
+};
+use pegwise::theory::{Pitch, SpelledPitch, SpellingChoice};
+use proptest::prelude::*;
+
+#[test]
+fn the_catalogue_holds_what_is_promised() {
+    let catalog = Catalog::bundled();
+    let guitar = catalog.tunings().iter().filter(|tuning| tuning.instrument_id() == "guitar").count();
+    assert!(guitar >= 90, "{guitar} tunings of six-string guitar");
+    assert!(catalog.tunings().len() - guitar >= 100, "{} of others", catalog.tunings().len() - guitar);
+    assert!(catalog.instruments().len() >= 40, "{} instruments", catalog.instruments().len());
+}
+
+#[test]
+fn every_row_is_unique_complete_and_resolves() {
+    let catalog = Catalog::bundled();
+    let mut ids = HashSet::new();
+    for instrument in catalog.instruments() {
+        assert!(ids.insert(instrument.id()), "{} stands twice", instrument.id());
+        assert!((3..=10).contains(&instrument.courses().len()), "{}", instrument.id());
+        assert!((250.0..=1200.0).contains(&instrument.scale_mm()), "{} scale", instrument.id());
+        assert!((7..=30).contains(&instrument.last_fret().get()), "{} frets", instrument.id());
+        assert!(!instrument.source().is_empty(), "{}", instrument.id());
+        let standard = catalog.standard_of(instrument);
+        assert_eq!(standard.tuning().courses(), instrument.courses().len(), "{}", instrument.id());
+        let strings = catalog.strings_of(instrument);
+        assert_eq!(strings.gauges().len(), instrument.courses().len(), "{}", instrument.id());
+        for (course, gauges) in instrument.courses().iter().zip(strings.gauges()) {
+            assert_eq!(course.offsets().len(), gauges.len(), "{}", instrument.id());
+        }
+    }
+    let mut by_sound = HashSet::new();
+    for tuning in catalog.tunings() {
+        assert!(ids.insert(tuning.id()), "{} stands twice", tuning.id());
+        let instrument = catalog.find_instrument(tuning.instrument_id());
+        let instrument = instrument.unwrap_or_else(|| panic!("{}: no such instrument", tuning.id()));
+        assert_eq!(tuning.tuning().courses(), instrument.courses().len(), "{}", tuning.id());
+        assert!(!tuning.name().is_empty() && !tuning.used_for().is_empty() && !tuning.source().is_empty());
+        assert!(by_sound.insert((tuning.instrument_id(), tuning.tuning())), "{} is listed twice", tuning.id());
+        for pitch in tuning.spelled() {
+            assert!((21..=89).contains(&pitch.pitch().number()), "{}: {pitch} is no string's pitch", tuning.id());
+        }
+    }
+    for set in catalog.string_sets() {
+        assert!(ids.insert(set.id()), "{} stands twice", set.id());
+        assert!(catalog.find_instrument(set.instrument_id()).is_some(), "{}", set.id());
+        assert!(!set.source().is_empty());
+    }
+}
+
+/// The tables stay in the order their heads state, so that a change shows as one line.
+#[test]
+fn tunings_are_sorted_by_instrument_and_id() {
+    let keys: Vec<(&str, &str)> =
+        Catalog::bundled().tunings().iter().map(|tuning| (tuning.instrument_id(), tuning.id())).collect();
+    assert!(keys.is_sorted(), "{:?}", keys.windows(2).find(|pair| pair[0] > pair[1]));
+}
+
+/// L(1 − 2^(−n/12)) for L = 650 mm, the table of the shared references, and the first-fret divisor 17.817154.
+#[test]
+fn frets_lie_where_the_formula_puts_them() {
+    let table =
+        [36.482, 70.916, 103.417, 134.095, 163.050, 190.381, 216.177, 240.526, 263.508, 285.200, 305.674, 325.000];
+    for (fret, mm) in (1_u8..).zip(table) {
+        let found = Fret::new(fret).distance_mm(650.0);
+        assert!((found - mm).abs() < 0.001, "fret {fret}: {found}");
+    }
+    assert!((650.0 / Fret::new(1).distance_mm(650.0) - 17.817_154).abs() < 1e-6);
+}
+
+fn open_pitches(text: &str) -> Vec<Pitch> {
+    text.split_whitespace().map(|pitch| SpelledPitch::read(pitch).unwrap().pitch()).collect()
+}
+
+#[test]
+fn tunings_are_read_with_octaves_or_near_the_standard_ones() {
+    let catalog = Catalog::bundled();
+    let standard = catalog.standard_of(catalog.guitar()).tuning();
+    let table = [
+        ("D G D G B E", "D2 G2 D3 G3 B3 E4"),
+        ("dgdgbe", "D2 G2 D3 G3 B3 E4"),
+        ("DADGAD", "D2 A2 D3 G3 A3 D4"),
+        ("eadgbe", "E2 A2 D3 G3 B3 E4"),
+        ("E2 A2 D3 G3 B3 E4", "E2 A2 D3 G3 B3 E4"),
+        ("D, G, D, G, Bb, D", "D2 G2 D3 G3 Bb3 D4"),
+        ("dgdgbbd", "D2 G2 D3 G3 Bb3 D4"),
+        ("E♭ A♭ D♭ G♭ B♭ E♭", "Eb2 Ab2 Db3 Gb3 Bb3 Eb4"),
+        ("C F# C F# C F#", "C2 F#2 C3 F#3 C4 F#4"),
+        ("b1 e a d f# b", "B1 E2 A2 D3 F#3 B3"),
+        ("c-g-c-g-c-e", "C2 G2 C3 G3 C4 E4"),
+    ];
+    for (text, pitches) in table {
+        let found = Tuning::read(text, standard).unwrap_or_else(|error| panic!("{text}: {error}"));
+        assert_eq!(
+            found.pitches(),
+            open_pitches(pitches),
+            "{text}: {}",
+            found.ascii_with_octaves(SpellingChoice::Flats)
+        );
+    }
+}
+
+#[test]
+fn unreadable_tunings_say_what_and_where() {
+    let catalog = Catalog::bundled();
+    let standard = catalog.standard_of(catalog.guitar()).tuning();
+    let table = [
+        ("D G D", "expected 6 notes, found 3"),
+        ("D G X G B E", "expected a note from A to G at character 5, found \"X\""),
+        ("", "expected a note from A to G at character 1, found the end"),
+        ("E2 A2 D3 G3 B3 E44", "expected a pitch from C-1 to G9 at character 16, found \"E44\""),
+    ];
+    for (text, message) in table {
+        assert_eq!(Tuning::read(text, standard).unwrap_err().to_string(), message, "{text}");
+    }
+    let far = "E2 A2 D3 G3 B3 E9999999999";
+    assert!(matches!(Tuning::read(far, standard), Err(ParseTuningError::OutOfRange { place: 15, .. })));
+}
+
+/// A short string sounds from its own nut, and a capo does not reach it: common practice on the five-string banjo.
+#[test]
+fn the_banjo_fifth_string_starts_at_fret_five() {
+    let catalog = Catalog::bundled();
+    let banjo = catalog.find_instrument("five-string-banjo").unwrap();
+    let standard = catalog.standard_of(banjo).tuning();
+    let board = Fretboard::new(banjo, standard, Fret::OPEN).unwrap();
+    let fifth = CourseIndex::from_player_number(5, 5).unwrap();
+    let at = |fret| board.pitch_at(Position { course: fifth, fret: Fret::new(fret) });
+    let open = standard.pitches()[0];
+    assert_eq!(at(0), Some(open));
+    assert_eq!((at(1), at(5)), (None, None));
+    assert_eq!(at(7).map(|pitch| (pitch - open).get()), Some(2));
+    let capoed = Fretboard::new(banjo, standard, Fret::new(2)).unwrap();
+    assert_eq!(capoed.open_pitches()[0], open);
+    assert_eq!((capoed.open_pitches()[1] - standard.pitches()[1]).get(), 2);
+}
+
+#[test]
+fn a_capo_beyond_the_neck_or_a_wrong_tuning_is_refused() {
+    let catalog = Catalog::bundled();
+    let guitar = catalog.guitar();
+    let standard = catalog.standard_of(guitar).tuning();
+    assert!(matches!(Fretboard::new(guitar, standard, Fret::new(20)), Err(NotOnNeck::Capo { .. })));
+    let banjo = catalog.find_instrument("five-string-banjo").unwrap();
+    assert!(matches!(Fretboard::new(banjo, standard, Fret::OPEN), Err(NotOnNeck::Courses { expected: 5, found: 6 })));
+}
+
+/// Some instruments are played with a bar, some have diatonic frets, some strings come in pairs: all must be there.
+#[test]
+fn the_catalogue_covers_every_kind_of_stringing() {
+    let all = Catalog::bundled().instruments();
+    assert!(all.iter().any(|instrument| instrument.played_with() == PlayedWith::Bar));
+    assert!(all.iter().any(|instrument| !instrument.has_fret(Fret::new(1))), "no diatonic neck");
+    assert!(all.iter().any(|instrument| instrument.courses().iter().any(|course| course.is_octave_pair())));
+    assert!(all.iter().any(|instrument| instrument.courses().iter().any(|course| course.is_drone())));
+    let re_entrant = |id: &str| {
+        let tuning = Catalog::bundled().find_tuning(id).unwrap().tuning().clone();
+        !tuning.pitches().is_sorted()
+    };
+    assert!(all.iter().any(|instrument| re_entrant(instrument.standard_id())));
+}
+
+proptest! {
+    #[test]
+    fn written_tunings_read_back(numbers in prop::collection::vec(28_u8..76, 6)) {
+        let pitches: Vec<Pitch> = numbers.iter().filter_map(|&number| Pitch::from_number(number)).collect();
+        let tuning = Tuning::new(pitches).unwrap();
+        for choice in [SpellingChoice::Customary, SpellingChoice::Sharps, SpellingChoice::Flats] {
+            prop_assert_eq!(&Tuning::read(&tuning.ascii_with_octaves(choice), &tuning).unwrap(), &tuning);
+            prop_assert_eq!(&Tuning::read(&tuning.ascii(choice), &tuning).unwrap(), &tuning);
+        }
+    }
+
+    #[test]
+    fn nothing_typed_can_crash_the_tuning_reader(text in "[a-gA-G#b0-9 x♭♯-]{0,40}|\\PC{0,60}") {
+        let catalog = Catalog::bundled();
+        let _ = Tuning::read(&text, catalog.standard_of(catalog.guitar()).tuning());
+    }
+}
