@@ -6,6 +6,7 @@
 
 mod catalog;
 mod course;
+mod find;
 mod fretboard;
 mod model;
 mod string;
@@ -13,6 +14,7 @@ mod tuning;
 
 pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
 pub use course::{Course, CourseIndex};
+pub use find::{UnknownTuning, matching_tunings};
 pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
 pub use string::{Gauge, Material};

@@ -1,0 +1,151 @@
+//! Finding a tuning by what a player types: its name, another name, or its notes.
+
+use std::fmt;
+
+use super::catalog::{Catalog, CatalogTuning};
+use super::model::Instrument;
+use super::tuning::{ParseTuningError, Tuning};
+
+/// How well a tuning answers what was typed; lower is better.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Fit {
+    Whole,
+    NotesWhole,
+    NameStart,
+    NotesStart,
+    OtherNameStart,
+    WordStart,
+    Inside,
+}
+
+/// Returns those of `tunings` that answer to `text`, best first, equally good ones in the given order.
+///
+/// Capitals, spaces and punctuation do not count; `♭` and `b`, `♯` and `#` are the same. An empty text finds all.
+#[must_use]
+pub fn matching_tunings<'a>(tunings: &[&'a CatalogTuning], text: &str) -> Vec<&'a CatalogTuning> {
+    let wanted = plain(text);
+    if wanted.is_empty() {
+        return tunings.to_vec();
+    }
+    let mut found: Vec<(Fit, &CatalogTuning)> =
+        tunings.iter().filter_map(|&tuning| fit(tuning, text, &wanted).map(|fit| (fit, tuning))).collect();
+    found.sort_by_key(|(fit, _)| *fit);
+    found.into_iter().map(|(_, tuning)| tuning).collect()
+}
+
+fn fit(tuning: &CatalogTuning, text: &str, wanted: &str) -> Option<Fit> {
+    let name = plain(tuning.name());
+    let notes = plain(&tuning.notes_ascii());
+    let others: Vec<String> = tuning.also().iter().map(|other| plain(other)).collect();
+    let reads_as_it = || Tuning::read(text, tuning.tuning()).is_ok_and(|read| &read == tuning.tuning());
+    let word_starts = |name: &str| name.split_whitespace().any(|word| plain(word).starts_with(wanted));
+    let fits = [
+        (name == wanted || tuning.id() == text.trim() || others.iter().any(|other| other == wanted), Fit::Whole),
+        (notes == wanted || reads_as_it(), Fit::NotesWhole),
+        (name.starts_with(wanted), Fit::NameStart),
+        (notes.starts_with(wanted), Fit::NotesStart),
+        (others.iter().any(|other| other.starts_with(wanted)), Fit::OtherNameStart),
+        (word_starts(tuning.name()) || tuning.also().iter().any(|other| word_starts(other)), Fit::WordStart),
+        (name.contains(wanted) || others.iter().any(|other| other.contains(wanted)), Fit::Inside),
+    ];
+    fits.into_iter().find(|(is_so, _)| *is_so).map(|(_, fit)| fit)
+}
+
+/// Folds a text to what is compared: lower case letters and digits with their accidentals, nothing else.
+fn plain(text: &str) -> String {
+    text.chars()
+        .filter_map(|mark| match mark {
+            '♭' => Some('b'),
+            '♯' | '#' => Some('#'),
+            other if other.is_alphanumeric() => Some(other),
+            _ => None,
+        })
+        .flat_map(char::to_lowercase)
+        .collect()
+}
+
+impl Catalog {
+    /// Understands `text` as a tuning of `instrument`: an id, a name or other name in full, else notes with or without
+    /// octaves (see [`Tuning::read`]).
+    ///
+    /// # Errors
+    /// When it is neither a name in the catalogue nor the right number of notes.
+    pub fn resolve_tuning(&self, instrument: &Instrument, text: &str) -> Result<Tuning, UnknownTuning> {
+        let wanted = plain(text);
+        let tunings = self.tunings_for(instrument);
+        let is_named = |tuning: &&&CatalogTuning| {
+            tuning.id() == text.trim()
+                || plain(tuning.name()) == wanted
+                || tuning.also().iter().any(|other| plain(other) == wanted)
+        };
+        if let Some(found) = tunings.iter().find(is_named) {
+            return Ok(found.tuning().clone());
+        }
+        let standard = self.standard_of(instrument).tuning();
+        Tuning::read(text, standard).map_err(|as_notes| UnknownTuning {
+            text: text.to_owned(),
+            instrument: instrument.name.clone(),
+            as_notes,
+        })
+    }
+
+    /// Finds the name of a tuning among those of `instrument`.
+    #[must_use]
+    pub fn name_of(&self, instrument: &Instrument, tuning: &Tuning) -> Option<&CatalogTuning> {
+        self.tunings_for(instrument).into_iter().find(|known| known.tuning() == tuning)
+    }
+}
+
+/// A text that is neither a tuning's name nor its notes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UnknownTuning {
+    /// The text as given.
+    pub text: String,
+    /// The instrument's name.
+    pub instrument: String,
+    /// What is wrong with it as notes.
+    pub as_notes: ParseTuningError,
+}
+
+impl fmt::Display for UnknownTuning {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "\"{}\" is no tuning of the {} by name, and not by its notes: {}",
+            self.text, self.instrument, self.as_notes
+        )
+    }
+}
+
+impl std::error::Error for UnknownTuning {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a player types, and the tuning that must stand first.
+    #[test]
+    fn a_few_letters_find_the_tuning() {
+        let catalog = Catalog::bundled();
+        let guitar = catalog.tunings_for(catalog.guitar());
+        for (typed, id) in [
+            ("open g", "guitar-open-g"),
+            ("openg", "guitar-open-g"),
+            ("dgdgbe", "guitar-g6"),
+            ("D G D G B E", "guitar-g6"),
+            ("g6", "guitar-g6"),
+            ("dadg", "guitar-dadgad"),
+            ("DADGAD", "guitar-dadgad"),
+            ("taro", "guitar-open-g"),
+            ("e♭ standard", "guitar-eb-standard"),
+            ("half", "guitar-eb-standard"),
+            ("D#G#C#F#A#D#", "guitar-eb-standard"),
+            ("stan", "guitar-standard"),
+        ] {
+            let found = matching_tunings(&guitar, typed);
+            assert_eq!(found.first().map(|tuning| tuning.id()), Some(id), "{typed}");
+        }
+        assert!(matching_tunings(&guitar, "zzzz").is_empty());
+        assert_eq!(matching_tunings(&guitar, " ").len(), guitar.len());
+    }
+}
