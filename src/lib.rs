@@ -3,4 +3,6 @@
 pub mod data;
 pub mod instrument;
 pub mod shapes;
+pub mod songs;
+pub mod store;
 pub mod theory;

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
+
 use super::interval::Interval;
 use super::pitch::{Pitch, PitchClass, Semitones};
 
@@ -114,7 +116,8 @@ impl Accidental {
 }
 
 /// How notes are named on the screen.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Naming {
     /// C D E F G A B with signs.
     #[default]
@@ -126,7 +129,8 @@ pub enum Naming {
 }
 
 /// Which enharmonic name a pitch class gets where no chord or key decides.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum SpellingChoice {
     /// The customary mixture: C♯ E♭ F♯ A♭ B♭.
     #[default]

@@ -1,0 +1,320 @@
+//! The library: settings, own tunings, songs and set lists, and what is on the guitar.
+
+use serde::{Deserialize, Serialize};
+
+use crate::instrument::{CourseIndex, Fret, Tuning};
+use crate::songs::text;
+use crate::songs::{ChosenTuning, SetEntry, SetList, SetListId, Song, SongId, UnknownFields};
+
+use super::settings::Settings;
+
+/// A tuning the player entered.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct OwnTuning {
+    /// Its id in the library, such as `own-3`; never that of a tuning of the catalogue.
+    pub id: String,
+    /// The instrument it is for.
+    pub instrument_id: String,
+    /// What the player calls it.
+    pub name: String,
+    /// The open pitches.
+    #[serde(with = "text::pitches")]
+    pub pitches: Tuning,
+    /// Whatever the player wants to remember.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub notes: String,
+    /// What a later version wrote beside these.
+    #[serde(flatten)]
+    pub unknown: UnknownFields,
+}
+
+/// What is on the guitar now, as far as the player has confirmed it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct GuitarNow {
+    /// The instrument of the catalogue.
+    pub instrument_id: String,
+    /// The pitch of each open string, without a capo; for a course of unknown pitch, what it was last known to be.
+    #[serde(with = "text::pitches")]
+    pub pitches: Tuning,
+    /// The courses that may be off, by player number.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unknown_courses: Vec<u8>,
+    /// Where the capo sits, 0 for none.
+    #[serde(default, with = "text::fret")]
+    pub capo: Fret,
+    /// The tuning it was last on the way to, where that is not reached.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub target: Option<ChosenTuning>,
+    /// What a later version wrote beside these.
+    #[serde(flatten)]
+    pub unknown: UnknownFields,
+}
+
+impl GuitarNow {
+    /// Makes an instrument that is wholly in `pitches`, without a capo.
+    #[must_use]
+    pub fn in_tuning(instrument_id: impl Into<String>, pitches: Tuning) -> Self {
+        Self {
+            instrument_id: instrument_id.into(),
+            pitches,
+            unknown_courses: Vec::new(),
+            capo: Fret::OPEN,
+            target: None,
+            unknown: UnknownFields::new(),
+        }
+    }
+
+    /// Returns whether the course's pitch is known.
+    #[must_use]
+    pub fn is_known(&self, course: CourseIndex) -> bool {
+        let from_lowest = course.from_lowest_index();
+        let number = self.pitches.courses().checked_sub(from_lowest).and_then(|number| u8::try_from(number).ok());
+        number.is_none_or(|number| !self.unknown_courses.contains(&number))
+    }
+}
+
+/// A song taken out of the library with its places in set lists, so that it can be put back.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RemovedSong {
+    song: Song,
+    index: usize,
+    places: Vec<(SetListId, usize, SetEntry)>,
+}
+
+impl RemovedSong {
+    /// Returns the song.
+    #[must_use]
+    pub const fn song(&self) -> &Song {
+        &self.song
+    }
+}
+
+/// All that the player keeps. The fields' JSON is described on the page of [`crate::store`].
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Library {
+    pub(super) format: String,
+    pub(super) version: u32,
+    #[serde(default)]
+    pub(super) next_number: u64,
+    /// What the player chose once for all.
+    #[serde(default)]
+    pub settings: Settings,
+    #[serde(default)]
+    pub(super) own_tunings: Vec<OwnTuning>,
+    #[serde(default)]
+    pub(super) songs: Vec<Song>,
+    #[serde(default)]
+    pub(super) set_lists: Vec<SetList>,
+    /// What is on the guitar; `None` before the player has said so.
+    #[serde(default)]
+    pub guitar_now: Option<GuitarNow>,
+    #[serde(default)]
+    pub(super) recent_tuning_ids: Vec<String>,
+    /// What a later version wrote beside these.
+    #[serde(flatten)]
+    pub unknown: UnknownFields,
+}
+
+impl Default for Library {
+    fn default() -> Self {
+        Self {
+            format: Self::FORMAT.to_owned(),
+            version: Self::VERSION,
+            next_number: 1,
+            settings: Settings::default(),
+            own_tunings: Vec::new(),
+            songs: Vec::new(),
+            set_lists: Vec::new(),
+            guitar_now: None,
+            recent_tuning_ids: Vec::new(),
+            unknown: UnknownFields::new(),
+        }
+    }
+}
+
+impl Library {
+    /// The word every library file starts with.
+    pub const FORMAT: &'static str = "pegwise-library";
+    /// The version of the file this program writes.
+    pub const VERSION: u32 = 1;
+    /// How many recent tunings are kept.
+    pub const MOST_RECENT: usize = 12;
+
+    /// Returns the player's own tunings, oldest first.
+    #[must_use]
+    pub fn own_tunings(&self) -> &[OwnTuning] {
+        &self.own_tunings
+    }
+
+    /// Finds one of the player's own tunings.
+    #[must_use]
+    pub fn find_own_tuning(&self, id: &str) -> Option<&OwnTuning> {
+        self.own_tunings.iter().find(|tuning| tuning.id == id)
+    }
+
+    /// Keeps a tuning and returns its id. The name is the player's affair; two may share one.
+    pub fn add_own_tuning(
+        &mut self,
+        instrument_id: impl Into<String>,
+        name: impl Into<String>,
+        pitches: Tuning,
+    ) -> String {
+        let id = format!("own-{}", self.take_number());
+        self.own_tunings.push(OwnTuning {
+            id: id.clone(),
+            instrument_id: instrument_id.into(),
+            name: name.into(),
+            pitches,
+            notes: String::new(),
+            unknown: UnknownFields::new(),
+        });
+        id
+    }
+
+    /// Puts `tuning` in the place of the one with its id; returns whether there is one.
+    ///
+    /// Songs keep the pitches they were made for; [`Library::songs_in_tuning`] finds them beforehand.
+    pub fn replace_own_tuning(&mut self, tuning: OwnTuning) -> bool {
+        let place = self.own_tunings.iter_mut().find(|known| known.id == tuning.id);
+        place.map(|known| *known = tuning).is_some()
+    }
+
+    /// Deletes one of the player's own tunings and returns it with its place, for [`Library::restore_own_tuning`].
+    pub fn remove_own_tuning(&mut self, id: &str) -> Option<(usize, OwnTuning)> {
+        let index = self.own_tunings.iter().position(|tuning| tuning.id == id)?;
+        self.recent_tuning_ids.retain(|recent| recent != id);
+        Some((index, self.own_tunings.remove(index)))
+    }
+
+    /// Puts a deleted tuning back where it was.
+    pub fn restore_own_tuning(&mut self, (index, tuning): (usize, OwnTuning)) {
+        if self.find_own_tuning(&tuning.id).is_none() {
+            self.own_tunings.insert(index.min(self.own_tunings.len()), tuning);
+        }
+    }
+
+    /// Returns the songs that were made for the tuning with this id.
+    #[must_use]
+    pub fn songs_in_tuning(&self, id: &str) -> Vec<SongId> {
+        let is_in = |song: &&Song| song.tuning.id.as_deref() == Some(id);
+        self.songs.iter().filter(is_in).map(|song| song.id).collect()
+    }
+
+    /// Returns the ids of the tunings used last, newest first.
+    #[must_use]
+    pub fn recent_tuning_ids(&self) -> &[String] {
+        &self.recent_tuning_ids
+    }
+
+    /// Notes that a tuning is used now.
+    pub fn remember_tuning(&mut self, id: &str) {
+        self.recent_tuning_ids.retain(|recent| recent != id);
+        self.recent_tuning_ids.insert(0, id.to_owned());
+        self.recent_tuning_ids.truncate(Self::MOST_RECENT);
+    }
+
+    /// Returns the songs, oldest first.
+    #[must_use]
+    pub fn songs(&self) -> &[Song] {
+        &self.songs
+    }
+
+    /// Finds a song.
+    #[must_use]
+    pub fn find_song(&self, id: SongId) -> Option<&Song> {
+        self.songs.iter().find(|song| song.id == id)
+    }
+
+    /// Keeps a song under a new number, which is returned.
+    pub fn add_song(&mut self, mut song: Song) -> SongId {
+        song.id = SongId(self.take_number());
+        let id = song.id;
+        self.songs.push(song);
+        id
+    }
+
+    /// Puts `song` in the place of the one with its number; returns whether there is one.
+    pub fn replace_song(&mut self, song: Song) -> bool {
+        let place = self.songs.iter_mut().find(|known| known.id == song.id);
+        place.map(|known| *known = song).is_some()
+    }
+
+    /// Takes a song out of the library and of every set list.
+    pub fn remove_song(&mut self, id: SongId) -> Option<RemovedSong> {
+        let index = self.songs.iter().position(|song| song.id == id)?;
+        let mut places = Vec::new();
+        for list in &mut self.set_lists {
+            let list_id = list.id;
+            let found = list.entries.iter().enumerate().filter(|(_, entry)| entry.song_id == id);
+            places.extend(found.map(|(place, entry)| (list_id, place, entry.clone())));
+            list.entries.retain(|entry| entry.song_id != id);
+        }
+        Some(RemovedSong { song: self.songs.remove(index), index, places })
+    }
+
+    /// Puts a removed song back where it was, in the library and in the set lists that still exist.
+    pub fn restore_song(&mut self, removed: RemovedSong) {
+        if self.find_song(removed.song.id).is_some() {
+            return;
+        }
+        self.songs.insert(removed.index.min(self.songs.len()), removed.song);
+        for (list_id, place, entry) in removed.places {
+            if let Some(list) = self.set_lists.iter_mut().find(|list| list.id == list_id) {
+                list.entries.insert(place.min(list.entries.len()), entry);
+            }
+        }
+    }
+
+    /// Returns the set lists, oldest first.
+    #[must_use]
+    pub fn set_lists(&self) -> &[SetList] {
+        &self.set_lists
+    }
+
+    /// Finds a set list.
+    #[must_use]
+    pub fn find_set_list(&self, id: SetListId) -> Option<&SetList> {
+        self.set_lists.iter().find(|list| list.id == id)
+    }
+
+    /// Keeps a set list under a new number, which is returned; entries whose song is not here are left out.
+    pub fn add_set_list(&mut self, list: SetList) -> SetListId {
+        let id = SetListId(self.take_number());
+        let list = self.without_strangers(list);
+        self.set_lists.push(SetList { id, ..list });
+        id
+    }
+
+    /// Puts `list` in the place of the one with its number; returns whether there is one. Entries whose song is not
+    /// here are left out.
+    pub fn replace_set_list(&mut self, list: SetList) -> bool {
+        let list = self.without_strangers(list);
+        let place = self.set_lists.iter_mut().find(|known| known.id == list.id);
+        place.map(|known| *known = list).is_some()
+    }
+
+    /// Deletes a set list, not its songs, and returns it with its place, for [`Library::restore_set_list`].
+    pub fn remove_set_list(&mut self, id: SetListId) -> Option<(usize, SetList)> {
+        let index = self.set_lists.iter().position(|list| list.id == id)?;
+        Some((index, self.set_lists.remove(index)))
+    }
+
+    /// Puts a deleted set list back where it was.
+    pub fn restore_set_list(&mut self, (index, list): (usize, SetList)) {
+        if self.find_set_list(list.id).is_none() {
+            let list = self.without_strangers(list);
+            self.set_lists.insert(index.min(self.set_lists.len()), list);
+        }
+    }
+
+    fn without_strangers(&self, mut list: SetList) -> SetList {
+        list.entries.retain(|entry| self.find_song(entry.song_id).is_some());
+        list
+    }
+
+    fn take_number(&mut self) -> u64 {
+        let number = self.next_number.max(1);
+        self.next_number = number + 1;
+        number
+    }
+}

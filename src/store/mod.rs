@@ -1,0 +1,34 @@
+//! The player's library on disk: one versioned JSON file, written so that it is always whole.
+//!
+//! # The file
+//! `pegwise-library.json` is one JSON object:
+//!
+//! | field | what it holds |
+//! |---|---|
+//! | `format` | always `"pegwise-library"` |
+//! | `version` | 1; raised when a field changes its meaning, so that an older app leaves the file alone |
+//! | `next_number` | the number the next song, set list or own tuning gets |
+//! | `settings` | see [`Settings`]; every field may be missing |
+//! | `own_tunings` | `id` (`own-1`), `instrument_id`, `name`, `pitches` (`D2 G2 D3 G3 B3 E4`), `notes` |
+//! | `songs` | see [`crate::songs::Song`]; `chart` is text as typed |
+//! | `set_lists` | see [`crate::songs::SetList`]; entries name songs by number |
+//! | `guitar_now` | what is on the guitar, see [`GuitarNow`] |
+//! | `recent_tuning_ids` | newest first, at most [`Library::MOST_RECENT`] |
+//!
+//! Fields this version does not know are kept and written back. Beside the file lie `pegwise-library.previous.json`,
+//! the version before, and what was set aside: `pegwise-library.damaged-1.json` and so on, which nothing here writes
+//! again.
+
+mod disk;
+mod file;
+mod library;
+mod memory;
+mod read;
+mod settings;
+
+pub use disk::{Disk, Storage};
+pub use file::{Found, LibraryFile, OpenError, Opened, SaveError, Saved};
+pub use library::{GuitarNow, Library, OwnTuning, RemovedSong};
+pub use memory::{Memory, Mishap};
+pub use read::{MeaningFault, ReadFault, read, write};
+pub use settings::{DiagramSide, Settings, Theme};

@@ -1,0 +1,120 @@
+//! What the player chose once for all.
+
+use serde::{Deserialize, Serialize};
+
+use crate::instrument::Bridge;
+use crate::songs::UnknownFields;
+use crate::theory::{Cents, Naming, ReferencePitch, SpellingChoice};
+
+/// The colours of the screen.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Theme {
+    /// As the phone is set.
+    #[default]
+    System,
+    /// Dark on light.
+    Light,
+    /// Light on dark.
+    Dark,
+    /// The strongest contrast, for a screen in the sun.
+    Sunlight,
+}
+
+/// How a chord diagram stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DiagramSide {
+    /// The nut at the top, as in print.
+    #[default]
+    Upright,
+    /// The nut at the side, as the neck lies in the lap.
+    OnSide,
+}
+
+/// The player's settings. A field that a file does not have takes its default.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Settings {
+    /// The colours; by default the phone's, so that the app looks at home.
+    pub theme: Theme,
+    /// How notes are called; by default C D E F G A B.
+    pub naming: Naming,
+    /// How black keys are called where no chord or key decides; by default the customary mixture.
+    pub spelling: SpellingChoice,
+    /// Whether diagrams are mirrored; off by default.
+    pub is_left_handed: bool,
+    /// How diagrams stand; upright by default.
+    pub diagram: DiagramSide,
+    /// The bridge, where it is not the one the instrument usually has; none by default.
+    pub bridge: Option<Bridge>,
+    /// The instrument of the catalogue; by default the six-string guitar, which most players have.
+    pub instrument_id: String,
+    /// The string set of the catalogue; by default the instrument's usual one.
+    pub string_set_id: Option<String>,
+    /// The frequency of A4 in hertz, 390 to 470; 440 by default (ISO 16).
+    pub reference_a4_hz: f64,
+    /// The language as a BCP 47 tag such as `de`; by default the phone's.
+    pub language: Option<String>,
+    /// Whether things move less on the screen; off by default, and then as the phone is set.
+    pub has_reduced_motion: bool,
+    /// How far off a heard string may be and still count as right, in cents, 1 to 25.
+    ///
+    /// 5 by default: about the smallest difference heard between two tones one after the other (from memory).
+    pub listening_tolerance_cents: f64,
+    /// What a later version wrote beside these.
+    #[serde(flatten)]
+    pub unknown: UnknownFields,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            theme: Theme::default(),
+            naming: Naming::default(),
+            spelling: SpellingChoice::default(),
+            is_left_handed: false,
+            diagram: DiagramSide::default(),
+            bridge: None,
+            instrument_id: "guitar".to_owned(),
+            string_set_id: None,
+            reference_a4_hz: ReferencePitch::CONCERT_A_HZ,
+            language: None,
+            has_reduced_motion: false,
+            listening_tolerance_cents: 5.0,
+            unknown: UnknownFields::new(),
+        }
+    }
+}
+
+impl Settings {
+    /// The finest listening tolerance, in cents.
+    pub const FINEST_TOLERANCE_CENTS: f64 = 1.0;
+    /// The coarsest listening tolerance, in cents: a quarter of a semitone.
+    pub const COARSEST_TOLERANCE_CENTS: f64 = 25.0;
+
+    /// Returns the reference pitch; concert pitch when the field is out of range.
+    #[must_use]
+    pub fn reference(&self) -> ReferencePitch {
+        ReferencePitch::new(self.reference_a4_hz).unwrap_or_default()
+    }
+
+    /// Returns the listening tolerance, drawn into its range.
+    #[must_use]
+    pub fn listening_tolerance(&self) -> Cents {
+        let range = (Self::FINEST_TOLERANCE_CENTS, Self::COARSEST_TOLERANCE_CENTS);
+        Cents::new(self.listening_tolerance_cents.clamp(range.0, range.1))
+    }
+
+    /// Returns the first field that is out of its range.
+    pub(super) fn find_fault(&self) -> Option<&'static str> {
+        let tolerance = Self::FINEST_TOLERANCE_CENTS..=Self::COARSEST_TOLERANCE_CENTS;
+        if ReferencePitch::new(self.reference_a4_hz).is_none() {
+            Some("reference_a4_hz")
+        } else if !tolerance.contains(&self.listening_tolerance_cents) {
+            Some("listening_tolerance_cents")
+        } else {
+            None
+        }
+    }
+}
