@@ -1,7 +1,23 @@
 //! Chord shapes: what the fretting hand can hold, and what a held shape is good for.
+//!
+//! [`ShapeSearch`] finds every [`Shape`] that sounds a chord and that a [`Hand`] holds, each with its best
+//! [`Fingering`], ranked by the named costs of [`CostTerm`] with the [`Weights`] of `data/weights.toml`.
 
 mod fingering;
+mod hand;
+mod hold;
+mod nearest;
+mod rank;
+mod ranked;
+mod search;
 mod shape;
+mod weights;
 
 pub use fingering::{Barre, Finger, Fingering};
+pub use hand::{Hand, Style};
+pub use nearest::{GivenUp, Nearest};
+pub use rank::CostTerm;
+pub use ranked::{Found, RankedShape};
+pub use search::{BassRule, ShapeSearch};
 pub use shape::{ParseShapeError, Shape};
+pub use weights::{FingeringWeights, Weights};

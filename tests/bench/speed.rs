@@ -1,4 +1,8 @@
 //! Benchmarks; `./dev bench` runs them and DEVELOPERS.md keeps the figures.
+#![expect(clippy::unwrap_used, reason = "a benchmark that cannot set up has nothing to measure")]
+
+mod plain;
+mod shapes;
 
 fn main() {
     divan::main();

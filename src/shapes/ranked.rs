@@ -1,0 +1,165 @@
+//! What a search hands back: shapes with their fingering and their cost.
+
+use crate::instrument::{CourseIndex, Fretboard};
+use crate::theory::{Chord, Interval, Pitch, PitchClass, PitchClassSet, SpelledPitch};
+
+use super::fingering::Fingering;
+use super::hold::Frets;
+use super::rank::{Amounts, CostTerm, Heard};
+use super::shape::Shape;
+use super::weights::Weights;
+
+/// A shape of a chord with the best way to hold it and what it costs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RankedShape {
+    shape: Shape,
+    fingering: Fingering,
+    chord: Chord,
+    pitches: Vec<Option<Pitch>>,
+    bass: Pitch,
+    omitted: PitchClassSet,
+    span_mm: f64,
+    cost: f64,
+    amounts: Amounts,
+}
+
+impl RankedShape {
+    /// Works out what the shape sounds. `amounts` gives the cost terms of what is heard.
+    pub(super) fn new(
+        frets: &Frets,
+        fingering: Fingering,
+        cost: f64,
+        chord: Chord,
+        board: &Fretboard<'_>,
+        amounts: impl FnOnce(&Heard) -> Amounts,
+    ) -> Self {
+        let shape = frets.to_shape();
+        let pitches = shape.pitches(board);
+        let courses = board.instrument().courses();
+        let sounding = || {
+            let strings = pitches.iter().zip(courses).filter_map(|(&pitch, course)| pitch.map(|pitch| (pitch, course)));
+            strings.map(|(pitch, course)| course.string_pitches(pitch).map(Pitch::class).collect::<PitchClassSet>())
+        };
+        let classes = sounding().fold(PitchClassSet::EMPTY, PitchClassSet::union);
+        let root = chord.root().class();
+        let omittable = chord.quality().omittable().iter().map(|degree| root.transpose(degree.semitones()));
+        let omitted = omittable.collect::<PitchClassSet>().without(classes).without(chord.required());
+        let bass = pitches.iter().flatten().copied().min().unwrap_or(Pitch::LOWEST);
+        let is_third =
+            |class: PitchClass| chord.quality().degree_of(root, class).is_some_and(|degree| degree.number() == 3);
+        let thirds = sounding().filter(|classes| classes.iter().any(is_third)).count();
+        let heard = Heard {
+            omitted: omitted.len(),
+            thirds: u32::try_from(thirds).unwrap_or(u32::MAX),
+            bass_is_asked_for: bass_strings(&pitches, board).contains(chord.bass().class()),
+        };
+        let span_mm = shape.span_mm(board);
+        Self { amounts: amounts(&heard), shape, fingering, chord, pitches, bass, omitted, span_mm, cost }
+    }
+
+    /// Returns the shape.
+    #[must_use]
+    pub const fn shape(&self) -> &Shape {
+        &self.shape
+    }
+
+    /// Returns the best way to hold it.
+    #[must_use]
+    pub const fn fingering(&self) -> &Fingering {
+        &self.fingering
+    }
+
+    /// Returns the chord it was found for.
+    #[must_use]
+    pub const fn chord(&self) -> Chord {
+        self.chord
+    }
+
+    /// Returns what each course sounds, from the highest player number to course 1; `None` is silent.
+    #[must_use]
+    pub fn pitches(&self) -> &[Option<Pitch>] {
+        &self.pitches
+    }
+
+    /// Returns what each course sounds, spelled as the chord spells it.
+    #[must_use]
+    pub fn notes(&self) -> Vec<Option<SpelledPitch>> {
+        let spell =
+            |pitch: Pitch| self.chord.note_of(pitch.class()).and_then(|note| SpelledPitch::of_pitch(pitch, note));
+        self.pitches.iter().map(|pitch| pitch.and_then(spell)).collect()
+    }
+
+    /// Returns the degree of the chord that each course sounds.
+    #[must_use]
+    pub fn degrees(&self) -> Vec<Option<Interval>> {
+        self.pitches.iter().map(|pitch| pitch.and_then(|pitch| self.chord.degree_of(pitch.class()))).collect()
+    }
+
+    /// Returns the lowest pitch.
+    #[must_use]
+    pub const fn bass(&self) -> Pitch {
+        self.bass
+    }
+
+    /// Tells whether another tone than the bass asked for is lowest: the root, or the one after the slash.
+    #[must_use]
+    pub fn is_inversion(&self) -> bool {
+        self.amount(CostTerm::OtherBass) > 0.0
+    }
+
+    /// Returns the tones of the chord that are left out.
+    #[must_use]
+    pub const fn omitted(&self) -> PitchClassSet {
+        self.omitted
+    }
+
+    /// Returns the distance from the lowest to the highest stopped fret, in millimetres.
+    #[must_use]
+    pub const fn span_mm(&self) -> f64 {
+        self.span_mm
+    }
+
+    /// Returns the cost, zero or more: less is better. It has no unit; it orders the shapes of one chord.
+    #[must_use]
+    pub const fn cost(&self) -> f64 {
+        self.cost
+    }
+
+    /// Returns how much of a cost term there is, in the term's unit.
+    #[must_use]
+    pub fn amount(&self, term: CostTerm) -> f64 {
+        self.amounts[term.index()]
+    }
+
+    /// Returns what each cost term adds by `weights`, the terms that add nothing left out; largest first.
+    #[must_use]
+    pub fn cost_parts(&self, weights: &Weights) -> Vec<(CostTerm, f64)> {
+        let parts = CostTerm::ALL.into_iter().map(|term| (term, self.amount(term) * weights.of(term)));
+        let mut parts: Vec<(CostTerm, f64)> = parts.filter(|(_, part)| *part > 0.0).collect();
+        parts.sort_by(|one, other| other.1.total_cmp(&one.1));
+        parts
+    }
+
+    /// Returns the index of the course that sounds the bass; the one nearest the ceiling of several.
+    #[must_use]
+    pub fn bass_course(&self) -> Option<CourseIndex> {
+        self.pitches.iter().position(|&pitch| pitch == Some(self.bass)).map(CourseIndex::from_lowest)
+    }
+}
+
+/// The classes of the strings of the course with the lowest pitch.
+fn bass_strings(pitches: &[Option<Pitch>], board: &Fretboard<'_>) -> PitchClassSet {
+    let courses = pitches.iter().zip(board.instrument().courses());
+    let lowest =
+        courses.filter_map(|(&pitch, course)| pitch.map(|pitch| (pitch, course))).min_by_key(|(pitch, _)| *pitch);
+    lowest.map_or(PitchClassSet::EMPTY, |(pitch, course)| course.string_pitches(pitch).map(Pitch::class).collect())
+}
+
+/// The shapes of a chord, best first.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Found {
+    /// The shapes; none when no hand can sound the chord.
+    pub shapes: Vec<RankedShape>,
+    /// Whether the search went through everything; it stops short when its effort is used up.
+    pub is_complete: bool,
+}

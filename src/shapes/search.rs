@@ -1,0 +1,396 @@
+//! Every way to sound a chord within a hand, bounded, in a fixed order, ranked.
+
+use crate::instrument::{CourseIndex, Fret, Fretboard, PlayedWith, Position};
+use crate::theory::{Chord, PitchClassSet};
+
+use super::hand::{Hand, Style, fingering};
+use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
+use super::rank::{self, Heard};
+use super::ranked::{Found, RankedShape};
+use super::weights::Weights;
+
+/// What may be the lowest pitch.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum BassRule {
+    /// The root, or the bass asked for after the slash, on instruments whose bass is heard as one: five full-length
+    /// courses or more, the lowest of them nearest the ceiling. On others, and on re-entrant ones, any tone unless a
+    /// bass is asked for after the slash (common practice).
+    #[default]
+    Customary,
+    /// Any tone of the chord; inversions are flagged and cost more.
+    Any,
+}
+
+impl BassRule {
+    /// Tells whether only the bass asked for may be lowest.
+    #[must_use]
+    pub fn is_binding(self, chord: Chord, board: &Fretboard<'_>) -> bool {
+        let courses = board.instrument().courses().iter().zip(board.open_pitches());
+        let mut full = courses.filter(|(course, _)| !course.is_drone()).map(|(_, &pitch)| pitch);
+        let first = full.next();
+        let has_bass = board.courses() >= 5 && full.clone().count() >= 4 && full.all(|pitch| first <= Some(pitch));
+        self == Self::Customary && (has_bass || chord.slash_bass().is_some())
+    }
+}
+
+/// A search for the shapes of a chord.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShapeSearch {
+    /// The hand that holds them.
+    pub hand: Hand,
+    /// How they are sounded. Strummed: what is playable so is playable picked.
+    pub style: Style,
+    /// What may be lowest. The custom of the instrument.
+    pub bass: BassRule,
+    /// The highest fret, counted from the capo, 0 to the neck's last. 15: beyond it the body is in the way.
+    pub last_fret: Fret,
+    /// The fewest courses that sound, 1 to 12; no more than the instrument has are asked for. 3: a chord's worth.
+    pub fewest_courses: usize,
+    /// How many shapes are wanted, best first, 1 and up. All: whoever wants few says so and is served faster.
+    pub limit: usize,
+    /// How many courses may be tried before the search stops short, 1 and up. 4 million: all there is on six courses
+    /// many times over, and a bound of a fraction of a second on ten.
+    pub effort: usize,
+}
+
+impl Default for ShapeSearch {
+    fn default() -> Self {
+        Self {
+            hand: Hand::default(),
+            style: Style::default(),
+            bass: BassRule::default(),
+            last_fret: Fret::new(15),
+            fewest_courses: 3,
+            limit: usize::MAX,
+            effort: 4_000_000,
+        }
+    }
+}
+
+impl ShapeSearch {
+    /// Returns a search for the best few shapes.
+    #[must_use]
+    pub fn best(limit: usize) -> Self {
+        Self { limit, ..Self::default() }
+    }
+
+    /// Finds the shapes that sound `chord` on `board`: every required tone, nothing outside the chord, no more than
+    /// the hand holds. Best first by the bundled weights; of equal cost, the one nearer the nut, then the one with the
+    /// lower fret on the course nearest the ceiling, and so on to course 1; silent after every fret.
+    #[must_use]
+    pub fn find(&self, chord: Chord, board: &Fretboard<'_>) -> Found {
+        self.find_by(chord, board, Weights::bundled())
+    }
+
+    /// Finds the shapes of a chord ranked by other weights; see [`ShapeSearch::find`].
+    #[must_use]
+    pub fn find_by(&self, chord: Chord, board: &Fretboard<'_>, weights: &Weights) -> Found {
+        let mut walk = Walk::new(self, chord, board, weights);
+        walk.run();
+        walk.into_found(chord, board)
+    }
+}
+
+/// The classes of a set as bits, 0 for C.
+pub(super) fn bits(set: PitchClassSet) -> u16 {
+    set.iter().fold(0, |bits, class| bits | 1 << class.semitones_above_c())
+}
+
+/// A place on a course that sounds nothing foreign to the chord.
+#[derive(Clone, Copy, Debug)]
+struct Choice {
+    fret: u8,
+    /// The classes that sound, several where the strings of a course differ.
+    classes: u16,
+    /// The lowest pitch's number.
+    pitch: u8,
+}
+
+/// The choices of one course within the window at hand, and what the courses from it on can give.
+#[derive(Clone, Copy, Debug, Default)]
+struct Ahead {
+    /// Classes these courses can sound.
+    classes: u16,
+    /// Whether one of them can be stopped at the window's lowest fret.
+    reaches_lowest_fret: bool,
+    /// The lowest pitch of the bass asked for among them.
+    lowest_bass: u8,
+}
+
+/// A shape found, before it is written out.
+struct Candidate {
+    frets: Frets,
+    grip: Grip,
+    cost: f64,
+}
+
+impl Candidate {
+    /// The written order; see [`ShapeSearch::find`].
+    fn order(&self, other: &Self) -> std::cmp::Ordering {
+        let lowest = |frets: &Frets| frets.range().map_or(0, |(lowest, _)| lowest);
+        self.cost
+            .total_cmp(&other.cost)
+            .then_with(|| lowest(&self.frets).cmp(&lowest(&other.frets)))
+            .then_with(|| self.frets.at.cmp(&other.frets.at))
+    }
+}
+
+/// Where the walk stands on the courses before the one at hand.
+#[derive(Clone, Copy)]
+struct Step {
+    classes: u16,
+    /// The frets at which a finger that is already down could take in the next course too.
+    alive: u64,
+    fingers: u8,
+    sounding: usize,
+    has_lowest_fret: bool,
+    lowest_pitch: u8,
+    bass_is_lowest: bool,
+    thirds: u32,
+}
+
+/// A walk over the courses, from the ceiling to the floor, once for each lowest fret.
+struct Walk<'a> {
+    search: &'a ShapeSearch,
+    weights: &'a Weights,
+    holder: Holder<'a>,
+    is_bar: bool,
+    /// Whether the strings of every course sound one class.
+    is_one_class_a_course: bool,
+    bass_is_binding: bool,
+    required: u16,
+    omittable: u16,
+    third: u16,
+    bass: u16,
+    fewest: usize,
+    most_fingers: u8,
+    last_fret: u8,
+    /// Every choice of each course, by fret.
+    choices: Vec<Vec<Choice>>,
+    /// The choices within the window.
+    window: Vec<Vec<Choice>>,
+    ahead: [Ahead; MOST_COURSES + 1],
+    lowest_fret: u8,
+    frets: Frets,
+    tried: usize,
+    found: Vec<Candidate>,
+}
+
+impl<'a> Walk<'a> {
+    fn new(search: &'a ShapeSearch, chord: Chord, board: &Fretboard<'_>, weights: &'a Weights) -> Self {
+        let allowed = bits(chord.allowed());
+        let root = chord.root().class();
+        let is_third = |&class: &crate::theory::PitchClass| {
+            chord.quality().degree_of(root, class).is_some_and(|degree| degree.number() == 3)
+        };
+        let last_fret = search.last_fret.get().min(board.last_fret().get()).min(62);
+        let count = board.courses();
+        let choices: Vec<Vec<Choice>> = (0..count).map(|index| choices(board, index, last_fret, allowed)).collect();
+        let omittable = chord.quality().omittable().iter().map(|degree| root.transpose(degree.semitones()));
+        let omittable = bits(omittable.collect()) & !bits(chord.required());
+        Self {
+            search,
+            weights,
+            holder: Holder::new(&search.hand, weights.fingering(), board, search.style),
+            is_bar: board.instrument().played_with() == PlayedWith::Bar,
+            is_one_class_a_course: choices.iter().flatten().all(|choice| choice.classes.count_ones() == 1),
+            bass_is_binding: search.bass.is_binding(chord, board),
+            required: bits(chord.required()),
+            omittable,
+            third: bits(chord.allowed().iter().filter(is_third).collect()),
+            bass: 1 << chord.bass().class().semitones_above_c(),
+            fewest: search.fewest_courses.clamp(1, count),
+            most_fingers: search.hand.fingers.clamp(1, 4) + u8::from(search.hand.may_use_thumb),
+            last_fret,
+            choices,
+            window: vec![Vec::new(); count],
+            ahead: [Ahead::default(); MOST_COURSES + 1],
+            lowest_fret: 0,
+            frets: Frets::silent(count),
+            tried: 0,
+            found: Vec::new(),
+        }
+    }
+
+    fn run(&mut self) {
+        for lowest in 0..=self.last_fret {
+            self.open_window(lowest);
+            let start = Step {
+                classes: 0,
+                alive: 0,
+                fingers: 0,
+                sounding: 0,
+                has_lowest_fret: lowest == 0,
+                lowest_pitch: u8::MAX,
+                bass_is_lowest: false,
+                thirds: 0,
+            };
+            self.walk(0, start);
+        }
+        self.trim();
+    }
+
+    /// Keeps of every course the open string and the frets from `lowest` on that the hand spans; 0: open strings only.
+    fn open_window(&mut self, lowest: u8) {
+        self.lowest_fret = lowest;
+        let is_in = |fret: u8| {
+            if fret == 0 {
+                return true;
+            }
+            let spans = || self.holder.between_mm(lowest, fret) <= self.search.hand.span_mm;
+            lowest > 0 && fret >= lowest && if self.is_bar { fret == lowest } else { spans() }
+        };
+        let mut window = std::mem::take(&mut self.window);
+        for (kept, all) in window.iter_mut().zip(&self.choices) {
+            kept.clear();
+            kept.extend(all.iter().filter(|choice| is_in(choice.fret)));
+        }
+        let mut ahead = Ahead { classes: 0, reaches_lowest_fret: false, lowest_bass: u8::MAX };
+        self.ahead[window.len()] = ahead;
+        for (index, kept) in window.iter().enumerate().rev() {
+            for choice in kept {
+                ahead.classes |= choice.classes;
+                ahead.reaches_lowest_fret |= choice.fret == lowest;
+                if choice.classes & self.bass != 0 {
+                    ahead.lowest_bass = ahead.lowest_bass.min(choice.pitch);
+                }
+            }
+            self.ahead[index] = ahead;
+        }
+        self.window = window;
+    }
+
+    /// Tries everything the courses from `index` on can do.
+    fn walk(&mut self, index: usize, step: Step) {
+        if self.tried >= self.search.effort {
+            return;
+        }
+        self.tried += 1;
+        let ahead = self.ahead[index];
+        let left = self.frets.count - index;
+        let missing = self.required & !step.classes;
+        let is_lost = missing & !ahead.classes != 0
+            || self.is_one_class_a_course && usize::try_from(missing.count_ones()).is_ok_and(|missing| missing > left)
+            || step.sounding + left < self.fewest
+            || !(step.has_lowest_fret || ahead.reaches_lowest_fret)
+            || self.bass_is_binding && !step.bass_is_lowest && ahead.lowest_bass >= step.lowest_pitch;
+        if is_lost {
+            return;
+        }
+        if left == 0 {
+            self.keep(&step);
+            return;
+        }
+        for place in 0..self.window[index].len() {
+            let choice = self.window[index][place];
+            if let Some(next) = self.step(index, &step, choice) {
+                self.frets.at[index] = choice.fret;
+                self.walk(index + 1, next);
+            }
+        }
+        self.frets.at[index] = SILENT;
+        self.walk(index + 1, step);
+    }
+
+    /// Takes a choice in, `None` when it asks for more fingers than there are or leaves a silent course undamped.
+    fn step(&self, index: usize, step: &Step, choice: Choice) -> Option<Step> {
+        let mut next = *step;
+        let fret = u32::from(choice.fret);
+        // A finger at a higher fret cannot lie over this course and go on.
+        next.alive &= (2_u64 << fret) - 1;
+        if choice.fret > 0 && next.alive & (1 << fret) == 0 {
+            next.alive |= 1 << fret;
+            next.fingers += 1;
+            if next.fingers > self.most_fingers && !self.is_bar {
+                return None;
+            }
+        }
+        let after_mute = index > 0 && self.frets.at[index - 1] == SILENT && step.sounding > 0;
+        if after_mute && self.search.style == Style::Strummed && !is_stopped(choice.fret) {
+            let before = if index > 1 { self.frets.at[index - 2] } else { SILENT };
+            if !is_stopped(before) {
+                return None;
+            }
+        }
+        next.classes |= choice.classes;
+        next.sounding += 1;
+        next.has_lowest_fret |= choice.fret == self.lowest_fret;
+        next.thirds += u32::from(choice.classes & self.third != 0);
+        let is_bass = choice.classes & self.bass != 0;
+        if choice.pitch < step.lowest_pitch {
+            next.lowest_pitch = choice.pitch;
+            next.bass_is_lowest = is_bass;
+        }
+        Some(next)
+    }
+
+    /// Keeps the finished shape if the hand holds it and it is good enough.
+    fn keep(&mut self, step: &Step) {
+        let heard = Heard {
+            omitted: (self.omittable & !step.classes).count_ones(),
+            thirds: step.thirds,
+            bass_is_asked_for: step.bass_is_lowest,
+        };
+        let mut amounts = rank::amounts_without_fingers(&self.frets, &heard, &self.holder);
+        let is_full = self.found.len() >= self.search.limit;
+        let worst = if is_full { self.found.last().map(|worst| worst.cost) } else { None };
+        if worst.is_some_and(|worst| rank::cost(&amounts, self.weights) > worst) {
+            return;
+        }
+        let grip = if self.is_bar {
+            if !self.frets.bar_can_stop(self.search.style) {
+                return;
+            }
+            Grip::EMPTY
+        } else {
+            let Some(grip) = self.holder.hold(&self.frets) else {
+                return;
+            };
+            grip
+        };
+        rank::add_finger_amounts(&mut amounts, &self.frets, &grip, &self.holder);
+        let cost = rank::cost(&amounts, self.weights);
+        let candidate = Candidate { frets: self.frets, grip, cost };
+        if self.search.limit == usize::MAX {
+            self.found.push(candidate);
+            return;
+        }
+        let place = self.found.partition_point(|kept| kept.order(&candidate).is_lt());
+        if place < self.search.limit {
+            self.found.insert(place, candidate);
+            self.found.truncate(self.search.limit);
+        }
+    }
+
+    fn trim(&mut self) {
+        self.found.sort_unstable_by(Candidate::order);
+        self.found.truncate(self.search.limit);
+    }
+
+    fn into_found(self, chord: Chord, board: &Fretboard<'_>) -> Found {
+        let is_complete = self.tried < self.search.effort;
+        let shapes = self.found.iter().map(|candidate| self.write_out(candidate, chord, board)).collect();
+        Found { shapes, is_complete }
+    }
+
+    fn write_out(&self, candidate: &Candidate, chord: Chord, board: &Fretboard<'_>) -> RankedShape {
+        let Candidate { frets, grip, cost } = candidate;
+        RankedShape::new(frets, fingering(frets, grip), *cost, chord, board, |heard| {
+            let mut amounts = rank::amounts_without_fingers(frets, heard, &self.holder);
+            rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder);
+            amounts
+        })
+    }
+}
+
+/// Lists what a course can sound without leaving `allowed`.
+fn choices(board: &Fretboard<'_>, index: usize, last_fret: u8, allowed: u16) -> Vec<Choice> {
+    let course = &board.instrument().courses()[index];
+    let choice = |fret: u8| {
+        let position = Position { course: CourseIndex::from_lowest(index), fret: Fret::new(fret) };
+        let named = board.pitch_at(position)?;
+        let classes = bits(course.string_pitches(named).map(|pitch| pitch.class()).collect());
+        (classes & !allowed == 0).then_some(Choice { fret, classes, pitch: named.number() })
+    };
+    (0..=last_fret).filter_map(choice).collect()
+}
