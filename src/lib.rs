@@ -2,5 +2,6 @@
 
 pub mod data;
 pub mod instrument;
+pub mod retune;
 pub mod shapes;
 pub mod theory;

@@ -1,5 +1,7 @@
 //! Benchmarks; `./dev bench` runs them and DEVELOPERS.md keeps the figures.
 
+mod retune;
+
 fn main() {
     divan::main();
 }
