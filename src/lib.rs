@@ -2,6 +2,7 @@
 
 pub mod data;
 pub mod instrument;
+pub mod retune;
 pub mod shapes;
 pub mod songs;
 pub mod store;

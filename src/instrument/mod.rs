@@ -9,13 +9,16 @@ mod course;
 mod find;
 mod fretboard;
 mod model;
+mod strain;
 mod string;
 mod tuning;
+mod wire;
 
 pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
 pub use course::{Course, CourseIndex};
 pub use find::{UnknownTuning, matching_tunings};
 pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
+pub use strain::{Level, MountedString, Newtons};
 pub use string::{Gauge, Material};
 pub use tuning::{ParseTuningError, Tuning};

@@ -4,6 +4,8 @@
 mod plain;
 mod shapes;
 
+mod retune;
+
 fn main() {
     divan::main();
 }

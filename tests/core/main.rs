@@ -3,4 +3,6 @@
 
 mod catalog;
 mod store;
+mod retune;
+mod strings;
 mod theory;

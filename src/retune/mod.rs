@@ -1,0 +1,21 @@
+//! From one tuning to the next by ear: which string against which, in what order, and what to hear.
+//!
+//! A plan is computed, never looked up: the courses are the nodes of a graph, the ways to compare two of them by ear
+//! its edges, and each course that moves takes the cheapest chain from courses that are right. A step leans only on
+//! courses that are right by then. What is on the guitar now is a plain value ([`OnGuitar`]), and a retuning half done
+//! is another ([`Progress`]), so that a player can leave and come back.
+
+mod beats;
+mod check_list;
+mod plan;
+mod progress;
+mod reference;
+mod safety;
+mod tree;
+
+pub use beats::{BeatRate, SLOWEST_BEAT, cents_per_beat};
+pub use check_list::Check;
+pub use plan::{Plan, PlanError, PlanRequest, StandIn, Step, WithinCourse};
+pub use progress::{CourseState, OnGuitar, Progress};
+pub use reference::{Match, MatchKind, Sounding, Touch};
+pub use safety::{Safety, StringLoad};

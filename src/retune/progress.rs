@@ -1,0 +1,296 @@
+//! What is on the guitar now, and a retuning half done: plain values and pure functions.
+
+use serde::{Deserialize, Serialize};
+
+use crate::instrument::{CourseIndex, Instrument, Tuning};
+use crate::theory::Pitch;
+
+/// Where one course is: the pitch it was last known to have, and whether that still holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "CourseRow", into = "CourseRow")]
+pub struct CourseState {
+    pitch: Pitch,
+    is_right: bool,
+}
+
+impl CourseState {
+    /// Makes a course that is at `pitch` as far as the player knows.
+    #[must_use]
+    pub const fn right(pitch: Pitch) -> Self {
+        Self { pitch, is_right: true }
+    }
+
+    /// Makes a course whose pitch is not known; it was last at `pitch`.
+    #[must_use]
+    pub const fn doubtful(pitch: Pitch) -> Self {
+        Self { pitch, is_right: false }
+    }
+
+    /// Returns the pitch it was last known to have.
+    #[must_use]
+    pub const fn pitch(self) -> Pitch {
+        self.pitch
+    }
+
+    /// Tells whether it is known to be there now.
+    #[must_use]
+    pub const fn is_right(self) -> bool {
+        self.is_right
+    }
+}
+
+/// How a course is kept: the pitch's number, and `right` left out when it is.
+#[derive(Serialize, Deserialize)]
+struct CourseRow {
+    pitch: u8,
+    #[serde(default = "yes", skip_serializing_if = "is_yes")]
+    right: bool,
+}
+
+const fn yes() -> bool {
+    true
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands out a reference")]
+const fn is_yes(right: &bool) -> bool {
+    *right
+}
+
+impl From<CourseState> for CourseRow {
+    fn from(state: CourseState) -> Self {
+        Self { pitch: state.pitch.number(), right: state.is_right }
+    }
+}
+
+impl TryFrom<CourseRow> for CourseState {
+    type Error = &'static str;
+
+    fn try_from(row: CourseRow) -> Result<Self, Self::Error> {
+        let pitch = Pitch::from_number(row.pitch).ok_or("a pitch number lies from 0 to 127")?;
+        Ok(Self { pitch, is_right: row.right })
+    }
+}
+
+/// What is on the guitar now: the instrument and where each course is, from the highest player number to course 1.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "OnGuitarRow", into = "OnGuitarRow")]
+pub struct OnGuitar {
+    instrument_id: String,
+    courses: Vec<CourseState>,
+}
+
+impl OnGuitar {
+    /// Makes an instrument whose courses are all right in `tuning`; `None` when it has another number of courses.
+    #[must_use]
+    pub fn in_tuning(instrument: &Instrument, tuning: &Tuning) -> Option<Self> {
+        let fits = instrument.courses().len() == tuning.courses();
+        let courses = tuning.pitches().iter().map(|&pitch| CourseState::right(pitch)).collect();
+        fits.then(|| Self { instrument_id: instrument.id().to_owned(), courses })
+    }
+
+    /// Returns the instrument's id.
+    #[must_use]
+    pub fn instrument_id(&self) -> &str {
+        &self.instrument_id
+    }
+
+    /// Returns where each course is.
+    #[must_use]
+    pub fn courses(&self) -> &[CourseState] {
+        &self.courses
+    }
+
+    /// Returns the tuning when every course is right; `None` while one is doubtful.
+    #[must_use]
+    pub fn tuning(&self) -> Option<Tuning> {
+        self.courses.iter().all(|course| course.is_right).then(|| self.believed())
+    }
+
+    /// Returns the pitch each course was last known to have.
+    ///
+    /// # Panics
+    /// Never: the number of courses is checked when the value is made.
+    #[must_use]
+    pub fn believed(&self) -> Tuning {
+        let pitches = self.courses.iter().map(|course| course.pitch).collect();
+        Tuning::new(pitches).expect("a state holds 1 to 12 courses")
+    }
+
+    /// Returns the state with one course doubtful ("this one is off"); unchanged when there is no such course.
+    #[must_use]
+    pub fn with_doubt(mut self, course: CourseIndex) -> Self {
+        if let Some(state) = self.courses.get_mut(course.from_lowest_index()) {
+            state.is_right = false;
+        }
+        self
+    }
+
+    /// Returns the state with every course doubtful.
+    #[must_use]
+    pub fn with_all_in_doubt(mut self) -> Self {
+        for state in &mut self.courses {
+            state.is_right = false;
+        }
+        self
+    }
+}
+
+#[derive(Serialize, Deserialize)]
+struct OnGuitarRow {
+    instrument: String,
+    courses: Vec<CourseState>,
+}
+
+impl From<OnGuitar> for OnGuitarRow {
+    fn from(on: OnGuitar) -> Self {
+        Self { instrument: on.instrument_id, courses: on.courses }
+    }
+}
+
+impl TryFrom<OnGuitarRow> for OnGuitar {
+    type Error = &'static str;
+
+    fn try_from(row: OnGuitarRow) -> Result<Self, Self::Error> {
+        let fits = (1..=Tuning::MOST_COURSES).contains(&row.courses.len());
+        let on = Self { instrument_id: row.instrument, courses: row.courses };
+        fits.then_some(on).ok_or("a guitar has 1 to 12 courses")
+    }
+}
+
+/// A retuning under way: what is on the guitar, where it is going, and what was confirmed so far.
+///
+/// The plan is not kept: it is made anew from [`Progress::on_guitar`] after every confirmation, so that what is right
+/// stays right and the rest adapts to it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "ProgressRow", into = "ProgressRow")]
+pub struct Progress {
+    on_guitar: OnGuitar,
+    target: Tuning,
+    confirmed: Vec<Confirmed>,
+}
+
+/// A confirmed step: which course, and what it was before.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+struct Confirmed {
+    course: usize,
+    before: CourseState,
+}
+
+impl Progress {
+    /// Starts from what is on the guitar; `None` when the target has another number of courses.
+    #[must_use]
+    pub fn start(on_guitar: OnGuitar, target: Tuning) -> Option<Self> {
+        (on_guitar.courses.len() == target.courses()).then_some(Self { on_guitar, target, confirmed: Vec::new() })
+    }
+
+    /// Returns what is on the guitar now, confirmed steps included.
+    #[must_use]
+    pub const fn on_guitar(&self) -> &OnGuitar {
+        &self.on_guitar
+    }
+
+    /// Returns the tuning it is going to.
+    #[must_use]
+    pub const fn target(&self) -> &Tuning {
+        &self.target
+    }
+
+    /// Returns how many steps were confirmed and can be undone.
+    #[must_use]
+    pub fn confirmed(&self) -> usize {
+        self.confirmed.len()
+    }
+
+    /// Tells whether every course is right in the target.
+    #[must_use]
+    pub fn is_done(&self) -> bool {
+        self.on_guitar.tuning().as_ref() == Some(&self.target)
+    }
+
+    /// Returns the state after the player said that `course` is right; unchanged when there is no such course or it is
+    /// right in the target already.
+    #[must_use]
+    pub fn confirm(mut self, course: CourseIndex) -> Self {
+        let index = course.from_lowest_index();
+        let target = self.target.pitches().get(index).copied();
+        if let Some((state, pitch)) = self.on_guitar.courses.get_mut(index).zip(target) {
+            let right = CourseState::right(pitch);
+            if *state != right {
+                self.confirmed.push(Confirmed { course: index, before: *state });
+                *state = right;
+            }
+        }
+        self
+    }
+
+    /// Returns the state before the last confirmation; unchanged when there is none.
+    #[must_use]
+    pub fn undo(mut self) -> Self {
+        if let Some(last) = self.confirmed.pop() {
+            self.on_guitar.courses[last.course] = last.before;
+        }
+        self
+    }
+
+    /// Returns the state with one course doubtful: it becomes a string to set, and no step leans on it until then.
+    #[must_use]
+    pub fn with_doubt(mut self, course: CourseIndex) -> Self {
+        self.on_guitar = self.on_guitar.with_doubt(course);
+        self.confirmed.retain(|step| step.course != course.from_lowest_index());
+        self
+    }
+
+    /// Returns the state with every course doubtful: the first is set from the phone's tone, the others from it.
+    #[must_use]
+    pub fn with_all_in_doubt(mut self) -> Self {
+        self.on_guitar = self.on_guitar.with_all_in_doubt();
+        self.confirmed.clear();
+        self
+    }
+
+    /// Starts over: what was confirmed is doubtful and has to be set again; the rest stands. The strings that were
+    /// turned are near their new pitch, so they are not sent the whole way a second time.
+    #[must_use]
+    pub fn start_over(mut self) -> Self {
+        for step in std::mem::take(&mut self.confirmed) {
+            self.on_guitar.courses[step.course].is_right = false;
+        }
+        self
+    }
+
+    /// Turns to another target from wherever the guitar is now; `None` when it has another number of courses.
+    #[must_use]
+    pub fn turn_to(self, target: Tuning) -> Option<Self> {
+        Self::start(self.on_guitar, target)
+    }
+}
+
+#[derive(Serialize, Deserialize)]
+struct ProgressRow {
+    on_guitar: OnGuitar,
+    target: Vec<u8>,
+    #[serde(default)]
+    confirmed: Vec<Confirmed>,
+}
+
+impl From<Progress> for ProgressRow {
+    fn from(progress: Progress) -> Self {
+        let target = progress.target.pitches().iter().map(|pitch| pitch.number()).collect();
+        Self { on_guitar: progress.on_guitar, target, confirmed: progress.confirmed }
+    }
+}
+
+impl TryFrom<ProgressRow> for Progress {
+    type Error = &'static str;
+
+    fn try_from(row: ProgressRow) -> Result<Self, Self::Error> {
+        let pitches: Option<Vec<Pitch>> = row.target.into_iter().map(Pitch::from_number).collect();
+        let target = pitches.and_then(Tuning::new).ok_or("a target holds 1 to 12 pitches from 0 to 127")?;
+        let count = target.courses();
+        if row.confirmed.iter().any(|step| step.course >= count) {
+            return Err("a confirmed step names a course the target does not have");
+        }
+        let started = Self::start(row.on_guitar, target).ok_or("state and target differ in courses")?;
+        Ok(Self { confirmed: row.confirmed, ..started })
+    }
+}

@@ -1,0 +1,389 @@
+//! Ways to compare two courses by ear: what each hand does, how exact it is, and how much work.
+
+use crate::instrument::{CourseIndex, Fret, Instrument, PlayedWith};
+use crate::theory::{Cents, Hertz, Pitch, ReferencePitch};
+
+use super::beats::{BeatRate, SLOWEST_BEAT, cents_per_beat};
+
+/// The highest partial of a plucked string whose beats the ear still follows; two strings that share a partial share
+/// its multiples too, and the highest of them beats fastest. From memory: above it plucked partials die in a second.
+const HIGHEST_PARTIAL_HEARD: u8 = 6;
+/// How far a note stopped at a fret lies from its place: the fret's own place, the string's stretch and the finger's
+/// push. From memory; published intonation measurements of good guitars scatter by about this much.
+const FRET_ERROR_CENTS: f64 = 3.0;
+/// How far a stiff string's partial `n` lies above `n` times its first, over n²: 865.6 · B with B = 5e-5, the middle of
+/// the plain guitar strings (B = π²Ed²/(64ρf²L⁴) gives 1.3e-5 to 1.1e-4).
+const STIFFNESS_CENTS: f64 = 0.043;
+/// How much less surely an octave is heard than a unison, and two octaves than one. From memory.
+const OCTAVE_ERROR_CENTS: [f64; 3] = [0.0, 0.5, 1.5];
+/// How far a string set to a steady tone sounded with it ends up: 2 cents are told apart when sounded together (Ellis).
+const TONE_ERROR_CENTS: f64 = 2.0;
+/// How far the guitar as a whole may lie from the phone's pitch without the player knowing: 5 cents, what is told
+/// apart between tones heard in turn. A string set to the phone's tone is that much off the strings that stayed.
+const STANDING_OFFSET_CENTS: f64 = 5.0;
+/// The rates a player can count, in beats per second: slower is taken for none, faster for roughness. From memory.
+const COUNTABLE: std::ops::RangeInclusive<f64> = 0.5..=5.0;
+/// How far a counted rate is off, as a share of it. From memory.
+const COUNTING_SHARE: f64 = 0.25;
+
+/// Work, in the same coin as cents²: what a player would give in exactness to be spared it. Set by judgement so that
+/// open strings are preferred to harmonics, those to a stopped reference, and that to stopping the string being turned.
+mod effort {
+    /// A harmonic has to be touched and let go; it rings on while the peg is turned.
+    pub(super) const HARMONIC: f64 = 1.0;
+    /// The reference is held down with one hand, the other plucks and turns by turns.
+    pub(super) const STOPPED_REFERENCE: f64 = 2.0;
+    /// The string must be let go for every turn of its peg.
+    pub(super) const STOPPED_TUNED: f64 = 6.0;
+    /// For each fret up the neck.
+    pub(super) const PER_FRET: f64 = 0.1;
+    /// For each course between the two.
+    pub(super) const PER_COURSE: f64 = 0.1;
+    /// A beat has to be counted rather than brought to rest.
+    pub(super) const COUNTING: f64 = 2.0;
+    /// The phone has to be made to sound.
+    pub(super) const TONE: f64 = 2.0;
+}
+
+/// Semitones of partials 1 to 5 above the first, to the nearest.
+const PARTIAL_SEMITONES: [i16; 5] = [0, 12, 19, 24, 28];
+/// The fret over which a string is touched to sound partials 1 to 5 (0: not touched; the fifth lies just below fret 4).
+const NODE_FRETS: [u8; 5] = [0, 12, 7, 5, 4];
+
+/// How a string is sounded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Touch {
+    /// Nothing touches it.
+    Open,
+    /// Stopped at a fret.
+    Stopped,
+    /// Touched lightly over a fret and let ring: a natural harmonic.
+    Harmonic,
+}
+
+/// One side of a comparison: what sounds, and which of its partials is listened to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Sounding {
+    /// Which course; of a pair, its lowest string.
+    pub course: CourseIndex,
+    /// Where it is stopped or touched, counted from the real nut without capo; open is 0.
+    pub fret: Fret,
+    /// Which partial to listen to: 1 for the note itself, 2 for its octave partial or the 12th-fret harmonic.
+    pub partial: u8,
+    /// How it is sounded.
+    pub touch: Touch,
+}
+
+/// How two courses are compared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum MatchKind {
+    /// Both sound the same note.
+    Unison,
+    /// One sounds an octave or two above the other.
+    Octave,
+    /// A natural harmonic on at least one.
+    Harmonic,
+    /// The phone sounds the note.
+    Tone,
+}
+
+/// A way to bring a course right by ear, with what it sounds like then.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Match {
+    kind: MatchKind,
+    reference: Option<Sounding>,
+    tuned: Sounding,
+    beats: BeatRate,
+    cents_per_beat: Cents,
+    lean: Cents,
+    variance: f64,
+    effort: f64,
+}
+
+impl Match {
+    /// Returns how they are compared.
+    #[must_use]
+    pub const fn kind(&self) -> MatchKind {
+        self.kind
+    }
+
+    /// Returns the side that is right already; `None` for the phone's tone, which sounds the note itself.
+    #[must_use]
+    pub const fn reference(&self) -> Option<Sounding> {
+        self.reference
+    }
+
+    /// Returns the side that is being tuned.
+    #[must_use]
+    pub const fn tuned(&self) -> Sounding {
+        self.tuned
+    }
+
+    /// Returns the beats when the course is right: none, or what equal temperament needs. Positive when the interval
+    /// between the two courses is wider than pure.
+    #[must_use]
+    pub const fn beats(&self) -> BeatRate {
+        self.beats
+    }
+
+    /// Returns how far the course is off for each beat per second more or less than [`Match::beats`].
+    #[must_use]
+    pub const fn cents_per_beat(&self) -> Cents {
+        self.cents_per_beat
+    }
+
+    /// Returns how far above beatless the tuned course lies when right: 0 but for harmonics of fifths and thirds.
+    #[must_use]
+    pub const fn lean(&self) -> Cents {
+        self.lean
+    }
+
+    /// Returns the error this comparison adds, as a standard deviation; never negative.
+    #[must_use]
+    pub fn error(&self) -> Cents {
+        Cents::new(self.variance.sqrt())
+    }
+
+    /// Returns the slowest beat to aim for around [`Match::beats`]: slower ones are not told from none.
+    #[must_use]
+    pub const fn slowest_beat(&self) -> BeatRate {
+        SLOWEST_BEAT
+    }
+
+    /// Returns how far off the course still is at [`Match::slowest_beat`].
+    #[must_use]
+    pub fn slowest_beat_error(&self) -> Cents {
+        Cents::new(self.cents_per_beat.get() * SLOWEST_BEAT.per_second())
+    }
+
+    /// Returns the variance this comparison adds, in cents².
+    pub(super) const fn variance(&self) -> f64 {
+        self.variance
+    }
+
+    /// Returns what the plan weighs: variance and work, in cents².
+    pub(super) fn cost(&self) -> f64 {
+        self.variance + self.effort
+    }
+}
+
+/// Finds comparisons on one instrument at one reference pitch.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Ear<'a> {
+    pub(super) instrument: &'a Instrument,
+    pub(super) a4: ReferencePitch,
+}
+
+/// A course and the pitch of its lowest string when right.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Side {
+    pub(super) course: CourseIndex,
+    pub(super) pitch: Pitch,
+}
+
+impl Ear<'_> {
+    /// Adds to `found` the best comparison of each kind that brings `tuned` right against `reference`; none when no
+    /// string, fret or harmonic of one meets the other.
+    pub(super) fn find_matches(&self, reference: Side, tuned: Side, found: &mut Vec<Match>) {
+        let start = found.len();
+        let up = (tuned.pitch - reference.pitch).get();
+        if up % 12 == 0 && up.abs() <= 24 {
+            self.keep(found, start, self.compare(reference, 0, tuned, 0));
+        }
+        for octave in [0, -12, 12] {
+            if let Some(above) = stopped(up + octave).filter(|&above| self.has_stop(reference.course, above)) {
+                self.keep(found, start, self.compare(reference, above, tuned, 0));
+            }
+            if let Some(above) = stopped(-(up + octave)).filter(|&above| self.has_stop(tuned.course, above)) {
+                self.keep(found, start, self.compare(reference, 0, tuned, above));
+            }
+        }
+        for n in 1..=5_u8 {
+            for m in 1..=5_u8 {
+                let meets = PARTIAL_SEMITONES[index(n)] == up + PARTIAL_SEMITONES[index(m)];
+                if meets
+                    && is_lowest_terms(n, m)
+                    && self.has_node(reference.course, n)
+                    && self.has_node(tuned.course, m)
+                {
+                    self.keep(found, start, self.compare_harmonics(reference, n, tuned, m));
+                }
+            }
+        }
+    }
+
+    /// Returns the comparison with the phone's tone. When other strings are right already, the guitar as a whole may
+    /// lie off the phone's pitch, and the error says so.
+    pub(super) fn tone(&self, tuned: Side, others_are_right: bool) -> Match {
+        let coinciding = self.a4.frequency(tuned.pitch);
+        let standing = if others_are_right { STANDING_OFFSET_CENTS } else { 0.0 };
+        let per_beat = cents_per_beat(coinciding);
+        let listening = listening_cents(per_beat, 1);
+        Match {
+            kind: MatchKind::Tone,
+            reference: None,
+            tuned: open(tuned.course, 1),
+            beats: BeatRate::NONE,
+            cents_per_beat: per_beat,
+            lean: Cents::ZERO,
+            variance: TONE_ERROR_CENTS.powi(2) + standing.powi(2) + listening.powi(2),
+            effort: effort::TONE,
+        }
+    }
+
+    /// Returns how a further string of a course, at `pitch`, is compared with the course's lowest string.
+    pub(super) fn within_course(&self, lowest: Side, pitch: Pitch) -> Match {
+        let further = Side { course: lowest.course, pitch };
+        let mut found = Vec::new();
+        self.find_matches(lowest, further, &mut found);
+        let is_free = |side: Sounding| side.touch != Touch::Stopped;
+        found.retain(|way| is_free(way.tuned) && way.reference.is_some_and(is_free));
+        let best = found.into_iter().min_by(|one, other| one.cost().total_cmp(&other.cost()));
+        best.unwrap_or_else(|| self.tone(further, true))
+    }
+
+    /// Puts the comparison in `found` from `start` on unless one of its kind there costs no more.
+    #[expect(clippy::unused_self, reason = "reads as a step of the search")]
+    fn keep(&self, found: &mut Vec<Match>, start: usize, new: Match) {
+        match found[start..].iter_mut().find(|old| old.kind == new.kind) {
+            Some(old) if new.cost() < old.cost() => *old = new,
+            Some(_) => {}
+            None => found.push(new),
+        }
+    }
+
+    /// Tells whether the course can be stopped so many semitones above its open pitch.
+    fn has_stop(&self, course: CourseIndex, above_open: u8) -> bool {
+        self.instrument.played_with() == PlayedWith::Fingers
+            && self.fret_above(course, above_open).is_some_and(|fret| self.instrument.has_fret(fret))
+    }
+
+    /// Tells whether partial `number` can be touched on the course: over a fret, so that the place can be named.
+    fn has_node(&self, course: CourseIndex, number: u8) -> bool {
+        number == 1
+            || self.fret_above(course, NODE_FRETS[index(number)]).is_some_and(|fret| self.instrument.has_fret(fret))
+    }
+
+    /// Returns the neck's fret so many semitones above the course's own nut.
+    fn fret_above(&self, course: CourseIndex, above_open: u8) -> Option<Fret> {
+        let start = self.instrument.courses().get(course.from_lowest_index())?.starts_at();
+        start.get().checked_add(above_open).map(Fret::new)
+    }
+
+    /// Compares a course, stopped or open, with another, stopped or open, a unison or whole octaves apart.
+    fn compare(&self, reference: Side, reference_stop: u8, tuned: Side, tuned_stop: u8) -> Match {
+        let sounding_up = (tuned.pitch - reference.pitch).get() + i16::from(tuned_stop) - i16::from(reference_stop);
+        let octaves = usize::from(sounding_up.unsigned_abs() / 12).min(2);
+        let doubled = [1, 2, 4][octaves];
+        let (n, m) = if sounding_up >= 0 { (doubled, 1) } else { (1, doubled) };
+        let stops = u8::from(reference_stop > 0) + u8::from(tuned_stop > 0);
+        let work = f64::from(u8::from(reference_stop > 0)) * effort::STOPPED_REFERENCE
+            + f64::from(u8::from(tuned_stop > 0)) * effort::STOPPED_TUNED;
+        let coinciding = self.frequency(tuned, tuned_stop).partial(m);
+        let per_beat = cents_per_beat(coinciding);
+        let variance = listening_cents(per_beat, n.max(m)).powi(2)
+            + f64::from(stops) * FRET_ERROR_CENTS.powi(2)
+            + OCTAVE_ERROR_CENTS[octaves].powi(2)
+            + stiffness_variance(n)
+            + stiffness_variance(m);
+        Match {
+            kind: if octaves == 0 { MatchKind::Unison } else { MatchKind::Octave },
+            reference: Some(self.stop(reference.course, reference_stop, n)),
+            tuned: self.stop(tuned.course, tuned_stop, m),
+            beats: BeatRate::NONE,
+            cents_per_beat: per_beat,
+            lean: Cents::ZERO,
+            variance,
+            effort: work + reach(reference.course, reference_stop, tuned.course, tuned_stop),
+        }
+    }
+
+    /// Compares partial `n` of one open course with partial `m` of another, each touched at its node.
+    fn compare_harmonics(&self, reference: Side, n: u8, tuned: Side, m: u8) -> Match {
+        let (low_side, high_side) = (self.frequency(reference, 0), self.frequency(tuned, 0));
+        let coinciding = high_side.partial(m);
+        let lean = Cents::between(low_side.partial(n), coinciding);
+        let lean = if lean.get().abs() < 1e-6 { Cents::ZERO } else { lean };
+        let beats = match lean {
+            Cents::ZERO => BeatRate::NONE,
+            _ if high_side >= low_side => BeatRate::between(low_side, high_side, n, m),
+            _ => BeatRate::between(high_side, low_side, m, n),
+        };
+        let per_beat = cents_per_beat(coinciding);
+        let is_counted = COUNTABLE.contains(&beats.abs().per_second());
+        let tempering = if is_counted { COUNTING_SHARE * lean.get() } else { lean.get() };
+        let variance = listening_cents(per_beat, n.max(m)).powi(2)
+            + tempering.powi(2)
+            + stiffness_variance(n)
+            + stiffness_variance(m);
+        let touched = f64::from(u8::from(n > 1) + u8::from(m > 1));
+        Match {
+            kind: MatchKind::Harmonic,
+            reference: Some(self.harmonic(reference.course, n)),
+            tuned: self.harmonic(tuned.course, m),
+            beats,
+            cents_per_beat: per_beat,
+            lean,
+            variance,
+            effort: touched * effort::HARMONIC
+                + if is_counted { effort::COUNTING } else { 0.0 }
+                + reach(reference.course, NODE_FRETS[index(n)], tuned.course, NODE_FRETS[index(m)]),
+        }
+    }
+
+    fn frequency(&self, side: Side, stop: u8) -> Hertz {
+        self.a4.frequency(side.pitch).shifted(Cents::new(100.0 * f64::from(stop)))
+    }
+
+    fn stop(&self, course: CourseIndex, above_open: u8, partial: u8) -> Sounding {
+        if above_open == 0 {
+            return open(course, partial);
+        }
+        let fret = self.fret_above(course, above_open).unwrap_or_default();
+        Sounding { course, fret, partial, touch: Touch::Stopped }
+    }
+
+    fn harmonic(&self, course: CourseIndex, partial: u8) -> Sounding {
+        if partial == 1 {
+            return open(course, partial);
+        }
+        let fret = self.fret_above(course, NODE_FRETS[index(partial)]).unwrap_or_default();
+        Sounding { course, fret, partial, touch: Touch::Harmonic }
+    }
+}
+
+const fn open(course: CourseIndex, partial: u8) -> Sounding {
+    Sounding { course, fret: Fret::OPEN, partial, touch: Touch::Open }
+}
+
+/// Returns the semitones above open as a place to stop, 1 to 12.
+fn stopped(above_open: i16) -> Option<u8> {
+    u8::try_from(above_open).ok().filter(|above| (1..=12).contains(above))
+}
+
+fn index(partial: u8) -> usize {
+    usize::from(partial) - 1
+}
+
+/// Tells whether two partials from 1 to 5 have no common divisor and are not both the first.
+const fn is_lowest_terms(n: u8, m: u8) -> bool {
+    n != m && !matches!((n, m), (2, 4) | (4, 2))
+}
+
+/// Returns how far off a course is left when the fastest of the shared partials up to
+/// [`HIGHEST_PARTIAL_HEARD`] beats as slowly as can be heard.
+fn listening_cents(per_beat: Cents, highest_of_pair: u8) -> f64 {
+    let multiple = (HIGHEST_PARTIAL_HEARD / highest_of_pair.max(1)).max(1);
+    per_beat.get() * SLOWEST_BEAT.per_second() / f64::from(multiple)
+}
+
+fn stiffness_variance(partial: u8) -> f64 {
+    let above_first = f64::from(partial).powi(2) - 1.0;
+    (STIFFNESS_CENTS * above_first).powi(2)
+}
+
+fn reach(one: CourseIndex, one_fret: u8, other: CourseIndex, other_fret: u8) -> f64 {
+    let apart = one.from_lowest_index().abs_diff(other.from_lowest_index());
+    let apart = f64::from(u8::try_from(apart).unwrap_or(u8::MAX));
+    effort::PER_FRET * (f64::from(one_fret) + f64::from(other_fret)) + effort::PER_COURSE * apart
+}

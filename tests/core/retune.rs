@@ -1,0 +1,391 @@
+//! Retuning plans against a simulated guitar with its own physics, and beats against published tables.
+
+use pegwise::instrument::{Catalog, CourseIndex, Instrument, Tuning};
+use pegwise::retune::cents_per_beat;
+use pegwise::retune::{BeatRate, CourseState, Match, MatchKind, OnGuitar, Plan, PlanRequest, Progress, Touch};
+use pegwise::theory::{Hertz, Pitch, ReferencePitch, SpelledPitch};
+
+fn pitch(text: &str) -> Pitch {
+    SpelledPitch::read(text).unwrap().pitch()
+}
+
+fn guitar_tuning(text: &str) -> Tuning {
+    let catalog = Catalog::bundled();
+    Tuning::read(text, catalog.standard_of(catalog.guitar()).tuning()).unwrap()
+}
+
+fn all_right(tuning: &Tuning) -> Vec<CourseState> {
+    tuning.pitches().iter().map(|&pitch| CourseState::right(pitch)).collect()
+}
+
+fn plan_on(instrument: &Instrument, from: &Tuning, to: &Tuning) -> Plan {
+    Plan::new(&PlanRequest::new(instrument, &all_right(from), to)).unwrap()
+}
+
+fn guitar_plan(from: &str, to: &str) -> Plan {
+    plan_on(Catalog::bundled().guitar(), &guitar_tuning(from), &guitar_tuning(to))
+}
+
+/// A guitar that sounds: each course's frequency, computed here and not by the planner.
+struct Bench<'a> {
+    instrument: &'a Instrument,
+    a4: f64,
+    hertz: Vec<f64>,
+    target: Vec<f64>,
+    is_right: Vec<bool>,
+}
+
+/// Equal temperament: A4 is number 69 (MIDI 1.0), twelve equal steps to the octave.
+fn equal_tempered(a4: f64, number: u8) -> f64 {
+    a4 * 2_f64.powf((f64::from(number) - 69.0) / 12.0)
+}
+
+fn cents(from: f64, to: f64) -> f64 {
+    1200.0 * (to / from).log2()
+}
+
+impl<'a> Bench<'a> {
+    fn new(instrument: &'a Instrument, now: &[CourseState], to: &Tuning) -> Self {
+        let a4 = 440.0;
+        let at = |pitch: Pitch| equal_tempered(a4, pitch.number());
+        Self {
+            instrument,
+            a4,
+            hertz: now.iter().map(|now| if now.is_right() { at(now.pitch()) } else { f64::NAN }).collect(),
+            target: to.pitches().iter().map(|&pitch| at(pitch)).collect(),
+            is_right: now.iter().zip(to.pitches()).map(|(now, to)| now.is_right() && now.pitch() == *to).collect(),
+        }
+    }
+
+    /// What one side of a comparison sounds, for a string at `open` hertz.
+    fn sound(&self, side: pegwise::retune::Sounding, open: f64) -> f64 {
+        let course = &self.instrument.courses()[side.course.from_lowest_index()];
+        let above = i32::from(side.fret.get()) - i32::from(course.starts_at().get());
+        match side.touch {
+            Touch::Open => {
+                assert_eq!(side.fret.get(), 0);
+                open * f64::from(side.partial)
+            }
+            Touch::Stopped => {
+                assert!((1..=12).contains(&above) && self.instrument.has_fret(side.fret), "{side:?}");
+                open * 2_f64.powf(f64::from(above) / 12.0) * f64::from(side.partial)
+            }
+            Touch::Harmonic => {
+                // Nodes of a string: 1/2, 1/3, 1/4 and 1/5 of its length lie at frets 12, 7, 5 and just below 4.
+                let node = [(2, 12), (3, 7), (4, 5), (5, 4)].iter().find(|node| node.0 == side.partial).unwrap().1;
+                assert_eq!(above, node, "{side:?}");
+                open * f64::from(side.partial)
+            }
+        }
+    }
+
+    /// Turns the peg until the comparison sounds as announced, and returns where the string ends.
+    fn tune_by(&self, way: &Match) -> f64 {
+        let tuned = way.tuned();
+        let Some(reference) = way.reference() else {
+            assert_eq!(way.kind(), MatchKind::Tone);
+            return self.target[tuned.course.from_lowest_index()];
+        };
+        let at = reference.course.from_lowest_index();
+        assert!(self.is_right[at], "leans on a course that is not right: {way:?}");
+        assert!((cents(self.target[at], self.hertz[at])).abs() < 1e-6);
+        let heard = self.sound(reference, self.hertz[at]);
+        // A wide interval: the higher string's partial is the higher of the two.
+        let is_higher = self.target[tuned.course.from_lowest_index()] >= self.hertz[at];
+        let beats = way.beats().per_second();
+        let wanted = if is_higher { heard + beats } else { heard - beats };
+        wanted / self.sound(tuned, 1.0)
+    }
+
+    /// Follows a plan to its end; every alternative of every step must lead to the same place.
+    fn follow(&mut self, plan: &Plan) {
+        for step in plan.steps() {
+            let at = step.course().from_lowest_index();
+            assert!(!self.is_right[at], "a course that is right is not touched");
+            assert!((1..=3).contains(&step.matches().len()));
+            for way in step.matches() {
+                assert_eq!(way.tuned().course, step.course());
+                let ended = self.tune_by(way);
+                let off = cents(self.target[at], ended).abs();
+                assert!(off < 0.005, "{off} cents off by {way:?}");
+                self.check_sides(way, at);
+            }
+            if let Some(by) = step.semitones() {
+                assert!((cents(self.hertz[at], self.target[at]) - 100.0 * f64::from(by.get())).abs() < 1e-6);
+            }
+            self.hertz[at] = self.tune_by(&step.matches()[0]);
+            self.is_right[at] = true;
+        }
+        for (at, (hertz, target)) in self.hertz.iter().zip(&self.target).enumerate() {
+            assert!(self.is_right[at] && cents(*target, *hertz).abs() < 0.02, "course {at}");
+        }
+        for check in plan.checks() {
+            self.check_sides(check.how(), check.how().tuned().course.from_lowest_index());
+        }
+    }
+
+    /// Both sides sound the same partial frequency, within the error stated, or beat at the rate stated.
+    fn check_sides(&self, way: &Match, tuned: usize) {
+        let heard = self.sound(way.tuned(), self.target[tuned]);
+        let Some(reference) = way.reference() else {
+            return;
+        };
+        let against = self.sound(reference, self.target[reference.course.from_lowest_index()]);
+        let (apart, beats) = (cents(against, heard), (heard - against).abs());
+        assert!((beats - way.beats().per_second().abs()).abs() < 1e-6, "{beats} {way:?}");
+        assert!((apart - way.lean().get()).abs() < 1e-6, "{apart} {way:?}");
+        let is_counted = (0.5..=5.0).contains(&beats);
+        assert!(apart.abs() <= way.error().get() + if is_counted { 100.0 } else { 0.0 }, "{apart} {way:?}");
+        assert!((way.cents_per_beat().get() - cents(heard, heard + 1.0)).abs() < 1e-6);
+        let open = self.sound(way.tuned(), self.target[tuned]) / f64::from(way.tuned().partial);
+        let other = against / f64::from(reference.partial);
+        match way.kind() {
+            MatchKind::Unison => assert!(cents(open, other).abs() < 1e-6),
+            MatchKind::Octave => {
+                let octaves = cents(open, other).abs() / 1200.0;
+                assert!((octaves - octaves.round()).abs() < 1e-9 && (1.0..=2.0).contains(&octaves.round()), "{way:?}");
+            }
+            MatchKind::Harmonic => {
+                assert!(way.tuned().touch == Touch::Harmonic || reference.touch == Touch::Harmonic);
+            }
+            MatchKind::Tone => panic!("a tone has no reference"),
+        }
+        assert!(self.a4 > 0.0);
+    }
+}
+
+#[test]
+fn every_pair_of_guitar_tunings_has_a_plan_that_ends_in_the_target() {
+    let catalog = Catalog::bundled();
+    let guitar = catalog.guitar();
+    let tunings = catalog.tunings_for(guitar);
+    assert!(tunings.len() >= 90);
+    for from in &tunings {
+        for to in &tunings {
+            let plan = plan_on(guitar, from.tuning(), to.tuning());
+            let moved = from.tuning().pitches().iter().zip(to.tuning().pitches()).filter(|(a, b)| a != b).count();
+            assert_eq!(plan.steps().len(), moved, "{} to {}", from.id(), to.id());
+            Bench::new(guitar, &all_right(from.tuning()), to.tuning()).follow(&plan);
+        }
+    }
+}
+
+#[test]
+fn every_instrument_gets_from_its_standard_to_each_of_its_tunings_and_back() {
+    let catalog = Catalog::bundled();
+    for instrument in catalog.instruments() {
+        let standard = catalog.standard_of(instrument).tuning();
+        for other in catalog.tunings_for(instrument) {
+            for (from, to) in [(standard, other.tuning()), (other.tuning(), standard)] {
+                let plan = plan_on(instrument, from, to);
+                Bench::new(instrument, &all_right(from), to).follow(&plan);
+            }
+        }
+    }
+}
+
+#[test]
+fn from_nothing_known_the_first_course_is_set_to_the_tone_and_the_others_from_each_other() {
+    let catalog = Catalog::bundled();
+    for instrument in catalog.instruments() {
+        let standard = catalog.standard_of(instrument).tuning();
+        let now: Vec<CourseState> = standard.pitches().iter().map(|&pitch| CourseState::doubtful(pitch)).collect();
+        let plan = Plan::new(&PlanRequest::new(instrument, &now, standard)).unwrap();
+        assert_eq!(plan.steps().len(), now.len());
+        assert_eq!(plan.steps()[0].matches()[0].kind(), MatchKind::Tone);
+        assert!(plan.steps()[0].from().is_none() && plan.steps()[0].comes_up_from_below());
+        Bench::new(instrument, &now, standard).follow(&plan);
+    }
+    let guitar = catalog.guitar();
+    let standard = catalog.standard_of(guitar).tuning();
+    let now: Vec<CourseState> = standard.pitches().iter().map(|&pitch| CourseState::doubtful(pitch)).collect();
+    let plan = Plan::new(&PlanRequest::new(guitar, &now, standard)).unwrap();
+    let tones = plan.steps().iter().filter(|step| step.matches()[0].kind() == MatchKind::Tone).count();
+    assert_eq!(tones, 1, "standard tuning can be tuned from one string");
+}
+
+/// G6 from standard (common practice; references.md, Tunings): course 6 down a tone to the octave below open course 4,
+/// course 5 down a tone to the octave below open course 3, nothing else.
+#[test]
+fn standard_to_g6_lowers_the_two_lowest_to_the_octave_below_open_four_and_three() {
+    let plan = guitar_plan("E A D G B E", "D G D G B E");
+    let seen: Vec<(u8, i16, MatchKind, u8, u8)> = plan
+        .steps()
+        .iter()
+        .map(|step| {
+            let best = &step.matches()[0];
+            let reference = best.reference().unwrap();
+            assert_eq!((reference.touch, best.tuned().touch), (Touch::Open, Touch::Open));
+            assert_eq!((reference.partial, best.tuned().partial), (1, 2));
+            assert!(step.comes_up_from_below());
+            let number = |course: CourseIndex| course.player_number(6);
+            let by = step.semitones().unwrap().get();
+            (number(step.course()), by, best.kind(), number(reference.course), reference.fret.get())
+        })
+        .collect();
+    assert_eq!(seen, [(6, -2, MatchKind::Octave, 4, 0), (5, -2, MatchKind::Octave, 3, 0)]);
+    assert_eq!(plan.stays().len(), 4);
+    assert!(!plan.checks().is_empty() && !plan.takes_capo_off());
+}
+
+#[test]
+fn slackening_comes_before_tightening_unless_its_reference_has_to_be_tightened_first() {
+    // Both directions at once: courses 6 and 1 down, course 3 up.
+    let plan = guitar_plan("E2 A2 D3 F#3 A3 E4", "D2 A2 D3 G3 A3 D4");
+    let order: Vec<i16> = plan.steps().iter().map(|step| step.semitones().unwrap().get()).collect();
+    assert_eq!(order, [-2, -2, 1]);
+    assert_eq!(plan.steps()[0].course().player_number(6), 6, "ties go to the thickest");
+    // Larger moves first.
+    let plan = guitar_plan("E A D G B E", "C2 G2 D3 G3 B3 E4");
+    let order: Vec<i16> = plan.steps().iter().map(|step| step.semitones().unwrap().get()).collect();
+    assert_eq!(order, [-4, -2]);
+}
+
+#[test]
+fn when_nothing_stays_the_first_string_is_set_to_the_tone() {
+    let plan = guitar_plan("E A D G B E", "D2 G2 C3 F3 A3 D4");
+    assert_eq!(plan.steps().len(), 6);
+    assert!(plan.stays().is_empty());
+    assert_eq!(plan.steps()[0].matches()[0].kind(), MatchKind::Tone);
+    assert!(plan.steps()[1..].iter().all(|step| step.matches()[0].kind() != MatchKind::Tone));
+}
+
+#[test]
+fn the_capo_comes_off_first_and_frets_count_from_the_nut() {
+    let guitar = Catalog::bundled().guitar();
+    let (from, to) = (guitar_tuning("E A D G B E"), guitar_tuning("D G D G B E"));
+    let now = all_right(&from);
+    let bare = PlanRequest::new(guitar, &now, &to);
+    let with_capo = Plan::new(&PlanRequest { capo: pegwise::instrument::Fret::new(3), ..bare }).unwrap();
+    assert!(with_capo.takes_capo_off());
+    assert_eq!(with_capo.steps(), Plan::new(&bare).unwrap().steps());
+}
+
+#[test]
+fn pairs_are_finished_within_the_course() {
+    let catalog = Catalog::bundled();
+    let mut pairs = 0;
+    for instrument in catalog.instruments() {
+        let standard = catalog.standard_of(instrument).tuning();
+        let now: Vec<CourseState> = standard.pitches().iter().map(|&pitch| CourseState::doubtful(pitch)).collect();
+        let plan = Plan::new(&PlanRequest::new(instrument, &now, standard)).unwrap();
+        for step in plan.steps() {
+            let course = &instrument.courses()[step.course().from_lowest_index()];
+            assert_eq!(step.within().len(), course.offsets().len() - 1, "{}", instrument.id());
+            for further in step.within() {
+                pairs += 1;
+                let up = course.offsets()[further.string].get();
+                let expected = if up == 0 { MatchKind::Unison } else { MatchKind::Octave };
+                if up % 12 == 0 {
+                    assert_eq!(further.how.kind(), expected, "{}", instrument.id());
+                    assert_eq!(further.how.beats(), BeatRate::NONE);
+                }
+            }
+        }
+    }
+    assert!(pairs > 20);
+}
+
+#[test]
+fn no_fret_is_asked_for_where_there_is_none() {
+    let catalog = Catalog::bundled();
+    for instrument in catalog.instruments() {
+        let tunings = catalog.tunings_for(instrument);
+        for from in tunings.iter().take(6) {
+            for to in &tunings {
+                for step in plan_on(instrument, from.tuning(), to.tuning()).steps() {
+                    for way in step.matches() {
+                        for side in [way.reference(), Some(way.tuned())].into_iter().flatten() {
+                            assert!(side.fret.get() == 0 || instrument.has_fret(side.fret), "{}", instrument.id());
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// J. Neurosci. 32(35):12251 (2012), Table 1, after Capleton 2007: beats per second in equal temperament at A4 = 440 Hz,
+/// without sign, to the digit printed. Then computed from 440 Hz with sign (references.md, Beats).
+#[test]
+fn beats_of_tempered_intervals_are_the_published_ones() {
+    let rate = |low: &str, high: &str, upper, lower| {
+        let at = |text| ReferencePitch::default().frequency(pitch(text));
+        BeatRate::between(at(low), at(high), upper, lower).per_second()
+    };
+    for (low, high, upper, lower, printed) in [
+        ("F3", "A3", 5, 4, 6.9),
+        ("A3", "C#4", 5, 4, 8.7),
+        ("C4", "E4", 5, 4, 10.4),
+        ("A3", "E4", 3, 2, 0.7),
+        ("F3", "C4", 3, 2, 0.6),
+        ("A3", "D4", 4, 3, 1.0),
+        ("F3", "D4", 5, 3, 7.9),
+        ("F3", "Ab3", 6, 5, 9.4),
+        ("F3", "Db4", 8, 5, 11.0),
+    ] {
+        let beats = rate(low, high, upper, lower).abs();
+        assert!((beats - printed).abs() <= 0.05 + 1e-9, "{low}-{high}: {beats}, printed {printed}");
+    }
+    for (low, high, upper, lower, computed) in [
+        ("E2", "A2", 4, 3, 0.372),
+        ("A2", "D3", 4, 3, 0.497),
+        ("D3", "G3", 4, 3, 0.664),
+        ("G3", "B3", 5, 4, 7.778),
+        ("B3", "E4", 4, 3, 1.116),
+        ("E2", "B3", 3, 1, -0.279),
+        ("D2", "A2", 3, 2, -0.249),
+        ("C2", "G2", 3, 2, -0.221),
+    ] {
+        let beats = rate(low, high, upper, lower);
+        assert!((beats - computed).abs() < 0.000_6, "{low}-{high}: {beats}, computed {computed}");
+    }
+}
+
+/// A unison that is c cents off beats at about f · c · ln 2 / 1200 (references.md, Beats).
+#[test]
+fn one_beat_in_cents_is_the_inverse_of_the_rule_of_thumb() {
+    for hertz in [82.4, 196.0, 329.6, 1318.5] {
+        let per_beat = cents_per_beat(Hertz::new(hertz).unwrap()).get();
+        let beats = hertz * per_beat * std::f64::consts::LN_2 / 1200.0;
+        assert!((beats - 1.0).abs() < 0.01, "{hertz}: {beats}");
+    }
+}
+
+#[test]
+fn a_half_done_plan_is_kept_and_resumed_and_leans_on_what_was_confirmed() {
+    let guitar = Catalog::bundled().guitar();
+    let (from, to) = (guitar_tuning("E A D G B E"), guitar_tuning("D A D F# A D"));
+    let mut progress = Progress::start(OnGuitar::in_tuning(guitar, &from).unwrap(), to.clone()).unwrap();
+    let mut confirmed = 0;
+    while !progress.is_done() {
+        let kept = serde_json::to_string(&progress).unwrap();
+        let resumed: Progress = serde_json::from_str(&kept).unwrap();
+        assert_eq!(resumed, progress);
+        let plan = Plan::new(&PlanRequest::new(guitar, resumed.on_guitar().courses(), &to)).unwrap();
+        Bench::new(guitar, resumed.on_guitar().courses(), &to).follow(&plan);
+        assert_eq!(plan.steps().len() + confirmed, 4);
+        let before = resumed.clone();
+        progress = resumed.confirm(plan.steps()[0].course());
+        assert_eq!(progress.clone().undo(), before);
+        confirmed += 1;
+        assert_eq!(progress.confirmed(), confirmed);
+    }
+    assert_eq!(progress.on_guitar().tuning(), Some(to.clone()));
+    let over = progress.start_over();
+    assert_eq!(over.on_guitar().courses().iter().filter(|course| !course.is_right()).count(), 4);
+    let plan = Plan::new(&PlanRequest::new(guitar, over.on_guitar().courses(), &to)).unwrap();
+    assert!(plan.steps().iter().all(|step| step.from().is_none()), "strings set once are not sent the whole way again");
+}
+
+#[test]
+fn a_damaged_progress_is_refused() {
+    for bad in [
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40,45],"confirmed":[]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":200}]},"target":[40],"confirmed":[]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[]},"target":[],"confirmed":[]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40],"confirmed":[{"course":9,"before":{"pitch":40}}]}"#,
+    ] {
+        assert!(serde_json::from_str::<Progress>(bad).is_err(), "{bad}");
+    }
+}
