@@ -10,6 +10,7 @@ mod nearest;
 mod rank;
 mod ranked;
 mod search;
+mod name;
 mod shape;
 mod weights;
 
@@ -19,5 +20,9 @@ pub use nearest::{GivenUp, Nearest};
 pub use rank::CostTerm;
 pub use ranked::{Found, RankedShape};
 pub use search::{BassRule, ShapeSearch};
+pub use name::{
+    BassRole, ChordName, MOST_NAMES, NamePenalty, Names, SoundKind, is_reentrant, name_on_root, name_pitches,
+    name_shape,
+};
 pub use shape::{ParseShapeError, Shape};
 pub use weights::{FingeringWeights, Weights};

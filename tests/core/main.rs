@@ -5,4 +5,5 @@ mod catalog;
 mod store;
 mod retune;
 mod strings;
+mod names;
 mod theory;

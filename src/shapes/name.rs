@@ -1,0 +1,497 @@
+//! From what sounds to what it is called: chord names, best first, each with its reason.
+
+use std::fmt::Write as _;
+
+use once_cell::sync::Lazy;
+
+use crate::instrument::Fretboard;
+use crate::theory::{
+    Chord, ChordQuality, Interval, Key, Naming, Note, Pitch, PitchClass, PitchClassSet, Semitones, SpellingChoice,
+};
+
+use super::shape::Shape;
+
+/// The most names given for one set of tones.
+pub const MOST_NAMES: usize = 8;
+
+/// What speaks against a name. Each has one price in points; the name with the fewest points is the best.
+///
+/// The prices are chosen by hand from common practice, so that in order of weight: a complete chord over its root, one
+/// without its fifth, an inversion, a chord over a foreign bass, one without a tone that makes it; and the plainer
+/// quality of two.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum NamePenalty {
+    /// How rare the quality is: sixths, sevenths and suspensions before ninths, altered tones last.
+    RareQuality,
+    /// A tone that may be left out is missing.
+    OmittedTone,
+    /// A tone that makes the chord what it is is missing.
+    MissingTone,
+    /// A tone sounds that the chord only tolerates.
+    AddedTone,
+    /// A tone of the chord other than the root is lowest.
+    Inversion,
+    /// A note that is not in the chord is lowest.
+    ForeignBass,
+    /// The root does not sound at all.
+    NoRoot,
+}
+
+/// Which part the lowest note plays in a chord.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum BassRole {
+    /// The root is lowest.
+    Root,
+    /// Another tone of the chord is lowest: first inversion with the third, second with the fifth, and so on.
+    Inversion(u8),
+    /// A note that is not in the chord is lowest.
+    Foreign,
+    /// The tuning is re-entrant: the lowest course is not the lowest note, and players do not name the bass.
+    NotNamed,
+}
+
+/// A name of what sounds, and why it is one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChordName {
+    /// The chord, with the bass after a slash where the root is not lowest.
+    pub chord: Chord,
+    /// The chord's degrees that sound, from the root up; a foreign bass is not among them.
+    pub present: Vec<Interval>,
+    /// The chord's own degrees that do not sound, from the root up.
+    pub missing: Vec<Interval>,
+    /// The degree of the lowest note above the root.
+    pub bass_degree: Interval,
+    /// Which part the lowest note plays.
+    pub bass_role: BassRole,
+    /// What speaks against the name, each with its points, none of them zero.
+    pub penalties: Vec<(NamePenalty, u16)>,
+}
+
+impl ChordName {
+    /// Returns the sum of the points against the name; lower is better.
+    #[must_use]
+    pub fn points(&self) -> u16 {
+        self.penalties.iter().map(|&(_, points)| points).sum()
+    }
+
+    /// Tells whether the root sounds.
+    #[must_use]
+    pub fn has_root(&self) -> bool {
+        self.present.contains(&Interval::UNISON)
+    }
+
+    /// Returns the reason as an English sentence: which tones are there, which are missing, what is in the bass.
+    #[must_use]
+    pub fn sentence(&self, naming: Naming) -> String {
+        let mut text = format!("{}: {}", self.chord.named(naming), self.chord.quality().name());
+        let spoken = |degree: &Interval| {
+            let class = self.chord.root().class().transpose(degree.semitones());
+            let note = self.chord.note_of(class).unwrap_or_else(|| Note::of_class(class, SpellingChoice::Customary));
+            format!("{} {degree}", note.named(naming))
+        };
+        let list = |degrees: &[Interval]| degrees.iter().map(spoken).collect::<Vec<_>>().join(", ");
+        let _ = write!(text, "; sounds {}", list(&self.present));
+        if !self.missing.is_empty() {
+            let _ = write!(text, "; without {}", list(&self.missing));
+        }
+        let bass = self.chord.bass().named(naming);
+        match self.bass_role {
+            BassRole::Root => text.push_str("; the root is lowest"),
+            BassRole::Inversion(number) => {
+                let word = ["", "first", "second", "third"].get(usize::from(number)).copied().unwrap_or("further");
+                let _ = write!(text, "; {bass} is lowest, the {word} inversion");
+            }
+            BassRole::Foreign => {
+                let _ = write!(text, "; {bass}, which is not in the chord, is lowest");
+            }
+            BassRole::NotNamed => text.push_str("; the tuning is re-entrant, so no bass is named"),
+        }
+        text
+    }
+}
+
+/// How many different notes sound.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum SoundKind {
+    /// Nothing sounds.
+    Silence,
+    /// One note, in one octave or several: no chord.
+    OneNote,
+    /// Two notes, this far apart from the lower up, folded into an octave.
+    TwoNotes(Semitones),
+    /// Three notes or more.
+    Chord,
+}
+
+/// What sounds and what it may be called.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Names {
+    /// How many different notes sound.
+    pub kind: SoundKind,
+    /// The notes, each once, from the lowest up, spelled as in the best name.
+    pub notes: Vec<Note>,
+    /// The names, best first, at most [`MOST_NAMES`]. Empty for one note, and for notes that make no chord of the
+    /// table.
+    pub names: Vec<ChordName>,
+}
+
+impl Names {
+    /// Returns the best name.
+    #[must_use]
+    pub fn best(&self) -> Option<&ChordName> {
+        self.names.first()
+    }
+}
+
+/// Names what a shape sounds on `board`; spelled as in `key` where one is given.
+#[must_use]
+pub fn name_shape(board: &Fretboard<'_>, shape: &Shape, key: Option<Key>) -> Names {
+    let pitches: Vec<Pitch> = shape.pitches(board).into_iter().flatten().collect();
+    name_pitches(&pitches, is_reentrant(board), key)
+}
+
+/// Tells whether the course nearest the ceiling is not the lowest in pitch, so that the ear takes no note for the bass.
+#[must_use]
+pub fn is_reentrant(board: &Fretboard<'_>) -> bool {
+    let open = board.open_pitches();
+    open.first().is_some_and(|first| open.iter().any(|pitch| pitch < first))
+}
+
+/// Names what sounds together; `is_reentrant` when the lowest note is not heard as the bass.
+///
+/// Ties break by the quality's place in the table, then by the root's distance above the lowest note.
+#[must_use]
+pub fn name_pitches(pitches: &[Pitch], is_reentrant: bool, key: Option<Key>) -> Names {
+    let classes = classes_from_lowest(pitches);
+    let kind = match classes.as_slice() {
+        [] => SoundKind::Silence,
+        [_] => SoundKind::OneNote,
+        [low, high] => SoundKind::TwoNotes(Semitones::new(i16::from(low.up_to(*high)))),
+        _ => SoundKind::Chord,
+    };
+    let names = if classes.len() < 2 { Vec::new() } else { chord_names(&classes, None, is_reentrant, key) };
+    let spell = |class: PitchClass| {
+        let in_key = || key.map_or_else(|| Note::of_class(class, SpellingChoice::Customary), |key| key.note_of(class));
+        names.first().and_then(|best: &ChordName| best.chord.note_of(class)).unwrap_or_else(in_key)
+    };
+    let notes = classes.iter().map(|&class| spell(class)).collect();
+    Names { kind, notes, names }
+}
+
+/// Names what sounds together as a chord on `root`, best first; empty where it is none. For a note added to a chord
+/// that is held: the ear keeps the root it knows.
+#[must_use]
+pub fn name_on_root(pitches: &[Pitch], root: PitchClass, is_reentrant: bool, key: Option<Key>) -> Vec<ChordName> {
+    let classes = classes_from_lowest(pitches);
+    if classes.len() < 2 { Vec::new() } else { chord_names(&classes, Some(root), is_reentrant, key) }
+}
+
+/// Returns the different notes, from the lowest up.
+fn classes_from_lowest(pitches: &[Pitch]) -> Vec<PitchClass> {
+    let mut sorted = pitches.to_vec();
+    sorted.sort_unstable();
+    let mut classes: Vec<PitchClass> = Vec::with_capacity(12);
+    for pitch in sorted {
+        if !classes.contains(&pitch.class()) {
+            classes.push(pitch.class());
+        }
+    }
+    classes
+}
+
+/// The points of a name, by penalty, in the order of [`NamePenalty`].
+#[derive(Clone, Copy, Default)]
+struct Points([u16; 7]);
+
+impl Points {
+    fn add(&mut self, penalty: NamePenalty, points: u16) {
+        self.0[slot(penalty)] += points;
+    }
+
+    fn sum(self) -> u16 {
+        self.0.iter().sum()
+    }
+
+    fn list(self) -> Vec<(NamePenalty, u16)> {
+        PENALTIES
+            .into_iter()
+            .map(|penalty| (penalty, self.0[slot(penalty)]))
+            .filter(|&(_, points)| points > 0)
+            .collect()
+    }
+}
+
+const PENALTIES: [NamePenalty; 7] = [
+    NamePenalty::RareQuality,
+    NamePenalty::OmittedTone,
+    NamePenalty::MissingTone,
+    NamePenalty::AddedTone,
+    NamePenalty::Inversion,
+    NamePenalty::ForeignBass,
+    NamePenalty::NoRoot,
+];
+
+const fn slot(penalty: NamePenalty) -> usize {
+    match penalty {
+        NamePenalty::RareQuality => 0,
+        NamePenalty::OmittedTone => 1,
+        NamePenalty::MissingTone => 2,
+        NamePenalty::AddedTone => 3,
+        NamePenalty::Inversion => 4,
+        NamePenalty::ForeignBass => 5,
+        NamePenalty::NoRoot => 6,
+    }
+}
+
+/// A set of semitones above a root, bit n for n semitones.
+type Tones = u16;
+
+/// A quality made ready for comparing: its tones as sets above the root.
+struct Pattern {
+    quality: &'static ChordQuality,
+    required: Tones,
+    omittable: Tones,
+    optional: Tones,
+    rarity: u16,
+    /// The third and seventh that tell the chord when its root is left to another player.
+    guide_tones: Option<Tones>,
+    /// For each semitone above the root, what the name costs with that tone lowest.
+    inversion: [u16; 12],
+}
+
+static PATTERNS: Lazy<Vec<Pattern>> = Lazy::new(|| ChordQuality::all().iter().map(Pattern::of).collect());
+
+impl Pattern {
+    fn of(quality: &'static ChordQuality) -> Self {
+        let set = |degrees: &[Interval]| degrees.iter().fold(0, |set, &degree| set | tone(degree));
+        let mut inversion = [0; 12];
+        for degree in quality.required().iter().chain(quality.omittable()).chain(quality.optional()) {
+            inversion[size(*degree)] = match degree.number() {
+                1 => 0,
+                3 => 28,
+                5 => 30,
+                7 => 32,
+                _ => 38,
+            };
+        }
+        let own = quality.tones();
+        let of_number = |number: i16| own.iter().copied().find(|degree| degree.number() == number);
+        let guide_tones = of_number(3).zip(of_number(7)).map(|(third, seventh)| tone(third) | tone(seventh));
+        Self {
+            quality,
+            required: set(quality.required()),
+            omittable: set(quality.omittable()),
+            optional: set(quality.optional()),
+            rarity: rarity(quality, &own),
+            guide_tones,
+            inversion,
+        }
+    }
+
+    /// Returns the points of this quality for `sounding` tones above its root with `bass` lowest, and whether the bass
+    /// is foreign to it; `None` when it is no name for them.
+    fn points(&self, sounding: Tones, bass: u8, is_reentrant: bool) -> Option<(Points, bool)> {
+        let allowed = self.required | self.omittable | self.optional;
+        let bass_tone = 1 << bass;
+        let is_foreign = bass_tone & allowed == 0;
+        let chord = if is_foreign { sounding & !bass_tone } else { sounding };
+        if chord & !allowed != 0 || chord.count_ones() < 2 {
+            return None;
+        }
+        let absent = self.required & !chord;
+        let has_root = chord & 1 != 0;
+        // A chord over a foreign bass, or without its root, must be plain in all else.
+        let needed = if has_root { self.required } else { self.required & !1 };
+        let is_told_by_guides = self.guide_tones.is_some_and(|guides| chord & guides == guides);
+        if (is_foreign && (absent != 0 || chord.count_ones() < 3)) || (!has_root && !is_told_by_guides) {
+            return None;
+        }
+        if (is_foreign || !has_root) && needed & !chord != 0 {
+            return None;
+        }
+        let mut points = Points::default();
+        points.add(NamePenalty::RareQuality, self.rarity);
+        for missing in ones(self.omittable & !chord) {
+            points.add(NamePenalty::OmittedTone, if missing == PERFECT_FIFTH { 22 } else { 12 });
+        }
+        for missing in ones(absent & !1) {
+            points.add(NamePenalty::MissingTone, if missing == PERFECT_FIFTH { 26 } else { 64 });
+        }
+        let added = u16::try_from((chord & self.optional).count_ones()).expect("12 tones at most");
+        points.add(NamePenalty::AddedTone, 16 * added);
+        if is_foreign {
+            points.add(NamePenalty::ForeignBass, 75);
+        } else if !is_reentrant {
+            points.add(NamePenalty::Inversion, self.inversion[usize::from(bass)]);
+        } else if bass != 0 {
+            // The lowest note decides only between names that are otherwise alike.
+            points.add(NamePenalty::Inversion, 6);
+        }
+        if !has_root {
+            points.add(NamePenalty::NoRoot, 60);
+        }
+        Some((points, is_foreign))
+    }
+}
+
+const PERFECT_FIFTH: u8 = 7;
+
+fn size(degree: Interval) -> usize {
+    usize::try_from(degree.semitones().get().rem_euclid(12)).expect("0 to 11 fits")
+}
+
+fn tone(degree: Interval) -> Tones {
+    1 << size(degree)
+}
+
+/// Returns the members of a set from the root up.
+fn ones(set: Tones) -> impl Iterator<Item = u8> {
+    (0..12).filter(move |&semitones| set & (1 << semitones) != 0)
+}
+
+/// How rare a quality is, in points: each tone beyond the triad and each alteration has its price.
+fn rarity(quality: &ChordQuality, tones: &[Interval]) -> u16 {
+    let has = |number: i16| tones.iter().any(|tone| tone.number() == number);
+    let mut points = 0;
+    if !has(3) && tones.len() > 2 {
+        points += 12;
+    }
+    if has(6) {
+        points += 20;
+    }
+    let tension = tones.iter().map(|tone| tone.number()).max().unwrap_or(1);
+    points += match (has(7), tension) {
+        (true, 7) => 10,
+        (true, 9) => 20,
+        (true, 11) => 28,
+        (true, _) if tension > 11 => 32,
+        (false, 9..) => 14,
+        _ => 0,
+    };
+    let is_diminished = quality.id().starts_with("diminished") || quality.id().starts_with("half-diminished");
+    for tone in tones {
+        points += match (tone.number(), tone.alteration()) {
+            (5, -1) if is_diminished => 4,
+            (5, -1 | 1) => 8,
+            (9.., -1 | 1) => 8,
+            _ => 0,
+        };
+    }
+    // A quality that is told only by what it tolerates, the altered dominant, comes after those that say more.
+    points += if quality.optional().len() > 1 { 26 } else { 0 };
+    if quality.is_agreed() { points } else { points + 4 }
+}
+
+/// Finds the names of `classes`, two or more, the first of them lowest; on `only` where that is given.
+fn chord_names(
+    classes: &[PitchClass],
+    only: Option<PitchClass>,
+    is_reentrant: bool,
+    key: Option<Key>,
+) -> Vec<ChordName> {
+    let lowest = classes[0];
+    let mut found: Vec<(u16, usize, u8, Points, bool)> = Vec::with_capacity(64);
+    for root in PitchClass::all().filter(|&root| only.is_none_or(|only| only == root)) {
+        let sounding: Tones = classes.iter().fold(0, |set, &class| set | 1 << root.up_to(class));
+        let bass = root.up_to(lowest);
+        for (place, pattern) in PATTERNS.iter().enumerate() {
+            if let Some((points, is_foreign)) = pattern.points(sounding, bass, is_reentrant) {
+                found.push((points.sum(), place, lowest.up_to(root), points, is_foreign));
+            }
+        }
+    }
+    found.sort_unstable_by_key(|&(sum, place, above, ..)| (sum, place, above));
+    found.truncate(MOST_NAMES);
+    let sounding: PitchClassSet = classes.iter().copied().collect();
+    found
+        .into_iter()
+        .map(|(_, place, above, points, is_foreign)| {
+            let root = lowest.transpose(Semitones::new(i16::from(above)));
+            let pattern = &PATTERNS[place];
+            ChordName::new(root, pattern.quality, lowest, sounding, Wanted { points, is_foreign, is_reentrant, key })
+        })
+        .collect()
+}
+
+/// What the search has found out about a name, and how it is to be written.
+struct Wanted {
+    points: Points,
+    is_foreign: bool,
+    is_reentrant: bool,
+    key: Option<Key>,
+}
+
+impl ChordName {
+    fn new(
+        root: PitchClass,
+        quality: &'static ChordQuality,
+        lowest: PitchClass,
+        sounding: PitchClassSet,
+        wanted: Wanted,
+    ) -> Self {
+        let root_note = spell_root(root, quality, wanted.key);
+        let plain = Chord::new(root_note, quality);
+        let bass_note = plain.note_of(lowest).unwrap_or_else(|| spell_foreign(lowest, root_note, wanted.key));
+        let over = plain.over(bass_note);
+        let tones = quality.tones();
+        let sounds = |degree: &Interval| sounding.contains(root.transpose(degree.semitones()));
+        let mut present: Vec<Interval> = tones.iter().chain(quality.optional()).copied().filter(sounds).collect();
+        present.sort_by_key(|degree| (degree.steps(), degree.semitones()));
+        let missing = tones.iter().copied().filter(|degree| !sounds(degree)).collect();
+        let bass_role = if wanted.is_foreign {
+            BassRole::Foreign
+        } else if wanted.is_reentrant {
+            BassRole::NotNamed
+        } else if lowest == root {
+            BassRole::Root
+        } else {
+            let below = tones.iter().position(|degree| root.transpose(degree.semitones()) == lowest);
+            BassRole::Inversion(below.and_then(|below| u8::try_from(below).ok()).unwrap_or(u8::MAX))
+        };
+        Self {
+            chord: if bass_role == BassRole::NotNamed { plain } else { over },
+            present,
+            missing,
+            bass_degree: over.degree_of(lowest).unwrap_or(Interval::UNISON),
+            bass_role,
+            penalties: wanted.points.list(),
+        }
+    }
+}
+
+/// Spells the root: as the key has it, else with the fewest accidentals among the chord's tones, of equals the
+/// customary name.
+fn spell_root(root: PitchClass, quality: &ChordQuality, key: Option<Key>) -> Note {
+    let customary = Note::of_class(root, SpellingChoice::Customary);
+    let accidentals = |note: Note| -> i16 {
+        let tones = quality.required().iter().chain(quality.omittable());
+        tones.map(|&degree| note.up(degree).map_or(5, awkwardness)).sum()
+    };
+    let (sharp, flat) = (Note::of_class(root, SpellingChoice::Sharps), Note::of_class(root, SpellingChoice::Flats));
+    if let Some(key) = key {
+        return key.note_of(root);
+    }
+    [customary, sharp, flat].into_iter().min_by_key(|&note| accidentals(note)).unwrap_or(customary)
+}
+
+/// How hard a note name is to read: one for a sign, two where a white key is meant (B♯, F♭), four for a double sign.
+fn awkwardness(note: Note) -> i16 {
+    let signs = note.accidental().semitones().abs();
+    let is_white_key =
+        signs == 1 && Note::of_class(note.class(), SpellingChoice::Customary).accidental().semitones() == 0;
+    match signs {
+        2 => 4,
+        1 if is_white_key => 2,
+        signs => signs,
+    }
+}
+
+/// Spells a bass that is not in the chord: as the key has it, else with the sign of the root.
+fn spell_foreign(bass: PitchClass, root: Note, key: Option<Key>) -> Note {
+    let choice = match root.accidental().semitones().cmp(&0) {
+        std::cmp::Ordering::Less => SpellingChoice::Flats,
+        std::cmp::Ordering::Greater => SpellingChoice::Sharps,
+        std::cmp::Ordering::Equal => SpellingChoice::Customary,
+    };
+    key.map_or_else(|| Note::of_class(bass, choice), |key| key.note_of(bass))
+}
