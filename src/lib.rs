@@ -1,7 +1,9 @@
 //! Pegwise: from one tuning of a fretted instrument to the next, and around the neck once it is there.
 
+pub mod app;
 pub mod data;
 pub mod instrument;
+pub mod platform;
 pub mod retune;
 pub mod shapes;
 pub mod songs;

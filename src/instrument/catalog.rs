@@ -52,6 +52,22 @@ pub struct CatalogTuning {
 }
 
 impl CatalogTuning {
+    /// Makes an entry of a tuning the player entered, so that it can be listed and found like the bundled ones.
+    #[must_use]
+    pub fn of_player(id: &str, instrument_id: &str, name: &str, tuning: &Tuning) -> Self {
+        Self {
+            id: id.to_owned(),
+            instrument_id: instrument_id.to_owned(),
+            name: name.to_owned(),
+            also: Vec::new(),
+            spelled: tuning.spelled(),
+            tuning: tuning.clone(),
+            family: TuningFamily::Other,
+            used_for: String::new(),
+            source: "the player".to_owned(),
+        }
+    }
+
     /// Returns the stable id, such as `guitar-open-g`.
     #[must_use]
     pub fn id(&self) -> &str {

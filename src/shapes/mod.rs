@@ -6,23 +6,23 @@
 mod fingering;
 mod hand;
 mod hold;
+mod name;
 mod nearest;
 mod rank;
 mod ranked;
 mod search;
-mod name;
 mod shape;
 mod weights;
 
 pub use fingering::{Barre, Finger, Fingering};
 pub use hand::{Hand, Style};
-pub use nearest::{GivenUp, Nearest};
-pub use rank::CostTerm;
-pub use ranked::{Found, RankedShape};
-pub use search::{BassRule, ShapeSearch};
 pub use name::{
     BassRole, ChordName, MOST_NAMES, NamePenalty, Names, SoundKind, is_reentrant, name_on_root, name_pitches,
     name_shape,
 };
+pub use nearest::{GivenUp, Nearest};
+pub use rank::CostTerm;
+pub use ranked::{Found, RankedShape};
+pub use search::{BassRule, ShapeSearch};
 pub use shape::{ParseShapeError, Shape};
 pub use weights::{FingeringWeights, Weights};

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::instrument::{CourseIndex, Fret, Tuning};
+use crate::retune::Progress;
 use crate::songs::text;
 use crate::songs::{ChosenTuning, SetEntry, SetList, SetListId, Song, SongId, UnknownFields};
 
@@ -45,6 +46,9 @@ pub struct GuitarNow {
     /// The tuning it was last on the way to, where that is not reached.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub target: Option<ChosenTuning>,
+    /// The retuning that is half done, with what can be undone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub retuning: Option<Progress>,
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,
@@ -60,6 +64,7 @@ impl GuitarNow {
             unknown_courses: Vec::new(),
             capo: Fret::OPEN,
             target: None,
+            retuning: None,
             unknown: UnknownFields::new(),
         }
     }

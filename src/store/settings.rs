@@ -58,6 +58,10 @@ pub struct Settings {
     pub language: Option<String>,
     /// Whether things move less on the screen; off by default, and then as the phone is set.
     pub has_reduced_motion: bool,
+    /// Whether the screen stays on while retuning and while a shape fills it; on by default, the hands being busy.
+    pub stays_awake: bool,
+    /// Whether an open tuning's chord is tuned pure; off by default: equal temperament suits every chord.
+    pub is_sweetened: bool,
     /// How far off a heard string may be and still count as right, in cents, 1 to 25.
     ///
     /// 5 by default: about the smallest difference heard between two tones one after the other (from memory).
@@ -81,6 +85,8 @@ impl Default for Settings {
             reference_a4_hz: ReferencePitch::CONCERT_A_HZ,
             language: None,
             has_reduced_motion: false,
+            stays_awake: true,
+            is_sweetened: false,
             listening_tolerance_cents: 5.0,
             unknown: UnknownFields::new(),
         }

@@ -1,0 +1,33 @@
+//! Opening the player's library, and telling what became of it.
+
+use std::path::Path;
+
+use crate::store::{Disk, Found, Library, LibraryFile};
+
+use super::state::Notice;
+
+/// Opens the library of a folder: the file to save to, what it holds, and what the player is told.
+///
+/// A damaged library is set aside under a name that is told; the version before takes its place where there is one.
+/// One that cannot be read now, or is of a later version, is left alone and nothing is saved over it.
+pub(super) fn open(folder: Option<&Path>) -> (Option<LibraryFile>, Library, Option<Notice>) {
+    let Some(folder) = folder else { return (None, Library::default(), None) };
+    let opened = match LibraryFile::open(Box::new(Disk), folder) {
+        Ok(opened) => opened,
+        Err(fault) => return (None, Library::default(), Some(Notice::SaveFailed(fault.to_string()))),
+    };
+    let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let (library, notice) = match opened.found {
+        Found::Nothing | Found::Whole => (opened.library, None),
+        Found::Newer { .. } => (opened.library, Some(Notice::LibraryNewer)),
+        Found::Damaged { set_aside, previous, .. } => {
+            let kept_as = set_aside.as_deref().map(name).unwrap_or_default();
+            match previous {
+                Some(previous) => (*previous, Some(Notice::LibraryRestored(kept_as))),
+                None => (opened.library, Some(Notice::LibraryDamaged(kept_as))),
+            }
+        }
+        Found::OnlyPrevious { previous } => (*previous, None),
+    };
+    (Some(opened.file), library, notice)
+}

@@ -1,0 +1,91 @@
+//! The whole neck: where the notes of the key or chord lie, and what a shape built on it is called.
+
+use crate::instrument::{CourseIndex, Fret, Position};
+use crate::shapes::Shape;
+
+use super::shapes::Labels;
+use super::state::{State, Update};
+
+/// Which notes are marked.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum NeckShows {
+    /// Those of the key.
+    #[default]
+    Key,
+    /// Those of the chord.
+    Chord,
+    /// None.
+    Nothing,
+}
+
+/// What the neck view looks at.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct NeckLook {
+    /// Which notes are marked.
+    pub shows: NeckShows,
+    /// Notes or degrees.
+    pub labels: Labels,
+    /// What is held, from the highest player number to course 1; empty before the first tap.
+    pub held: Vec<Option<Fret>>,
+}
+
+impl NeckLook {
+    /// Returns the shape that is held, `None` when nothing is.
+    #[must_use]
+    pub fn shape(&self) -> Option<Shape> {
+        self.held.iter().any(Option::is_some).then(|| Shape::new(self.held.clone()))
+    }
+}
+
+/// What the neck view asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NeckAction {
+    /// Hold this place, or let it go; the course counted from the highest player number.
+    Cell {
+        /// The fret, counted from the capo.
+        fret: u8,
+        /// The course, from 0.
+        course: usize,
+    },
+    /// Mark these notes.
+    Shows(NeckShows),
+    /// Write this.
+    Labels(Labels),
+    /// Hold nothing.
+    Clear,
+    /// Look at shapes of the chord that is held.
+    ToShapes,
+}
+
+pub(super) fn update(state: &mut State, action: NeckAction) -> Update {
+    match action {
+        NeckAction::Cell { fret, course } => {
+            let board = state.board();
+            let position = Position { course: CourseIndex::from_lowest(course), fret: Fret::new(fret) };
+            state.neck.held.resize(board.courses(), None);
+            if board.has(position)
+                && let Some(place) = state.neck.held.get_mut(course)
+            {
+                *place = if *place == Some(position.fret) { None } else { Some(position.fret) };
+            }
+        }
+        NeckAction::Shows(shows) => state.neck.shows = shows,
+        NeckAction::Labels(labels) => state.neck.labels = labels,
+        NeckAction::Clear => state.neck.held.clear(),
+        NeckAction::ToShapes => {
+            if let Some(chord) = state.held_chord() {
+                state.choose_chord(chord);
+                return state.open_tab(super::state::Tab::Shapes);
+            }
+        }
+    }
+    Update::Shown
+}
+
+/// Returns the fret that stands in a row of the neck view: on a diatonic neck rows are fewer than semitones.
+pub(super) fn fret_in_row(state: &State, row: u8) -> u8 {
+    let board = state.board();
+    let is_there =
+        |fret: &u8| *fret == 0 || board.instrument().has_fret(Fret::new(fret.saturating_add(board.capo().get())));
+    (0..=board.last_fret().get()).filter(is_there).nth(usize::from(row)).unwrap_or(row)
+}

@@ -1,0 +1,63 @@
+//! Choices that hold everywhere: colours, note names, the hand, the reference pitch.
+
+use crate::store::{DiagramSide, Settings, Theme};
+use crate::theory::{Naming, ReferencePitch, SpellingChoice};
+
+use super::state::{State, Update};
+
+/// What the Settings screen asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SettingsAction {
+    /// Use these colours.
+    Theme(Theme),
+    /// Call notes by this custom.
+    Naming(Naming),
+    /// Spell black keys so where no chord or key decides.
+    Spelling(SpellingChoice),
+    /// Mirror diagrams, or not any more.
+    LeftHanded,
+    /// Lay diagrams on their side, or stand them up again.
+    OnSide,
+    /// Move less on the screen, or as before.
+    ReducedMotion,
+    /// Keep the screen awake while retuning and showing, or not any more.
+    StayAwake,
+    /// Move A4 by so many hertz, within its range.
+    ReferenceBy(i16),
+    /// Tune open tunings pure, or equally tempered again.
+    Sweetened(bool),
+    /// Use this language; the phone's own when `None`.
+    Language(Option<String>),
+}
+
+/// Applies a choice; every one is kept.
+pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
+    let settings: &mut Settings = &mut state.library.settings;
+    match action {
+        SettingsAction::Theme(theme) => settings.theme = theme,
+        SettingsAction::Naming(naming) => settings.naming = naming,
+        SettingsAction::Spelling(spelling) => settings.spelling = spelling,
+        SettingsAction::LeftHanded => settings.is_left_handed = !settings.is_left_handed,
+        SettingsAction::OnSide => {
+            settings.diagram = match settings.diagram {
+                DiagramSide::Upright => DiagramSide::OnSide,
+                DiagramSide::OnSide => DiagramSide::Upright,
+            };
+        }
+        SettingsAction::ReducedMotion => settings.has_reduced_motion = !settings.has_reduced_motion,
+        SettingsAction::StayAwake => settings.stays_awake = !settings.stays_awake,
+        SettingsAction::Sweetened(is_on) => {
+            settings.is_sweetened = is_on;
+            state.replan();
+        }
+        SettingsAction::ReferenceBy(hertz) => {
+            let wanted = settings.reference().a4().get() + f64::from(hertz);
+            if let Some(reference) = ReferencePitch::new(wanted) {
+                settings.reference_a4_hz = reference.a4().get();
+                state.replan();
+            }
+        }
+        SettingsAction::Language(language) => settings.language = language,
+    }
+    Update::Kept
+}

@@ -1,0 +1,300 @@
+//! The chords of a key, the shapes of a chord, and which of them are looked at.
+
+use crate::instrument::{Fret, Fretboard};
+use crate::shapes::{BassRule, Finger, Hand, Nearest, RankedShape, ShapeSearch, Style};
+use crate::theory::{Chord, ChordQuality, Key, KeyChord, Mode, Note};
+
+use super::state::{Screen, State, Update};
+
+/// Which chords of the key stand in the row.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum ChordSet {
+    /// Three notes each.
+    #[default]
+    Triads,
+    /// Four notes each.
+    Sevenths,
+    /// Borrowed chords and the dominants of other degrees.
+    More,
+}
+
+/// What is written in a diagram's marks.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Labels {
+    /// The finger's number.
+    #[default]
+    Finger,
+    /// The note's name.
+    Note,
+    /// The degree in the chord.
+    Degree,
+}
+
+/// Which shapes are wanted.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Filters {
+    /// With an open string.
+    pub open_only: bool,
+    /// Without an open string, so that it can be moved.
+    pub movable_only: bool,
+    /// No finger lies across.
+    pub no_barre: bool,
+    /// The root, or the bass asked for, is lowest.
+    pub root_in_bass: bool,
+    /// The thumb may stop the course nearest the ceiling.
+    pub thumb_may_fret: bool,
+    /// Nothing above this fret.
+    pub up_to: Option<Fret>,
+}
+
+impl Filters {
+    /// Returns how many are on.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        let switches = [self.open_only, self.movable_only, self.no_barre, self.root_in_bass, self.thumb_may_fret];
+        switches.iter().filter(|is_on| **is_on).count() + usize::from(self.up_to.is_some())
+    }
+
+    /// Tells whether a found shape is wanted.
+    #[must_use]
+    pub fn lets_through(&self, found: &RankedShape) -> bool {
+        let rings_open = found.shape().sounding().any(|position| position.fret == Fret::OPEN);
+        let highest = found.shape().fret_range().map_or(Fret::OPEN, |(_, highest)| highest);
+        (!self.open_only || rings_open)
+            && (!self.movable_only || found.shape().is_movable())
+            && (!self.no_barre || found.fingering().barres.is_empty())
+            && (!self.root_in_bass || !found.is_inversion())
+            && self.up_to.is_none_or(|fret| highest <= fret)
+    }
+}
+
+/// Why no shape is shown.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Gap {
+    /// There are shapes.
+    #[default]
+    None,
+    /// No hand can sound the chord here; the nearest that can, if any.
+    NoShape(Option<Box<Nearest>>),
+    /// There are shapes, but none that is wanted.
+    FilteredOut,
+}
+
+/// The most shapes of one chord that are kept to page through.
+pub const MOST_SHAPES: usize = 60;
+
+/// What the Shapes screen looks at.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Looking {
+    /// The key.
+    pub key: Key,
+    /// Which of its chords stand in the row.
+    pub chord_set: ChordSet,
+    /// The chord whose shapes are shown; of the key or any other.
+    pub chord: Chord,
+    /// How the strings are sounded.
+    pub style: Style,
+    /// What is written in the marks.
+    pub labels: Labels,
+    /// Which shapes are wanted.
+    pub filters: Filters,
+    /// Which of the shapes is shown.
+    pub index: usize,
+    /// The shapes that are wanted, best first; at most [`MOST_SHAPES`].
+    pub found: Vec<RankedShape>,
+    /// Why there are none.
+    pub gap: Gap,
+    /// The chords of the row, and whether the hand can sound each.
+    pub row: Vec<(KeyChord, bool)>,
+}
+
+impl Looking {
+    /// Starts at the tonic chord of a key, with nothing searched yet.
+    #[must_use]
+    pub fn in_key(key: Key) -> Self {
+        let chord = tonic_chord(key);
+        Self {
+            key,
+            chord_set: ChordSet::default(),
+            chord,
+            style: Style::Picked,
+            labels: Labels::default(),
+            filters: Filters::default(),
+            index: 0,
+            found: Vec::new(),
+            gap: Gap::default(),
+            row: Vec::new(),
+        }
+    }
+
+    /// Returns the shape that is shown.
+    #[must_use]
+    pub fn shape(&self) -> Option<&RankedShape> {
+        self.found.get(self.index)
+    }
+
+    fn search(&self) -> ShapeSearch {
+        let hand = Hand { may_use_thumb: self.filters.thumb_may_fret, ..Hand::default() };
+        ShapeSearch { hand, style: self.style, ..ShapeSearch::default() }
+    }
+
+    /// Looks for the shapes of the chord again; the first is shown.
+    pub(super) fn search_chord(&mut self, board: &Fretboard<'_>) {
+        let search = self.search();
+        let all = search.find(self.chord, board).shapes;
+        let is_empty = all.is_empty();
+        self.found = all.into_iter().filter(|found| self.filters.lets_through(found)).take(MOST_SHAPES).collect();
+        self.index = 0;
+        self.gap = if !self.found.is_empty() {
+            Gap::None
+        } else if is_empty {
+            Gap::NoShape(search.find_nearest(self.chord, board).map(Box::new))
+        } else {
+            Gap::FilteredOut
+        };
+    }
+
+    /// Looks again for which chords of the row the hand can sound.
+    pub(super) fn search_row(&mut self, board: &Fretboard<'_>) {
+        let chords = match self.chord_set {
+            ChordSet::Triads => self.key.triads(),
+            ChordSet::Sevenths => self.key.sevenths(),
+            ChordSet::More => self.key.neighbours(),
+        };
+        let search = ShapeSearch { limit: 1, bass: BassRule::Any, ..self.search() };
+        let has_shape = |chord: &KeyChord| !search.find(chord.chord, board).shapes.is_empty();
+        self.row = chords
+            .into_iter()
+            .map(|chord| {
+                let has = has_shape(&chord);
+                (chord, has)
+            })
+            .collect();
+    }
+
+    /// Returns whether the shape shown stops a course with the thumb.
+    #[must_use]
+    pub fn uses_thumb(&self) -> bool {
+        self.shape().is_some_and(|found| !found.fingering().is_free(Finger::Thumb))
+    }
+}
+
+/// Returns the chord on the key's first degree.
+#[must_use]
+pub fn tonic_chord(key: Key) -> Chord {
+    let first = key.triads().into_iter().next().map(|first| first.chord);
+    first.unwrap_or_else(|| Chord::new(key.tonic(), &ChordQuality::all()[0]))
+}
+
+/// Returns the key that a tuning invites: that of the chord its open strings sound, where that is major or minor.
+#[must_use]
+pub fn key_of_open_chord(chord: Chord) -> Key {
+    let is_minor = chord.quality().tones().iter().any(|tone| tone.number() == 3 && tone.alteration() < 0);
+    Key::new(chord.root(), if is_minor { Mode::Minor } else { Mode::Major })
+}
+
+/// The key shown before anything is chosen: G, where a beginner's open chords lie.
+pub(super) fn first_key() -> Key {
+    Key::new(Note::new(crate::theory::Letter::G, crate::theory::Accidental::NATURAL), Mode::Major)
+}
+
+/// What the Shapes, filter and show screens ask for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ShapesAction {
+    /// Show this chord of the row.
+    Chord(usize),
+    /// Show the next shape.
+    Next,
+    /// Show the one before.
+    Previous,
+    /// Sound strings so.
+    Style(Style),
+    /// Write this in the marks.
+    Labels(Labels),
+    /// Put these chords in the row.
+    Set(ChordSet),
+    /// Show the nearest chord that can be held.
+    Nearest,
+    /// Fill the screen with the shape.
+    Large,
+    /// Want shapes with an open string, or not any more.
+    OpenOnly,
+    /// Want movable shapes, or not any more.
+    MovableOnly,
+    /// Want no barre, or not any more.
+    NoBarre,
+    /// Want the root lowest, or not any more.
+    RootInBass,
+    /// Let the thumb stop a course, or not any more.
+    ThumbMayFret,
+    /// Move the highest fret by so many.
+    UpToBy(i16),
+    /// Want all shapes.
+    ClearFilters,
+}
+
+pub(super) fn update(state: &mut State, action: ShapesAction) -> Update {
+    let looking = &mut state.shapes;
+    match action {
+        ShapesAction::Chord(index) => {
+            if let Some(chord) = looking.row.get(index).map(|(chord, _)| chord.chord) {
+                state.choose_chord(chord);
+            }
+        }
+        ShapesAction::Next => looking.index = (looking.index + 1).min(looking.found.len().saturating_sub(1)),
+        ShapesAction::Previous => looking.index = looking.index.saturating_sub(1),
+        ShapesAction::Labels(labels) => looking.labels = labels,
+        ShapesAction::Style(style) => {
+            looking.style = style;
+            state.search_shapes();
+        }
+        ShapesAction::Set(set) => {
+            looking.chord_set = set;
+            state.search_row();
+        }
+        ShapesAction::Nearest => {
+            if let Gap::NoShape(Some(nearest)) = &looking.gap {
+                let chord = nearest.chord;
+                state.choose_chord(chord);
+            }
+        }
+        ShapesAction::Large => {
+            if looking.shape().is_some() {
+                return state.show(Screen::Show);
+            }
+        }
+        filter => {
+            change_filter(&mut looking.filters, &filter);
+            state.search_shapes();
+        }
+    }
+    Update::Shown
+}
+
+/// The lowest limit that still leaves room for a hand.
+const LOWEST_LIMIT: u8 = 3;
+/// The highest limit; above it there is none.
+const HIGHEST_LIMIT: u8 = 15;
+
+fn change_filter(filters: &mut Filters, action: &ShapesAction) {
+    match action {
+        ShapesAction::OpenOnly => {
+            filters.open_only = !filters.open_only;
+            filters.movable_only &= !filters.open_only;
+        }
+        ShapesAction::MovableOnly => {
+            filters.movable_only = !filters.movable_only;
+            filters.open_only &= !filters.movable_only;
+        }
+        ShapesAction::NoBarre => filters.no_barre = !filters.no_barre,
+        ShapesAction::RootInBass => filters.root_in_bass = !filters.root_in_bass,
+        ShapesAction::ThumbMayFret => filters.thumb_may_fret = !filters.thumb_may_fret,
+        ShapesAction::ClearFilters => *filters = Filters::default(),
+        ShapesAction::UpToBy(frets) => {
+            let now = filters.up_to.map_or(HIGHEST_LIMIT, Fret::get);
+            let wanted = u8::try_from(i16::from(now) + frets).unwrap_or(LOWEST_LIMIT).max(LOWEST_LIMIT);
+            filters.up_to = (wanted < HIGHEST_LIMIT).then_some(Fret::new(wanted));
+        }
+        _ => {}
+    }
+}

@@ -1,0 +1,432 @@
+//! Everything the app knows, and what a tap does to it. No window here.
+
+use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, StringSet, Tuning};
+use crate::shapes::{name_pitches, name_shape};
+use crate::store::{GuitarNow, Library};
+use crate::theory::{Chord, Key, Semitones};
+
+use super::guitar::Guitar;
+use super::instrument::InstrumentAction;
+use super::key_plan::{KeyPlan, KeyPlanAction};
+use super::neck::{NeckAction, NeckLook};
+use super::own_tuning::{Editing, OwnTuningAction};
+use super::pick::{PickAction, Picking};
+use super::retune::{RetuneAction, Retuning};
+use super::settings::SettingsAction;
+use super::shapes::{Looking, ShapesAction, first_key, key_of_open_chord};
+use super::tunings::{TuningsAction, TuningsList};
+
+/// A screen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[expect(missing_docs, reason = "the screens name themselves; `Tab` says which are reached from the bar")]
+pub enum Screen {
+    Tunings,
+    Retune,
+    Shapes,
+    More,
+    Show,
+    KeyPicker,
+    ChordPicker,
+    Filters,
+    KeyPlan,
+    Neck,
+    OwnTuning,
+    Instrument,
+    Settings,
+    About,
+}
+
+/// An entry of the bar at the bottom.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Tab {
+    /// Which tuning next.
+    #[default]
+    Tunings,
+    /// On the way to it.
+    Retune,
+    /// Around the neck in it.
+    Shapes,
+    /// Instrument, settings, about.
+    More,
+}
+
+impl Tab {
+    /// All, from left to right.
+    pub const ALL: [Self; 4] = [Self::Tunings, Self::Retune, Self::Shapes, Self::More];
+
+    /// Returns the screen a tab opens on.
+    #[must_use]
+    pub const fn screen(self) -> Screen {
+        match self {
+            Self::Tunings => Screen::Tunings,
+            Self::Retune => Screen::Retune,
+            Self::Shapes => Screen::Shapes,
+            Self::More => Screen::More,
+        }
+    }
+}
+
+/// Something to tell the player, above whatever screen is shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Notice {
+    /// The library was damaged and is kept under this name; a new one is begun.
+    LibraryDamaged(String),
+    /// The library was damaged and is kept under this name; the version before it is opened.
+    LibraryRestored(String),
+    /// The library is from a newer version and is left untouched; nothing is saved.
+    LibraryNewer,
+    /// Saving failed, with the system's word for it.
+    SaveFailed(String),
+    /// The capo cannot sit there.
+    CapoBeyondFrets {
+        /// The fret asked for.
+        asked: u8,
+        /// The highest it can sit at.
+        highest: u8,
+    },
+}
+
+/// What has to happen after an action.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Update {
+    /// The screen is drawn again.
+    Shown,
+    /// Besides, the library has changed and is saved.
+    Kept,
+    /// Nothing was left to go back to: the app may close.
+    Leave,
+}
+
+/// What a player does.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Action {
+    /// Open a tab of the bar.
+    Tab(Tab),
+    /// Open a screen on top of the one that is shown.
+    Open(Screen),
+    /// Go up one screen.
+    Back,
+    /// Put the notice away.
+    CloseNotice,
+    /// On the Tunings screen.
+    Tunings(TuningsAction),
+    /// On the Retune screen.
+    Retune(RetuneAction),
+    /// On the Shapes, filter and show screens.
+    Shapes(ShapesAction),
+    /// In the key and chord pickers.
+    Pick(PickAction),
+    /// In the plan of shapes for a key.
+    KeyPlan(KeyPlanAction),
+    /// In the neck view.
+    Neck(NeckAction),
+    /// In the editor of own tunings.
+    OwnTuning(OwnTuningAction),
+    /// On the Instrument screen.
+    Instrument(InstrumentAction),
+    /// On the Settings screen.
+    Settings(SettingsAction),
+}
+
+/// Everything the app knows.
+#[derive(Clone, Debug)]
+pub struct State {
+    /// What is kept on disk.
+    pub library: Library,
+    /// What is on the guitar now.
+    pub guitar: Guitar,
+    /// The retuning under way.
+    pub retuning: Retuning,
+    /// What the list of tunings shows.
+    pub tunings: TuningsList,
+    /// What the Shapes screen looks at.
+    pub shapes: Looking,
+    /// What stands in the chord picker.
+    pub picking: Picking,
+    /// The plan of shapes for a key.
+    pub key_plan: KeyPlan,
+    /// What the neck view looks at.
+    pub neck: NeckLook,
+    /// The tuning being entered.
+    pub editing: Option<Editing>,
+    /// What was typed to find an instrument.
+    pub instrument_search: String,
+    /// What the player is told.
+    pub notice: Option<Notice>,
+    tab: Tab,
+    above: Vec<Screen>,
+}
+
+impl State {
+    /// Starts from the player's library: with what was on the guitar, and a half-done retuning where it was left.
+    #[must_use]
+    pub fn new(library: Library) -> Self {
+        let catalog = Catalog::bundled();
+        let kept = library.guitar_now.as_ref().map(|now| now.instrument_id.as_str());
+        let id = kept.unwrap_or(library.settings.instrument_id.as_str());
+        let instrument = catalog.find_instrument(id).unwrap_or_else(|| catalog.guitar());
+        let guitar = library
+            .guitar_now
+            .as_ref()
+            .and_then(|now| Guitar::restore(instrument, now))
+            .unwrap_or_else(|| Guitar::in_standard(catalog, instrument));
+        let looking = Looking::in_key(first_key());
+        let chord = looking.chord;
+        let mut state = Self {
+            retuning: Retuning::restore(&library, &guitar),
+            library,
+            guitar,
+            tunings: TuningsList::default(),
+            shapes: looking,
+            picking: Picking::starting_at(chord),
+            key_plan: KeyPlan::default(),
+            neck: NeckLook::default(),
+            editing: None,
+            instrument_search: String::new(),
+            notice: None,
+            tab: Tab::default(),
+            above: Vec::new(),
+        };
+        state.replan();
+        state.follow_tuning();
+        state
+    }
+
+    /// Does what the player asked for.
+    pub fn update(&mut self, action: Action) -> Update {
+        match action {
+            Action::Tab(tab) => self.open_tab(tab),
+            Action::Open(screen) => self.show(screen),
+            Action::Back => {
+                if self.above.pop().is_some() {
+                    Update::Shown
+                } else {
+                    Update::Leave
+                }
+            }
+            Action::CloseNotice => {
+                self.notice = None;
+                Update::Shown
+            }
+            Action::Tunings(action) => super::tunings::update(self, action),
+            Action::Retune(action) => super::retune::update(self, action),
+            Action::Shapes(action) => super::shapes::update(self, action),
+            Action::Pick(action) => super::pick::update(self, action),
+            Action::KeyPlan(action) => super::key_plan::update(self, action),
+            Action::Neck(action) => super::neck::update(self, action),
+            Action::OwnTuning(action) => super::own_tuning::update(self, action),
+            Action::Instrument(action) => super::instrument::update(self, action),
+            Action::Settings(action) => super::settings::update(self, action),
+        }
+    }
+
+    /// Returns the screen that is shown.
+    #[must_use]
+    pub fn screen(&self) -> Screen {
+        self.above.last().copied().unwrap_or_else(|| self.tab.screen())
+    }
+
+    /// Returns the tab it belongs to.
+    #[must_use]
+    pub const fn tab(&self) -> Tab {
+        self.tab
+    }
+
+    /// Returns the bundled catalogue.
+    #[must_use]
+    pub fn catalog(&self) -> &'static Catalog {
+        Catalog::bundled()
+    }
+
+    /// Returns the instrument.
+    #[must_use]
+    pub const fn instrument(&self) -> &'static Instrument {
+        self.guitar.instrument()
+    }
+
+    /// Returns the instrument's usual tuning.
+    #[must_use]
+    pub fn standard(&self) -> Tuning {
+        self.catalog().standard_of(self.instrument()).tuning().clone()
+    }
+
+    /// Returns the strings it wears: those chosen, or its usual ones.
+    #[must_use]
+    pub fn strings(&self) -> &'static StringSet {
+        let chosen = self.library.settings.string_set_id.as_deref();
+        let sets = self.catalog().string_sets();
+        let fits = |set: &&StringSet| Some(set.id()) == chosen && set.instrument_id() == self.instrument().id();
+        sets.iter().find(fits).unwrap_or_else(|| self.catalog().strings_of(self.instrument()))
+    }
+
+    /// Returns the bridge it has: the one chosen, or its usual one.
+    #[must_use]
+    pub fn bridge(&self) -> Bridge {
+        self.library.settings.bridge.unwrap_or_else(|| self.instrument().bridge())
+    }
+
+    /// Returns every tuning the instrument can take: the player's own, then the catalogue's.
+    #[must_use]
+    pub fn all_tunings(&self) -> (Vec<CatalogTuning>, Vec<&'static CatalogTuning>) {
+        let own = self.library.own_tunings().iter().filter(|own| own.instrument_id == self.instrument().id());
+        let own = own.map(|own| CatalogTuning::of_player(&own.id, &own.instrument_id, &own.name, &own.pitches));
+        (own.collect(), self.catalog().tunings_for(self.instrument()))
+    }
+
+    /// Returns the name and id of the tuning with these pitches, the player's own name first.
+    #[must_use]
+    pub fn tuning_name(&self, tuning: &Tuning) -> Option<(String, String)> {
+        name_of(&self.library, self.instrument(), tuning)
+    }
+
+    /// Returns the neck as it is tuned now, capo included.
+    ///
+    /// # Panics
+    /// Never: [`Guitar`] keeps a tuning and a capo that fit the instrument.
+    #[must_use]
+    pub fn board(&self) -> Fretboard<'static> {
+        Fretboard::new(self.instrument(), self.guitar.tuning(), self.guitar.capo()).expect("a guitar fits its neck")
+    }
+
+    /// Returns the chord the open strings sound, where they sound one.
+    #[must_use]
+    pub fn open_chord(&self, tuning: &Tuning) -> Option<Chord> {
+        name_pitches(tuning.pitches(), !tuning.pitches().is_sorted(), None).best().map(|name| name.chord)
+    }
+
+    /// Returns the best name of what is held in the neck view.
+    #[must_use]
+    pub fn held_chord(&self) -> Option<Chord> {
+        let shape = self.neck.shape()?;
+        name_shape(&self.board(), &shape, Some(self.shapes.key)).best().map(|name| name.chord)
+    }
+
+    pub(super) fn open_tab(&mut self, tab: Tab) -> Update {
+        self.tab = tab;
+        self.above.clear();
+        Update::Shown
+    }
+
+    pub(super) fn show(&mut self, screen: Screen) -> Update {
+        match screen {
+            Screen::ChordPicker => self.picking = Picking::starting_at(self.shapes.chord),
+            Screen::KeyPlan => super::key_plan::refresh(self),
+            _ => {}
+        }
+        if let Some(tab) = Tab::ALL.into_iter().find(|tab| tab.screen() == screen) {
+            return self.open_tab(tab);
+        }
+        if self.screen() != screen {
+            self.above.push(screen);
+        }
+        Update::Shown
+    }
+
+    /// Goes up from `screen` if it is the one shown.
+    pub(super) fn leave(&mut self, screen: Screen) -> Update {
+        if self.above.last() == Some(&screen) {
+            self.above.pop();
+        }
+        Update::Shown
+    }
+
+    /// Takes another instrument, in its usual tuning.
+    pub(super) fn take_instrument(&mut self, id: &str) {
+        let Some(instrument) = self.catalog().find_instrument(id) else { return };
+        self.guitar = Guitar::in_standard(self.catalog(), instrument);
+        self.retuning = Retuning::default();
+        self.library.settings.instrument_id = id.to_owned();
+        self.library.settings.string_set_id = None;
+        self.library.settings.bridge = None;
+        self.editing = None;
+        self.tunings = TuningsList::default();
+        self.keep_guitar();
+        self.follow_tuning();
+    }
+
+    pub(super) fn set_capo(&mut self, fret: Fret) {
+        let highest = self.instrument().last_fret().get().saturating_sub(1);
+        if self.guitar.set_capo(fret) {
+            self.keep_guitar();
+            self.replan();
+            self.follow_neck();
+        } else {
+            self.notice = Some(Notice::CapoBeyondFrets { asked: fret.get(), highest });
+        }
+    }
+
+    pub(super) fn set_key(&mut self, key: Key) {
+        self.shapes.key = key;
+        self.search_row();
+        self.choose_chord(super::shapes::tonic_chord(key));
+    }
+
+    pub(super) fn choose_chord(&mut self, chord: Chord) {
+        self.shapes.chord = chord;
+        self.search_shapes();
+    }
+
+    pub(super) fn search_shapes(&mut self) {
+        let board = self.board();
+        self.shapes.search_chord(&board);
+    }
+
+    pub(super) fn search_row(&mut self) {
+        let board = self.board();
+        self.shapes.search_row(&board);
+    }
+
+    /// Makes the retuning plan again, from what is on the guitar now.
+    pub(super) fn replan(&mut self) {
+        let (strings, bridge) = (self.strings(), self.bridge());
+        let settings = &self.library.settings;
+        self.retuning.replan(&self.guitar, strings, bridge, settings.reference());
+    }
+
+    /// After the tuning has changed: the key it invites, and all that hangs on the neck.
+    pub(super) fn follow_tuning(&mut self) {
+        let tuning = self.guitar.tuning().clone();
+        let is_standard = tuning == self.standard();
+        let chord = if is_standard { None } else { self.open_chord(&tuning) };
+        let third_is_known = |chord: &Chord| chord.quality().tones().iter().any(|tone| tone.number() == 3);
+        if let Some(chord) = chord.filter(third_is_known) {
+            let capo = Semitones::new(i16::from(self.guitar.capo().get()));
+            let key = key_of_open_chord(chord);
+            let sounding = crate::theory::Note::of_class(
+                key.tonic().class().transpose(capo),
+                crate::theory::SpellingChoice::Customary,
+            );
+            let tonic = if capo == Semitones::ZERO { key.tonic() } else { sounding };
+            self.shapes.key = Key::new(tonic, key.mode());
+            self.shapes.chord = super::shapes::tonic_chord(self.shapes.key);
+        }
+        self.follow_neck();
+    }
+
+    /// After the neck has changed under the same key.
+    fn follow_neck(&mut self) {
+        self.neck.held.clear();
+        self.search_row();
+        self.search_shapes();
+        if self.screen() == Screen::KeyPlan {
+            super::key_plan::refresh(self);
+        }
+    }
+
+    /// Puts what is on the guitar into the library.
+    pub(super) fn keep_guitar(&mut self) {
+        let unknown = self.library.guitar_now.take().map(|now| now.unknown).unwrap_or_default();
+        let now = self.guitar.to_kept();
+        self.library.guitar_now = Some(GuitarNow { target: self.retuning.to_kept(), unknown, ..now });
+    }
+}
+
+/// Returns the name and id of a tuning of an instrument, the player's own name first.
+pub(super) fn name_of(library: &Library, instrument: &Instrument, tuning: &Tuning) -> Option<(String, String)> {
+    let is_it = |own: &&crate::store::OwnTuning| own.instrument_id == instrument.id() && &own.pitches == tuning;
+    let own = library.own_tunings().iter().find(is_it);
+    own.map(|own| (own.name.clone(), own.id.clone())).or_else(|| {
+        let known = Catalog::bundled().name_of(instrument, tuning)?;
+        Some((known.name().to_owned(), known.id().to_owned()))
+    })
+}

@@ -1,0 +1,72 @@
+//! Strings as marks: the strip at the top and the rows of tunings.
+
+use crate::app::State;
+use crate::app::ui;
+use crate::instrument::{StringSet, Tuning};
+use crate::theory::SpelledPitch;
+
+use super::custom::Custom;
+use super::{fraction, rows};
+
+/// Returns each course's thickness against the others, 0 for the thinnest to 1 for the thickest.
+pub(in crate::app) fn thickness(strings: &StringSet) -> Vec<f32> {
+    let thickest = |gauges: &Vec<crate::instrument::Gauge>| {
+        gauges.iter().map(|gauge| gauge.diameter_mm()).fold(0.0_f64, f64::max)
+    };
+    let mm: Vec<f64> = strings.gauges().iter().map(thickest).collect();
+    let (low, high) = mm.iter().fold((f64::MAX, 0.0_f64), |(low, high), &mm| (low.min(mm), high.max(mm)));
+    mm.iter().map(|mm| fraction(if high > low { (mm - low) / (high - low) } else { 0.5 })).collect()
+}
+
+/// Marks the strings of `tuning` against what is on the guitar now.
+pub(super) fn marks(state: &State, spelled: &[SpelledPitch]) -> Vec<ui::StringMark> {
+    let custom = Custom::of(state);
+    let thickness = thickness(state.strings());
+    let courses = state.instrument().courses();
+    let turned = state.retuning.course().map(|course| course.from_lowest_index());
+    spelled
+        .iter()
+        .enumerate()
+        .map(|(index, wanted)| {
+            let now = state.guitar.pitch(index);
+            let is_known = state.guitar.is_known(index);
+            let moved = now.is_some_and(|now| now != wanted.pitch());
+            ui::StringMark {
+                course: (courses.len() - index).to_string().into(),
+                note: custom.note(wanted.note()).into(),
+                before: now.filter(|_| moved).map(|now| custom.pitch(now)).unwrap_or_default().into(),
+                thickness: thickness.get(index).copied().unwrap_or(0.5),
+                moved,
+                up: now.is_some_and(|now| wanted.pitch() > now),
+                unknown: !is_known,
+                current: turned == Some(index),
+                pair: courses.get(index).is_some_and(|course| course.is_pair()),
+                drone: courses.get(index).is_some_and(|course| course.is_drone()),
+            }
+        })
+        .collect()
+}
+
+/// Returns how a tuning is spelled: as the catalogue spells it, else so that it reads well.
+pub(super) fn spelled(state: &State, tuning: &Tuning) -> Vec<SpelledPitch> {
+    let known = state.catalog().name_of(state.instrument(), tuning);
+    known.map_or_else(|| tuning.spelled(), |known| known.spelled().to_vec())
+}
+
+/// Fills the strip: what is on the guitar now.
+pub(in crate::app) fn show_guitar(state: &State) -> ui::OnGuitar {
+    let tuning = state.guitar.tuning();
+    let spelled = spelled(state, tuning);
+    let notes = Custom::of(state).tuning(&spelled).join(" ");
+    let capo = state.guitar.capo().get();
+    let is_known = (0..tuning.courses()).all(|index| state.guitar.is_known(index));
+    let name = state.tuning_name(tuning).filter(|_| is_known).map(|(name, _)| name);
+    ui::OnGuitar {
+        instrument: state.instrument().name().into(),
+        tuning: name.unwrap_or_default().into(),
+        notes: notes.into(),
+        marks: rows(marks(state, &spelled)),
+        capo: if capo == 0 { String::new() } else { capo.to_string() }.into(),
+        unfinished: !state.guitar.progress().is_done(),
+    }
+}

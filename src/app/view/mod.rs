@@ -1,0 +1,50 @@
+//! From the state to what Slint shows: pure functions, a file for each screen.
+//!
+//! Notes and numbers are written here, words in the `.slint` files.
+
+mod about;
+mod custom;
+mod diagram;
+mod instrument;
+mod key_plan;
+mod marks;
+mod matching;
+mod neck;
+mod notice;
+mod own_tuning;
+mod pick;
+mod retune;
+mod settings;
+mod shapes;
+mod tunings;
+
+pub(super) use about::show_about;
+pub(super) use instrument::show_instrument;
+pub(super) use key_plan::show_key_plan;
+pub(super) use marks::{show_guitar, thickness};
+pub(super) use neck::show_neck;
+pub(super) use notice::show_notice;
+pub(super) use own_tuning::show_own_tuning;
+pub(super) use pick::show_pick;
+pub(super) use retune::show_retune;
+pub(super) use settings::show_settings;
+pub(super) use shapes::{show_filters, show_shapes};
+pub(super) use tunings::show_tunings;
+
+use slint::{ModelRc, VecModel};
+
+/// Hands rows to Slint.
+fn rows<T: Clone + 'static>(rows: impl IntoIterator<Item = T>) -> ModelRc<T> {
+    ModelRc::new(VecModel::from(rows.into_iter().collect::<Vec<T>>()))
+}
+
+/// Fits a count into Slint's integer.
+fn count(number: usize) -> i32 {
+    i32::try_from(number).unwrap_or(i32::MAX)
+}
+
+/// Narrows a fraction for drawing.
+#[expect(clippy::cast_possible_truncation, reason = "a place on the screen needs no more digits than f32 has")]
+const fn fraction(value: f64) -> f32 {
+    value as f32
+}

@@ -1,0 +1,91 @@
+//! The neck view.
+
+use crate::app::State;
+use crate::app::neck::NeckShows;
+use crate::app::shapes::Labels;
+use crate::app::ui;
+use crate::instrument::{CourseIndex, Fret, Fretboard, Position};
+use crate::shapes::name_shape;
+use crate::theory::{Chord, Key, PitchClass, PitchClassSet};
+
+use super::custom::Custom;
+use super::marks::thickness;
+use super::shapes::{labels_view, name_view};
+use super::rows;
+
+/// The frets that carry a dot on most necks (common practice, no source).
+const DOTTED: [u8; 8] = [3, 5, 7, 9, 12, 15, 17, 19];
+/// How many other names of what is held are shown.
+const MOST_NAMES: usize = 4;
+
+/// Fills the neck view.
+pub(in crate::app) fn show_neck(state: &State, to: &ui::NeckState<'_>) {
+    let board = state.board();
+    let custom = Custom::of(state);
+    let (key, chord) = (state.shapes.key, state.shapes.chord);
+    let thickness = thickness(state.strings());
+    let open = board.open_pitches();
+    to.set_strings(rows(open.iter().enumerate().map(|(index, &pitch)| ui::NeckString {
+        course: (board.courses() - index).to_string().into(),
+        note: custom.note(key.note_of(pitch.class())).into(),
+        thickness: thickness.get(index).copied().unwrap_or(0.5),
+        pair: board.instrument().courses()[index].is_pair(),
+    })));
+    let last = board.last_fret().get();
+    let is_there = |fret: &u8| *fret == 0 || board.instrument().has_fret(Fret::new(*fret + board.capo().get()));
+    to.set_frets(rows((0..=last).filter(is_there).map(|fret| ui::NeckFret {
+        fret: board.instrument().fret_name(Fret::new(fret)).into(),
+        dotted: DOTTED.contains(&(fret + board.capo().get())),
+        capo: fret == 0 && board.capo() != Fret::OPEN,
+        cells: rows((0..board.courses()).map(|course| cell(state, &board, key, chord, fret, course))),
+    })));
+    to.set_shows(match state.neck.shows {
+        NeckShows::Key => ui::NeckShows::Key,
+        NeckShows::Chord => ui::NeckShows::Chord,
+        NeckShows::Nothing => ui::NeckShows::Nothing,
+    });
+    to.set_shown_name(match state.neck.shows {
+        NeckShows::Key => custom.key_note(key).into(),
+        NeckShows::Chord => custom.chord(chord).into(),
+        NeckShows::Nothing => "".into(),
+    });
+    to.set_labels(labels_view(state.neck.labels));
+    let shape = state.neck.shape();
+    to.set_held_frets(shape.as_ref().map(ToString::to_string).unwrap_or_default().into());
+    let names = shape.map(|shape| name_shape(&board, &shape, Some(key)).names).unwrap_or_default();
+    to.set_names(rows(names.iter().take(MOST_NAMES).map(|name| name_view(state, name))));
+}
+
+fn cell(state: &State, board: &Fretboard<'_>, key: Key, chord: Chord, fret: u8, course: usize) -> ui::NeckCell {
+    let position = Position { course: CourseIndex::from_lowest(course), fret: Fret::new(fret) };
+    let Some(pitch) = board.pitch_at(position) else {
+        return ui::NeckCell { absent: true, ..ui::NeckCell::default() };
+    };
+    let class = pitch.class();
+    let (shown, root): (PitchClassSet, PitchClass) = match state.neck.shows {
+        NeckShows::Key => (key.classes(), key.tonic().class()),
+        NeckShows::Chord => (chord.allowed(), chord.root().class()),
+        NeckShows::Nothing => (PitchClassSet::EMPTY, key.tonic().class()),
+    };
+    let held = state.neck.held.get(course).copied().flatten() == Some(position.fret);
+    let custom = Custom::of(state);
+    let in_chord = (state.neck.shows == NeckShows::Chord).then(|| chord.note_of(class)).flatten();
+    let note = custom.note(in_chord.unwrap_or_else(|| key.note_of(class)));
+    let degree = match state.neck.shows {
+        NeckShows::Chord => chord.degree_of(class).map(|degree| degree.simple().to_string()).unwrap_or_default(),
+        NeckShows::Key | NeckShows::Nothing => key.degree_of(class).to_string(),
+    };
+    let is_shown = shown.contains(class) || held;
+    let text = if state.neck.labels == Labels::Degree { degree } else { note.clone() };
+    ui::NeckCell {
+        text: if is_shown { text } else { String::new() }.into(),
+        mark: match () {
+            () if !shown.contains(class) => ui::NeckMark::None,
+            () if class == root => ui::NeckMark::Root,
+            () => ui::NeckMark::Tone,
+        },
+        held,
+        absent: false,
+        note: note.into(),
+    }
+}

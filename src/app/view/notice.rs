@@ -1,0 +1,24 @@
+//! What the player is told: the one place that turns a notice into a message.
+
+use crate::app::state::Notice;
+use crate::app::ui::{MessageId, MessageView};
+
+/// Turns a notice into a message; none into the empty one.
+pub(in crate::app) fn show_notice(notice: Option<&Notice>) -> MessageView {
+    let message = |id: MessageId, found: &str, expected: String| MessageView {
+        id,
+        found: found.into(),
+        place: "".into(),
+        expected: expected.into(),
+    };
+    match notice {
+        None => message(MessageId::None, "", String::new()),
+        Some(Notice::LibraryDamaged(name)) => message(MessageId::LibraryDamaged, name, String::new()),
+        Some(Notice::LibraryRestored(name)) => message(MessageId::LibraryRestored, name, String::new()),
+        Some(Notice::LibraryNewer) => message(MessageId::LibraryNewer, "", String::new()),
+        Some(Notice::SaveFailed(why)) => message(MessageId::SaveFailed, why, String::new()),
+        Some(Notice::CapoBeyondFrets { asked, highest }) => {
+            message(MessageId::CapoBeyondFrets, &asked.to_string(), format!("0–{highest}"))
+        }
+    }
+}

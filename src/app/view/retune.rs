@@ -1,0 +1,134 @@
+//! The retuning: the step, the ways to hear it, the check list, the warning.
+
+use crate::app::State;
+use crate::app::retune::Stage;
+use crate::app::ui;
+use crate::instrument::{Bridge, Level, Newtons, Tuning};
+use crate::retune::{MatchKind, Plan, StandIn, Step};
+use crate::theory::Semitones;
+
+use super::custom::{Custom, decimal, whole};
+use super::marks::{marks, spelled};
+use super::matching::match_view;
+use super::{count, rows};
+
+/// Fills the Retune screen.
+pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
+    let retuning = &state.retuning;
+    to.set_stage(match retuning.stage {
+        Stage::Idle => ui::RetuneStage::Idle,
+        Stage::Risk => ui::RetuneStage::Risk,
+        Stage::Step => ui::RetuneStage::Step,
+        Stage::Check => ui::RetuneStage::Check,
+        Stage::Done => ui::RetuneStage::Done,
+    });
+    to.set_can_undo(state.guitar.progress().confirmed() > 0);
+    let Some((target, plan)) = retuning.target.as_ref().zip(retuning.plan.as_ref()) else { return };
+    let names = spelled(state, &target.tuning);
+    let notes = Custom::of(state).tuning(&names).join(" ");
+    to.set_target(if target.name.is_empty() { notes.as_str() } else { target.name.as_str() }.into());
+    to.set_target_notes(notes.into());
+    to.set_target_marks(rows(marks(state, &names)));
+    let known = state.catalog().name_of(state.instrument(), &target.tuning);
+    to.set_used_for(known.map(|known| known.used_for()).unwrap_or_default().into());
+    let done = state.guitar.progress().confirmed();
+    to.set_step_number(count(done + 1));
+    to.set_step_count(count(done + plan.steps().len()));
+    if let Some(step) = plan.steps().first() {
+        to.set_step(step_view(state, plan, step));
+        to.set_ways(rows(step.matches().iter().map(|how| match_view(state, how, &target.tuning))));
+        to.set_way(count(retuning.way));
+    }
+    show_whole(state, retuning.whole.as_ref().unwrap_or(plan), &target.tuning, to);
+    let risky = strings_at(state, plan, Level::TooTight);
+    to.set_risk_count(count(risky.len()));
+    to.set_risk_strings(risky.join(", ").into());
+}
+
+/// What the whole way asks: the check list, the load on the neck, how often to go through.
+fn show_whole(state: &State, whole: &Plan, target: &Tuning, to: &ui::RetuneState<'_>) {
+    let checks = whole.checks().iter().enumerate().map(|(index, check)| ui::CheckView {
+        courses: "".into(),
+        sounds: match_view(state, check.how(), target),
+        done: state.retuning.checked.get(index).copied().unwrap_or(false),
+    });
+    to.set_checks(rows(checks));
+    let safety = whole.safety();
+    let turns = |is_such: fn(Semitones) -> bool| {
+        count(whole.steps().iter().filter(|step| step.semitones().is_some_and(is_such)).count())
+    };
+    to.set_summary(ui::PlanSummary {
+        down: turns(|by| by < Semitones::ZERO),
+        up: turns(|by| by > Semitones::ZERO),
+        newton_before: newtons(safety.before()),
+        newton_highest: newtons(safety.highest()),
+        newton_after: newtons(safety.after()),
+        floating_bridge: state.bridge() == Bridge::Floating,
+        passes: 1,
+    });
+}
+
+fn newtons(force: Newtons) -> slint::SharedString {
+    whole(force.get()).into()
+}
+
+fn strings_at(state: &State, plan: &Plan, level: Level) -> Vec<String> {
+    let courses = state.instrument().courses().len();
+    let at = plan.safety().strings().iter().filter(|string| string.level_after == level);
+    let mut numbers: Vec<u8> = at.map(|string| string.course.player_number(courses)).collect();
+    numbers.dedup();
+    numbers.iter().map(ToString::to_string).collect()
+}
+
+fn step_view(state: &State, plan: &Plan, step: &Step) -> ui::StepView {
+    let courses = state.instrument().courses();
+    let index = step.course().from_lowest_index();
+    let custom = Custom::of(state);
+    let target = state.retuning.target.as_ref().map(|target| spelled(state, &target.tuning));
+    let after = target.and_then(|names| names.get(index).map(|name| custom.note(name.note())));
+    let turn = match step.semitones() {
+        None => ui::TurnKind::Set,
+        Some(by) if by == Semitones::ZERO => ui::TurnKind::Set,
+        Some(by) if by < Semitones::ZERO => ui::TurnKind::Loosen,
+        Some(_) => ui::TurnKind::Tighten,
+    };
+    // Of a pair the string that bears most is told.
+    let loads = plan.safety().strings().iter().filter(|load| load.course == step.course());
+    let load = loads.max_by(|one, other| one.share_of_strength.total_cmp(&other.share_of_strength));
+    let is_tone_first = step.matches().first().is_some_and(|how| how.kind() == MatchKind::Tone);
+    let tone_reason = match step.stand_in() {
+        _ if !is_tone_first => ui::ToneReason::None,
+        Some(StandIn::KeepsLoadDown { .. }) => ui::ToneReason::Tension,
+        None if plan.stays().is_empty() && state.guitar.progress().confirmed() == 0 => ui::ToneReason::NothingKnown,
+        None => ui::ToneReason::NoReference,
+    };
+    let is_from_known = step.from().is_some();
+    let text = |value: Option<f64>| value.map(decimal).unwrap_or_default().into();
+    ui::StepView {
+        turn,
+        course: step.course().player_number(courses.len()).to_string().into(),
+        pair: courses.get(index).is_some_and(|course| course.is_pair()),
+        drone: courses.get(index).is_some_and(|course| course.is_drone()),
+        before: step.from().map(|from| custom.pitch(from)).unwrap_or_default().into(),
+        after: after.unwrap_or_default().into(),
+        semitones: step.semitones().map_or(0, |by| i32::from(by.abs().get())),
+        from_below: step.comes_up_from_below(),
+        tone_reason,
+        safety: load.map_or(ui::SafetyLevel::Unknown, |load| level(load.level_after)),
+        newton_before: text(load.filter(|_| is_from_known).map(|load| load.before.get())),
+        newton_after: text(load.map(|load| load.after.get())),
+        pound_before: text(load.filter(|_| is_from_known).map(|load| load.before.pounds())),
+        pound_after: text(load.map(|load| load.after.pounds())),
+        strength: load.map(|load| whole(100.0 * load.share_of_strength)).unwrap_or_default().into(),
+    }
+}
+
+/// The word for how a string stands a pitch.
+pub(super) const fn level(level: Level) -> ui::SafetyLevel {
+    match level {
+        Level::Slack => ui::SafetyLevel::Slack,
+        Level::Normal => ui::SafetyLevel::Normal,
+        Level::Tight => ui::SafetyLevel::Tight,
+        Level::TooTight => ui::SafetyLevel::TooTight,
+    }
+}

@@ -1,0 +1,60 @@
+//! The Settings screen.
+
+use crate::app::State;
+use crate::app::ui;
+use crate::store::{DiagramSide, Theme};
+use crate::theory::{Naming, PitchClass, ReferencePitch, SpellingChoice};
+
+use super::custom::whole;
+use super::rows;
+
+/// The languages bundled, by code and in their own name.
+pub const LANGUAGES: [(&str, &str); 5] =
+    [("en", "English"), ("de", "Deutsch"), ("es", "Español"), ("fr", "Français"), ("pt", "Português")];
+
+/// Fills the Settings screen.
+pub(in crate::app) fn show_settings(state: &State, to: &ui::SettingsState<'_>) {
+    let settings = &state.library.settings;
+    to.set_theme(theme(settings.theme));
+    to.set_naming(match settings.naming {
+        Naming::English => ui::NoteNaming::English,
+        Naming::German => ui::NoteNaming::German,
+        Naming::Solfege => ui::NoteNaming::Solfege,
+    });
+    to.set_accidentals(match settings.spelling {
+        SpellingChoice::Customary => ui::Accidentals::ByKey,
+        SpellingChoice::Sharps => ui::Accidentals::Sharps,
+        SpellingChoice::Flats => ui::Accidentals::Flats,
+    });
+    to.set_left_handed(settings.is_left_handed);
+    to.set_diagrams_on_side(settings.diagram == DiagramSide::OnSide);
+    to.set_reduced_motion(settings.has_reduced_motion);
+    to.set_stay_awake(settings.stays_awake);
+    let a4 = settings.reference().a4().get();
+    to.set_reference_hz(whole(a4).into());
+    to.set_reference_can_rise(ReferencePitch::new(a4 + 1.0).is_some());
+    to.set_reference_can_fall(ReferencePitch::new(a4 - 1.0).is_some());
+    let temperament = if settings.is_sweetened { ui::Temperament::SweetOpenChord } else { ui::Temperament::Equal };
+    to.set_temperament(temperament);
+    let system = ui::LanguageChoice { code: "".into(), name: "".into(), chosen: settings.language.is_none() };
+    let languages = LANGUAGES.iter().map(|(code, name)| ui::LanguageChoice {
+        code: (*code).into(),
+        name: (*name).into(),
+        chosen: settings.language.as_deref() == Some(code),
+    });
+    to.set_languages(rows(std::iter::once(system).chain(languages)));
+    let names: Vec<String> = PitchClass::all()
+        .map(|class| crate::theory::Note::of_class(class, settings.spelling).named(settings.naming))
+        .collect();
+    to.set_sample(names.join(" ").into());
+}
+
+/// The colours as Slint names them.
+pub(in crate::app) const fn theme(theme: Theme) -> ui::ThemeChoice {
+    match theme {
+        Theme::System => ui::ThemeChoice::System,
+        Theme::Light => ui::ThemeChoice::Light,
+        Theme::Dark => ui::ThemeChoice::Dark,
+        Theme::Sunlight => ui::ThemeChoice::Sunlight,
+    }
+}

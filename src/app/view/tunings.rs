@@ -1,0 +1,115 @@
+//! The list of tunings.
+
+use crate::app::State;
+use crate::app::tunings::{Group, Listed, Row, TuningsView, courses_at, list};
+use crate::app::ui;
+use crate::instrument::{Level, ParseTuningError, Tuning, TuningFamily};
+
+use super::custom::Custom;
+use super::marks::{marks, spelled};
+use super::{count, rows};
+
+/// Fills the Tunings screen.
+pub(in crate::app) fn show_tunings(state: &State, to: &ui::TuningsState<'_>) {
+    to.set_view(match state.tunings.view {
+        TuningsView::Lately => ui::TuningsView::Lately,
+        TuningsView::Nearest => ui::TuningsView::Nearest,
+        TuningsView::Kinds => ui::TuningsView::Families,
+        TuningsView::Own => ui::TuningsView::Own,
+    });
+    if to.get_search_text() != state.tunings.search.as_str() {
+        to.set_search_text(state.tunings.search.as_str().into());
+    }
+    let (mut found, mut typed, mut place) = (String::new(), None, String::new());
+    let mut expected = state.instrument().courses().len().to_string();
+    let is_searching = !state.tunings.search.trim().is_empty();
+    let result = match list(state) {
+        Listed::Rows(listed, as_typed) => {
+            to.set_rows(rows(listed.iter().map(|listed| row(state, listed))));
+            typed = as_typed;
+            if is_searching { ui::TuningsResult::Found } else { ui::TuningsResult::List }
+        }
+        Listed::NoOwnYet => ui::TuningsResult::NoOwnYet,
+        Listed::Nothing(fault) => {
+            to.set_rows(rows([]));
+            match fault {
+                None => ui::TuningsResult::NothingFound,
+                Some(ParseTuningError::Courses { found: notes, .. }) => {
+                    found = notes.to_string();
+                    ui::TuningsResult::WrongCount
+                }
+                Some(ParseTuningError::Note(fault)) => {
+                    (found, place) = (fault.found, (fault.place + 1).to_string());
+                    expected = notes_text(state, &state.standard());
+                    ui::TuningsResult::NotANote
+                }
+                Some(ParseTuningError::OutOfRange { place: at, found: note }) => {
+                    (found, place) = (note, (at + 1).to_string());
+                    expected = notes_text(state, &state.standard());
+                    ui::TuningsResult::NotANote
+                }
+            }
+        }
+    };
+    to.set_result(result);
+    to.set_typed_notes(typed.is_some());
+    to.set_typed_reading(typed.map(|tuning| notes_text(state, &tuning)).unwrap_or_default().into());
+    to.set_found(found.into());
+    to.set_place(place.into());
+    to.set_expected(expected.into());
+}
+
+fn notes_text(state: &State, tuning: &Tuning) -> String {
+    Custom::of(state).tuning(&spelled(state, tuning)).join(" ")
+}
+
+fn row(state: &State, row: &Row) -> ui::TuningRow {
+    let tuning = &row.tuning;
+    let (warning, courses) = warning(row);
+    let courses: Vec<String> = courses.iter().map(ToString::to_string).collect();
+    let target = state.retuning.target.as_ref().map(|target| &target.tuning);
+    ui::TuningRow {
+        id: tuning.id().into(),
+        name: tuning.name().into(),
+        begins: row.begins.map_or(ui::RowGroup::None, group),
+        marks: rows(marks(state, tuning.spelled())),
+        notes: Custom::of(state).tuning(tuning.spelled()).join(" ").into(),
+        moved: count(row.effort.strings()),
+        used_for: tuning.used_for().into(),
+        warning,
+        warning_count: count(courses.len()),
+        warning_strings: courses.join(", ").into(),
+        own: row.is_own,
+        is_target: target == Some(tuning.tuning()),
+    }
+}
+
+/// Returns the worst thing to say about the strings, and the courses it concerns.
+fn warning(row: &Row) -> (ui::TuningWarning, Vec<u8>) {
+    let kinds = [
+        (Level::TooTight, ui::TuningWarning::TooTight),
+        (Level::Tight, ui::TuningWarning::GoesTight),
+        (Level::Slack, ui::TuningWarning::GoesSlack),
+    ];
+    let found = kinds.into_iter().map(|(level, warning)| (warning, courses_at(&row.effort, level)));
+    found.into_iter().find(|(_, courses)| !courses.is_empty()).unwrap_or((ui::TuningWarning::None, Vec::new()))
+}
+
+const fn group(group: Group) -> ui::RowGroup {
+    match group {
+        Group::Lately => ui::RowGroup::Lately,
+        Group::Nearest => ui::RowGroup::Nearest,
+        Group::Own => ui::RowGroup::Own,
+        Group::All => ui::RowGroup::All,
+        Group::Kind(kind) => match kind {
+            TuningFamily::Standard | TuningFamily::Raised | TuningFamily::Other => ui::RowGroup::Other,
+            TuningFamily::Dropped => ui::RowGroup::Dropped,
+            TuningFamily::OpenMajor => ui::RowGroup::OpenMajor,
+            TuningFamily::OpenMinor => ui::RowGroup::OpenMinor,
+            TuningFamily::Modal => ui::RowGroup::Modal,
+            TuningFamily::SlackKey => ui::RowGroup::SlackKey,
+            TuningFamily::Regular => ui::RowGroup::Regular,
+            TuningFamily::Lowered => ui::RowGroup::Lowered,
+        },
+    }
+}

@@ -1,0 +1,498 @@
+//! The window: taps come in as actions, the state goes out to Slint.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use slint::{ComponentHandle, SharedString};
+
+use crate::instrument::Bridge;
+use crate::platform::{Fake, Machine, Moment};
+use crate::shapes::Style;
+use crate::store::{LibraryFile, Theme};
+use crate::theory::{Naming, SpellingChoice};
+
+use super::instrument::InstrumentAction;
+use super::key_plan::KeyPlanAction;
+use super::neck::{NeckAction, NeckShows};
+use super::own_tuning::OwnTuningAction;
+use super::pick::PickAction;
+use super::retune::RetuneAction;
+use super::settings::SettingsAction;
+use super::shapes::{ChordSet, Labels, ShapesAction};
+use super::state::{Action, Notice, Screen, State, Tab, Update};
+use super::tunings::{TuningsAction, TuningsView};
+use super::ui;
+use super::view;
+
+/// The running app: its state, its window, and where its library is kept.
+pub struct App {
+    state: RefCell<State>,
+    window: ui::AppWindow,
+    machine: Rc<dyn Machine>,
+    file: RefCell<Option<LibraryFile>>,
+    shown_tunings: RefCell<Option<TuningsKey>>,
+    shown_language: RefCell<Option<String>>,
+}
+
+impl std::fmt::Debug for App {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("App").field("state", &self.state).finish_non_exhaustive()
+    }
+}
+
+/// What the rows of the Tunings screen depend on: when it is unchanged, the list keeps its place.
+#[derive(Clone, PartialEq)]
+struct TuningsKey {
+    list: super::tunings::TuningsList,
+    guitar: super::guitar::Guitar,
+    target: Option<super::retune::Target>,
+    settings: crate::store::Settings,
+    own: Vec<crate::store::OwnTuning>,
+    recent: Vec<String>,
+}
+
+impl TuningsKey {
+    fn of(state: &State) -> Self {
+        Self {
+            list: state.tunings.clone(),
+            guitar: state.guitar.clone(),
+            target: state.retuning.target.clone(),
+            settings: state.library.settings.clone(),
+            own: state.library.own_tunings().to_vec(),
+            recent: state.library.recent_tuning_ids().to_vec(),
+        }
+    }
+}
+
+impl App {
+    /// Makes the window and fills it. The library is read from the machine's data folder; without one, or when it must
+    /// not be touched, nothing is kept and the player is told.
+    ///
+    /// # Errors
+    /// When the platform has no window to give.
+    pub fn new(machine: Rc<dyn Machine>) -> Result<Rc<Self>, slint::PlatformError> {
+        let (file, library, notice) = super::kept::open(machine.data_folder().as_deref());
+        let mut state = State::new(library);
+        state.notice = notice;
+        Self::with_state(machine, state, file)
+    }
+
+    /// Makes the window and fills it from a state that is kept nowhere: for pictures and tests.
+    ///
+    /// # Errors
+    /// When the platform has no window to give.
+    pub fn unkept(state: State) -> Result<Rc<Self>, slint::PlatformError> {
+        Self::with_state(Rc::new(Fake::default()), state, None)
+    }
+
+    fn with_state(
+        machine: Rc<dyn Machine>,
+        state: State,
+        file: Option<LibraryFile>,
+    ) -> Result<Rc<Self>, slint::PlatformError> {
+        let app = Rc::new(Self {
+            state: RefCell::new(state),
+            window: ui::AppWindow::new()?,
+            machine,
+            file: RefCell::new(file),
+            shown_tunings: RefCell::default(),
+            shown_language: RefCell::default(),
+        });
+        app.attach();
+        app.show();
+        Ok(app)
+    }
+
+    /// Opens the window and stays until it is closed; then what was entered is on disk.
+    ///
+    /// # Errors
+    /// When the platform cannot show the window.
+    pub fn run(self: &Rc<Self>) -> Result<(), slint::PlatformError> {
+        let app = Rc::downgrade(self);
+        self.machine.on_moment(Rc::new(move |moment| {
+            if let Some(app) = app.upgrade().filter(|_| moment != Moment::Shown) {
+                app.save();
+            }
+        }));
+        self.window.run()
+    }
+
+    /// Returns the window.
+    #[must_use]
+    pub const fn window(&self) -> &ui::AppWindow {
+        &self.window
+    }
+
+    /// Lets `look` see the state.
+    pub fn with<T>(&self, look: impl FnOnce(&State) -> T) -> T {
+        look(&self.state.borrow())
+    }
+
+    /// Does what the player asked for, keeps what has to be kept, and shows the result. Returns whether there was
+    /// anywhere to go back to.
+    pub fn act(&self, action: Action) -> bool {
+        let update = self.state.borrow_mut().update(action);
+        if update == Update::Kept {
+            self.save();
+        }
+        self.show();
+        update != Update::Leave
+    }
+
+    /// Writes the library to disk; a failure is told.
+    pub fn save(&self) {
+        let mut file = self.file.borrow_mut();
+        let Some(file) = file.as_mut().filter(|file| !file.is_read_only()) else { return };
+        let saved = file.save(&self.state.borrow().library);
+        if let Err(fault) = saved {
+            self.state.borrow_mut().notice = Some(Notice::SaveFailed(fault.to_string()));
+        }
+    }
+
+    /// Fills the window from the state.
+    fn show(&self) {
+        let state = self.state.borrow();
+        let window = &self.window;
+        let app = window.global::<ui::AppState<'_>>();
+        app.set_screen(screen_view(state.screen()));
+        app.set_tab(tab_view(state.tab()));
+        app.set_tabs(slint::ModelRc::from(Tab::ALL.map(tab_view)));
+        app.set_on_guitar(view::show_guitar(&state));
+        app.set_left_handed(state.library.settings.is_left_handed);
+        app.set_message(view::show_notice(state.notice.as_ref()));
+        let tokens = window.global::<ui::Tokens<'_>>();
+        tokens.set_theme(view::theme(state.library.settings.theme));
+        tokens.set_reduced_motion(state.library.settings.has_reduced_motion);
+        self.show_language(&state);
+        // On a wide window the list of tunings stands beside the retuning, so both are kept filled.
+        let key = TuningsKey::of(&state);
+        if self.shown_tunings.borrow().as_ref() != Some(&key) {
+            view::show_tunings(&state, &window.global::<ui::TuningsState<'_>>());
+            *self.shown_tunings.borrow_mut() = Some(key);
+        }
+        view::show_retune(&state, &window.global::<ui::RetuneState<'_>>());
+        let is_long = matches!(state.screen(), Screen::Retune | Screen::Show);
+        self.machine.keep_awake(is_long && state.library.settings.stays_awake);
+        match state.screen() {
+            Screen::Tunings | Screen::Retune | Screen::More => {}
+            Screen::Shapes | Screen::Show | Screen::Filters => {
+                view::show_shapes(&state, window);
+                view::show_filters(&state, &window.global::<ui::FiltersState<'_>>());
+            }
+            Screen::KeyPicker | Screen::ChordPicker => {
+                view::show_pick(&state, &window.global::<ui::PickState<'_>>());
+                view::show_shapes(&state, window);
+            }
+            Screen::KeyPlan => view::show_key_plan(&state, &window.global::<ui::KeyPlanState<'_>>()),
+            Screen::Neck => view::show_neck(&state, &window.global::<ui::NeckState<'_>>()),
+            Screen::OwnTuning => view::show_own_tuning(&state, &window.global::<ui::OwnTuningState<'_>>()),
+            Screen::Instrument => view::show_instrument(&state, &window.global::<ui::InstrumentState<'_>>()),
+            Screen::Settings => view::show_settings(&state, &window.global::<ui::SettingsState<'_>>()),
+            Screen::About => {
+                let place = self.machine.data_folder().filter(|_| self.file.borrow().is_some());
+                let place = place.map(|folder| folder.display().to_string()).unwrap_or_default();
+                view::show_about(&place, &window.global::<ui::AboutState<'_>>());
+            }
+        }
+    }
+
+    /// Switches the language when it has changed. An unknown one leaves what was there.
+    fn show_language(&self, state: &State) {
+        let wanted = state.library.settings.language.clone();
+        if *self.shown_language.borrow() == wanted {
+            return;
+        }
+        if let Some(code) = &wanted {
+            let _ = slint::select_bundled_translation(code);
+        }
+        *self.shown_language.borrow_mut() = wanted;
+    }
+
+    /// Sends every tap back as an action.
+    fn attach(self: &Rc<Self>) {
+        self.attach_app();
+        self.attach_tunings();
+        self.attach_retune();
+        self.attach_shapes();
+        self.attach_pickers();
+        self.attach_neck();
+        self.attach_own_tuning();
+        self.attach_choices();
+    }
+
+    /// Returns a handler that does what `action` makes of its argument.
+    fn sends<A: 'static>(self: &Rc<Self>, action: impl Fn(A) -> Option<Action> + 'static) -> impl Fn(A) + 'static {
+        let app = Rc::downgrade(self);
+        move |argument| {
+            if let Some((app, action)) = app.upgrade().zip(action(argument)) {
+                app.act(action);
+            }
+        }
+    }
+
+    /// Returns a handler that does one thing.
+    fn does(self: &Rc<Self>, action: impl Fn() -> Action + 'static) -> impl Fn() + 'static {
+        let send = self.sends(move |()| Some(action()));
+        move || send(())
+    }
+
+    fn attach_app(self: &Rc<Self>) {
+        let to = self.window.global::<ui::AppState<'_>>();
+        to.on_go(self.sends(|screen| Some(Action::Open(screen_of(screen)))));
+        to.on_tab_tapped(self.sends(|tab| tab_of(tab).map(Action::Tab)));
+        to.on_message_closed(self.does(|| Action::CloseNotice));
+        let app = Rc::downgrade(self);
+        to.on_back(move || app.upgrade().is_some_and(|app| app.act(Action::Back)));
+    }
+
+    fn attach_tunings(self: &Rc<Self>) {
+        let to = self.window.global::<ui::TuningsState<'_>>();
+        to.on_searched(self.sends(|text: SharedString| Some(Action::Tunings(TuningsAction::Search(text.into())))));
+        to.on_view_chosen(self.sends(|view| Some(Action::Tunings(TuningsAction::View(tunings_view(view))))));
+        to.on_row_tapped(self.sends(|id: SharedString| Some(Action::Tunings(TuningsAction::Choose(id.into())))));
+        to.on_edited(self.sends(|id: SharedString| Some(Action::OwnTuning(OwnTuningAction::Edit(id.into())))));
+        to.on_made(self.does(|| Action::OwnTuning(OwnTuningAction::New)));
+        to.on_typed_notes_tapped(self.does(|| Action::Tunings(TuningsAction::ChooseTyped)));
+    }
+
+    fn attach_retune(self: &Rc<Self>) {
+        let to = self.window.global::<ui::RetuneState<'_>>();
+        to.on_confirmed(self.does(|| Action::Retune(RetuneAction::Confirm)));
+        to.on_undone(self.does(|| Action::Retune(RetuneAction::Undo)));
+        to.on_restarted(self.does(|| Action::Retune(RetuneAction::StartOver)));
+        to.on_way_chosen(self.sends(|index| at(index).map(|index| Action::Retune(RetuneAction::Way(index)))));
+        to.on_string_doubted(self.sends(|course: SharedString| {
+            course.parse().ok().map(|number| Action::Retune(RetuneAction::Doubt(number)))
+        }));
+        to.on_all_doubted(self.does(|| Action::Retune(RetuneAction::DoubtAll)));
+        to.on_check_tapped(self.sends(|index| at(index).map(|index| Action::Retune(RetuneAction::Check(index)))));
+        to.on_check_finished(self.does(|| Action::Retune(RetuneAction::CheckDone)));
+        to.on_risk_accepted(self.does(|| Action::Retune(RetuneAction::TakeRisk)));
+        to.on_shapes_wanted(self.does(|| Action::Retune(RetuneAction::ToShapes)));
+        to.on_tuning_wanted(self.does(|| Action::Retune(RetuneAction::ToTunings)));
+    }
+
+    fn attach_shapes(self: &Rc<Self>) {
+        let to = self.window.global::<ui::ShapesState<'_>>();
+        to.on_chord_tapped(self.sends(|index| at(index).map(|index| Action::Shapes(ShapesAction::Chord(index)))));
+        to.on_next(self.does(|| Action::Shapes(ShapesAction::Next)));
+        to.on_previous(self.does(|| Action::Shapes(ShapesAction::Previous)));
+        to.on_play_chosen(self.sends(|play| Some(Action::Shapes(ShapesAction::Style(style_of(play))))));
+        to.on_labels_chosen(self.sends(|labels| Some(Action::Shapes(ShapesAction::Labels(labels_of(labels))))));
+        to.on_chord_set_chosen(self.sends(|set| Some(Action::Shapes(ShapesAction::Set(chord_set_of(set))))));
+        to.on_nearest_tapped(self.sends(|_| Some(Action::Shapes(ShapesAction::Nearest))));
+        to.on_shown_large(self.does(|| Action::Shapes(ShapesAction::Large)));
+        to.on_filters_cleared(self.does(|| Action::Shapes(ShapesAction::ClearFilters)));
+        let to = self.window.global::<ui::ShowState<'_>>();
+        to.on_next(self.does(|| Action::Shapes(ShapesAction::Next)));
+        to.on_previous(self.does(|| Action::Shapes(ShapesAction::Previous)));
+        to.on_closed(self.does(|| Action::Back));
+        let to = self.window.global::<ui::FiltersState<'_>>();
+        to.on_open_only_tapped(self.does(|| Action::Shapes(ShapesAction::OpenOnly)));
+        to.on_movable_only_tapped(self.does(|| Action::Shapes(ShapesAction::MovableOnly)));
+        to.on_no_barre_tapped(self.does(|| Action::Shapes(ShapesAction::NoBarre)));
+        to.on_root_in_bass_tapped(self.does(|| Action::Shapes(ShapesAction::RootInBass)));
+        to.on_thumb_may_fret_tapped(self.does(|| Action::Shapes(ShapesAction::ThumbMayFret)));
+        to.on_raised(self.does(|| Action::Shapes(ShapesAction::UpToBy(1))));
+        to.on_lowered(self.does(|| Action::Shapes(ShapesAction::UpToBy(-1))));
+        to.on_cleared(self.does(|| Action::Shapes(ShapesAction::ClearFilters)));
+    }
+
+    fn attach_pickers(self: &Rc<Self>) {
+        let to = self.window.global::<ui::PickState<'_>>();
+        to.on_key_root_tapped(self.sends(|index| at(index).map(|index| Action::Pick(PickAction::KeyRoot(index)))));
+        to.on_mode_tapped(self.sends(|index| at(index).map(|index| Action::Pick(PickAction::KeyMode(index)))));
+        to.on_root_tapped(self.sends(|index| at(index).map(|index| Action::Pick(PickAction::Root(index)))));
+        to.on_quality_tapped(self.sends(|index| at(index).map(|index| Action::Pick(PickAction::Quality(index)))));
+        to.on_bass_tapped(self.sends(|index| at(index).map(|index| Action::Pick(PickAction::Bass(index)))));
+        to.on_chord_typed(self.sends(|text: SharedString| Some(Action::Pick(PickAction::Typed(text.into())))));
+        to.on_key_taken(self.does(|| Action::Pick(PickAction::KeyTaken)));
+        to.on_chord_taken(self.does(|| Action::Pick(PickAction::ChordTaken)));
+        let to = self.window.global::<ui::KeyPlanState<'_>>();
+        to.on_progression_typed(self.sends(|text: SharedString| Some(Action::KeyPlan(KeyPlanAction::Typed(text.into())))));
+        to.on_cell_tapped(self.sends(|index| at(index).map(|index| Action::KeyPlan(KeyPlanAction::Cell(index)))));
+    }
+
+    fn attach_neck(self: &Rc<Self>) {
+        let to = self.window.global::<ui::NeckState<'_>>();
+        let app = Rc::downgrade(self);
+        to.on_cell_tapped(move |fret, course| {
+            let places = u8::try_from(fret).ok().zip(at(course));
+            if let Some((app, (row, course))) = app.upgrade().zip(places) {
+                let fret = app.with(|state| super::neck::fret_in_row(state, row));
+                app.act(Action::Neck(NeckAction::Cell { fret, course }));
+            }
+        });
+        to.on_shows_chosen(self.sends(|shows| {
+            Some(Action::Neck(NeckAction::Shows(match shows {
+                ui::NeckShows::Key => NeckShows::Key,
+                ui::NeckShows::Chord => NeckShows::Chord,
+                ui::NeckShows::Nothing => NeckShows::Nothing,
+            })))
+        }));
+        to.on_labels_chosen(self.sends(|labels| Some(Action::Neck(NeckAction::Labels(labels_of(labels))))));
+        to.on_cleared(self.does(|| Action::Neck(NeckAction::Clear)));
+        to.on_shapes_wanted(self.does(|| Action::Neck(NeckAction::ToShapes)));
+    }
+
+    fn attach_own_tuning(self: &Rc<Self>) {
+        let to = self.window.global::<ui::OwnTuningState<'_>>();
+        to.on_raised(self.sends(|index| at(index).map(|index| Action::OwnTuning(OwnTuningAction::Move(index, 1)))));
+        to.on_lowered(self.sends(|index| at(index).map(|index| Action::OwnTuning(OwnTuningAction::Move(index, -1)))));
+        to.on_notes_typed(self.sends(|text: SharedString| Some(Action::OwnTuning(OwnTuningAction::Notes(text.into())))));
+        to.on_name_typed(self.sends(|text: SharedString| Some(Action::OwnTuning(OwnTuningAction::Name(text.into())))));
+        to.on_near_tapped(self.sends(|id: SharedString| Some(Action::OwnTuning(OwnTuningAction::Like(id.into())))));
+        to.on_saved(self.does(|| Action::OwnTuning(OwnTuningAction::Save)));
+        to.on_deleted(self.does(|| Action::OwnTuning(OwnTuningAction::Delete)));
+        to.on_cancelled(self.does(|| Action::OwnTuning(OwnTuningAction::Cancel)));
+    }
+
+    fn attach_choices(self: &Rc<Self>) {
+        let to = self.window.global::<ui::InstrumentState<'_>>();
+        let text = |make: fn(String) -> InstrumentAction| move |text: SharedString| Some(Action::Instrument(make(text.into())));
+        to.on_searched(self.sends(text(InstrumentAction::Searched)));
+        to.on_instrument_tapped(self.sends(text(InstrumentAction::Instrument)));
+        to.on_string_set_tapped(self.sends(text(InstrumentAction::StringSet)));
+        to.on_bridge_chosen(self.sends(|bridge| {
+            Some(Action::Instrument(InstrumentAction::Bridge(match bridge {
+                ui::BridgeKind::Fixed => Bridge::Fixed,
+                ui::BridgeKind::Floating => Bridge::Floating,
+            })))
+        }));
+        to.on_capo_raised(self.does(|| Action::Instrument(InstrumentAction::CapoBy(1))));
+        to.on_capo_lowered(self.does(|| Action::Instrument(InstrumentAction::CapoBy(-1))));
+        let to = self.window.global::<ui::SettingsState<'_>>();
+        to.on_theme_chosen(self.sends(|theme| Some(Action::Settings(SettingsAction::Theme(theme_of(theme))))));
+        to.on_naming_chosen(self.sends(|naming| {
+            Some(Action::Settings(SettingsAction::Naming(match naming {
+                ui::NoteNaming::English => Naming::English,
+                ui::NoteNaming::German => Naming::German,
+                ui::NoteNaming::Solfege => Naming::Solfege,
+            })))
+        }));
+        to.on_accidentals_chosen(self.sends(|choice| {
+            Some(Action::Settings(SettingsAction::Spelling(match choice {
+                ui::Accidentals::ByKey => SpellingChoice::Customary,
+                ui::Accidentals::Sharps => SpellingChoice::Sharps,
+                ui::Accidentals::Flats => SpellingChoice::Flats,
+            })))
+        }));
+        to.on_temperament_chosen(self.sends(|choice| {
+            Some(Action::Settings(SettingsAction::Sweetened(choice == ui::Temperament::SweetOpenChord)))
+        }));
+        to.on_left_handed_tapped(self.does(|| Action::Settings(SettingsAction::LeftHanded)));
+        to.on_diagrams_on_side_tapped(self.does(|| Action::Settings(SettingsAction::OnSide)));
+        to.on_reduced_motion_tapped(self.does(|| Action::Settings(SettingsAction::ReducedMotion)));
+        to.on_stay_awake_tapped(self.does(|| Action::Settings(SettingsAction::StayAwake)));
+        to.on_reference_raised(self.does(|| Action::Settings(SettingsAction::ReferenceBy(1))));
+        to.on_reference_lowered(self.does(|| Action::Settings(SettingsAction::ReferenceBy(-1))));
+        to.on_language_tapped(self.sends(|index| {
+            let index = at(index)?;
+            let code = index.checked_sub(1).and_then(|index| view::LANGUAGES.get(index));
+            Some(Action::Settings(SettingsAction::Language(code.map(|(code, _)| (*code).to_owned()))))
+        }));
+    }
+}
+
+/// Reads an index that Slint counts with a sign.
+fn at(index: i32) -> Option<usize> {
+    usize::try_from(index).ok()
+}
+
+const fn screen_view(screen: Screen) -> ui::Screen {
+    match screen {
+        Screen::Tunings => ui::Screen::Tunings,
+        Screen::Retune => ui::Screen::Retune,
+        Screen::Shapes => ui::Screen::Shapes,
+        Screen::More => ui::Screen::More,
+        Screen::Show => ui::Screen::Show,
+        Screen::KeyPicker => ui::Screen::KeyPicker,
+        Screen::ChordPicker => ui::Screen::ChordPicker,
+        Screen::Filters => ui::Screen::Filters,
+        Screen::KeyPlan => ui::Screen::KeyPlan,
+        Screen::Neck => ui::Screen::Neck,
+        Screen::OwnTuning => ui::Screen::OwnTuning,
+        Screen::Instrument => ui::Screen::Instrument,
+        Screen::Settings => ui::Screen::Settings,
+        Screen::About => ui::Screen::About,
+    }
+}
+
+const fn screen_of(screen: ui::Screen) -> Screen {
+    match screen {
+        ui::Screen::Tunings => Screen::Tunings,
+        ui::Screen::Retune => Screen::Retune,
+        ui::Screen::Shapes => Screen::Shapes,
+        ui::Screen::More => Screen::More,
+        ui::Screen::Show => Screen::Show,
+        ui::Screen::KeyPicker => Screen::KeyPicker,
+        ui::Screen::ChordPicker => Screen::ChordPicker,
+        ui::Screen::Filters => Screen::Filters,
+        ui::Screen::KeyPlan => Screen::KeyPlan,
+        ui::Screen::Neck => Screen::Neck,
+        ui::Screen::OwnTuning => Screen::OwnTuning,
+        ui::Screen::Instrument => Screen::Instrument,
+        ui::Screen::Settings => Screen::Settings,
+        ui::Screen::About => Screen::About,
+    }
+}
+
+const fn tab_view(tab: Tab) -> ui::Tab {
+    match tab {
+        Tab::Tunings => ui::Tab::Tunings,
+        Tab::Retune => ui::Tab::Retune,
+        Tab::Shapes => ui::Tab::Shapes,
+        Tab::More => ui::Tab::More,
+    }
+}
+
+const fn tab_of(tab: ui::Tab) -> Option<Tab> {
+    match tab {
+        ui::Tab::Tunings => Some(Tab::Tunings),
+        ui::Tab::Retune => Some(Tab::Retune),
+        ui::Tab::Shapes => Some(Tab::Shapes),
+        ui::Tab::More => Some(Tab::More),
+        ui::Tab::Songs => None,
+    }
+}
+
+const fn tunings_view(view: ui::TuningsView) -> TuningsView {
+    match view {
+        ui::TuningsView::Lately => TuningsView::Lately,
+        ui::TuningsView::Nearest => TuningsView::Nearest,
+        ui::TuningsView::Families => TuningsView::Kinds,
+        ui::TuningsView::Own => TuningsView::Own,
+    }
+}
+
+const fn style_of(play: ui::PlayStyle) -> Style {
+    match play {
+        ui::PlayStyle::Strummed => Style::Strummed,
+        ui::PlayStyle::Picked => Style::Picked,
+    }
+}
+
+const fn labels_of(labels: ui::MarkerLabels) -> Labels {
+    match labels {
+        ui::MarkerLabels::Finger => Labels::Finger,
+        ui::MarkerLabels::Note => Labels::Note,
+        ui::MarkerLabels::Degree => Labels::Degree,
+    }
+}
+
+const fn chord_set_of(set: ui::KeyChordSet) -> ChordSet {
+    match set {
+        ui::KeyChordSet::Triads => ChordSet::Triads,
+        ui::KeyChordSet::Sevenths => ChordSet::Sevenths,
+        ui::KeyChordSet::More => ChordSet::More,
+    }
+}
+
+const fn theme_of(theme: ui::ThemeChoice) -> Theme {
+    match theme {
+        ui::ThemeChoice::System => Theme::System,
+        ui::ThemeChoice::Light => Theme::Light,
+        ui::ThemeChoice::Dark => Theme::Dark,
+        ui::ThemeChoice::Sunlight => Theme::Sunlight,
+    }
+}

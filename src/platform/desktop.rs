@@ -1,0 +1,41 @@
+//! A desktop computer: the app's home while it is made, and a good enough one to use it.
+
+use std::path::PathBuf;
+
+use directories::ProjectDirs;
+
+use super::{Machine, Microphone, OnMoment};
+
+/// A desktop computer. Its screen is left alone, the system guards its microphone by itself, and it tells of no
+/// [`Moment`](super::Moment): a window that is closed says so on its own.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Desktop;
+
+impl Machine for Desktop {
+    /// The place each system has for it: `$XDG_DATA_HOME/pegwise` or `~/.local/share/pegwise` by the XDG Base Directory
+    /// Specification 0.8, `Application Support` on macOS, `AppData\Roaming` on Windows.
+    fn data_folder(&self) -> Option<PathBuf> {
+        ProjectDirs::from("", "", "pegwise").map(|folders| folders.data_dir().to_owned())
+    }
+
+    fn keep_awake(&self, _awake: bool) {}
+
+    fn microphone(&self) -> Microphone {
+        Microphone::Granted
+    }
+
+    fn ask_for_microphone(&self) {}
+
+    fn on_moment(&self, _handler: OnMoment) {}
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_folder_bears_the_name_of_the_app() {
+        let folder = Desktop.data_folder();
+        assert!(folder.is_none_or(|folder| folder.iter().any(|part| part.eq_ignore_ascii_case("pegwise"))));
+    }
+}

@@ -1,0 +1,123 @@
+//! A machine for tests: it does nothing by itself, remembers what was asked of it, and says what the test lets it say.
+
+use std::cell::{Cell, RefCell};
+use std::fmt;
+use std::path::PathBuf;
+
+use super::{Machine, Microphone, Moment, OnMoment};
+
+/// A machine that a test plays.
+pub struct Fake {
+    data_folder: Option<PathBuf>,
+    awake: Cell<bool>,
+    microphone: Cell<Microphone>,
+    handler: RefCell<Option<OnMoment>>,
+}
+
+impl Fake {
+    /// Makes a machine that has `data_folder` for the app's files and never asked about its microphone.
+    #[must_use]
+    pub fn new(data_folder: Option<PathBuf>) -> Self {
+        Self {
+            data_folder,
+            awake: Cell::new(false),
+            microphone: Cell::new(Microphone::NotAsked),
+            handler: RefCell::new(None),
+        }
+    }
+
+    /// Returns whether the screen is being kept on.
+    #[must_use]
+    pub fn is_awake(&self) -> bool {
+        self.awake.get()
+    }
+
+    /// Answers the question about the microphone, as a player does in the system's dialog: the app was hidden behind
+    /// it and is shown again.
+    pub fn answer(&self, granted: bool) {
+        self.happen(Moment::Hidden);
+        self.microphone.set(if granted { Microphone::Granted } else { Microphone::Refused });
+        self.happen(Moment::Shown);
+    }
+
+    /// Lets a moment come, on the caller's thread.
+    pub fn happen(&self, moment: Moment) {
+        let handler = self.handler.borrow().clone();
+        if let Some(handler) = handler {
+            handler(moment);
+        }
+    }
+}
+
+impl fmt::Debug for Fake {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Fake")
+            .field("data_folder", &self.data_folder)
+            .field("awake", &self.awake)
+            .field("microphone", &self.microphone)
+            .finish_non_exhaustive()
+    }
+}
+
+impl Machine for Fake {
+    fn data_folder(&self) -> Option<PathBuf> {
+        self.data_folder.clone()
+    }
+
+    fn keep_awake(&self, awake: bool) {
+        self.awake.set(awake);
+    }
+
+    fn microphone(&self) -> Microphone {
+        self.microphone.get()
+    }
+
+    fn ask_for_microphone(&self) {
+        if self.microphone.get() != Microphone::Granted {
+            self.microphone.set(Microphone::Asking);
+        }
+    }
+
+    fn on_moment(&self, handler: OnMoment) {
+        *self.handler.borrow_mut() = Some(handler);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::rc::Rc;
+
+    use super::*;
+
+    #[test]
+    fn a_question_hides_the_app_and_its_answer_is_known_when_the_app_is_shown_again() {
+        let machine = Rc::new(Fake::new(None));
+        let seen = Rc::new(RefCell::new(Vec::new()));
+        machine.on_moment(Rc::new({
+            let (machine, seen) = (Rc::downgrade(&machine), Rc::clone(&seen));
+            move |moment| seen.borrow_mut().push((moment, machine.upgrade().map(|machine| machine.microphone())))
+        }));
+        machine.ask_for_microphone();
+        machine.answer(false);
+        let expected = [(Moment::Hidden, Some(Microphone::Asking)), (Moment::Shown, Some(Microphone::Refused))];
+        assert_eq!(*seen.borrow(), expected);
+    }
+
+    #[test]
+    fn a_handler_may_put_another_in_its_place() {
+        let machine = Rc::new(Fake::new(None));
+        let calls = Rc::new(Cell::new(0));
+        machine.on_moment(Rc::new({
+            let (machine, calls) = (Rc::downgrade(&machine), Rc::clone(&calls));
+            move |_| {
+                calls.set(calls.get() + 1);
+                if let Some(machine) = machine.upgrade() {
+                    machine.on_moment(Rc::new(|_| {}));
+                }
+            }
+        }));
+        machine.happen(Moment::SaveNow);
+        machine.happen(Moment::SaveNow);
+        assert_eq!(calls.get(), 1);
+    }
+}

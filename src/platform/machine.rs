@@ -1,0 +1,63 @@
+//! What the app may ask of a machine, and what a machine tells the app.
+
+use std::fmt;
+use std::path::PathBuf;
+use std::rc::Rc;
+
+/// Whether the app may listen through the microphone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Microphone {
+    /// It may.
+    Granted,
+    /// The player was never asked: switch listening on by [`Machine::ask_for_microphone`].
+    NotAsked,
+    /// The system's own question is on the screen; the answer is known at the next [`Moment::Shown`].
+    Asking,
+    /// The player said no. Asking again is possible, but after a second no most systems answer for the player; the
+    /// way back is then the system's settings.
+    Refused,
+}
+
+/// A turn in the life of the app that the machine decides on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Moment {
+    /// The app is in front again, also for the first time: read [`Machine::microphone`] afresh.
+    Shown,
+    /// Another app is in front, or the screen went dark: save, stop every sound and stop listening. The app may be
+    /// ended at any time from here on without a further word.
+    Hidden,
+    /// The system is about to forget the app and wants it to save what it holds.
+    SaveNow,
+    /// The system is short of memory: let go of what can be computed again.
+    MemoryLow,
+    /// The window is being closed for good.
+    Closing,
+}
+
+/// What the app does at a [`Moment`].
+pub type OnMoment = Rc<dyn Fn(Moment)>;
+
+/// The machine the app runs on. Every call returns at once and none can fail: a machine that cannot do a thing leaves
+/// it.
+pub trait Machine: fmt::Debug {
+    /// Returns the folder for the player's own files. It need not exist yet.
+    ///
+    /// `None` when the machine names no such place; the app then keeps nothing, and says so.
+    fn data_folder(&self) -> Option<PathBuf>;
+
+    /// Keeps the screen on while `awake`; otherwise lets it sleep when the system likes.
+    ///
+    /// For views that are read with both hands on the instrument. Calling it again with the same value costs nothing.
+    fn keep_awake(&self, awake: bool);
+
+    /// Returns whether the app may listen, as known now.
+    fn microphone(&self) -> Microphone;
+
+    /// Lets the system ask the player whether the app may listen. Does nothing where that is granted.
+    fn ask_for_microphone(&self);
+
+    /// Says what to do at each [`Moment`], in place of what was said before.
+    ///
+    /// Called on the thread that made the machine, which is the window's.
+    fn on_moment(&self, handler: OnMoment);
+}
