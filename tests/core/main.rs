@@ -2,8 +2,8 @@
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
 
 mod catalog;
-mod store;
-mod retune;
-mod strings;
 mod names;
+mod retune;
+mod store;
+mod strings;
 mod theory;
