@@ -5,6 +5,7 @@
 
 mod bass;
 mod fingering;
+mod forms;
 mod hand;
 mod hold;
 mod melody;
@@ -20,6 +21,7 @@ mod stops;
 pub use bass::{AlternatingBass, BassNote, BassPair, BassPart, FingerChange, alternating_bass, thumb_courses};
 pub use fingering::{Barre, Finger, Fingering};
 pub use hand::{Hand, Style};
+pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
 pub use hand::Hand;
 pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach};
 pub use name::{

@@ -6,6 +6,7 @@ mod catalog;
 mod store;
 mod retune;
 mod strings;
+mod forms;
 mod held;
 mod melody;
 mod names;
