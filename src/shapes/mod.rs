@@ -3,9 +3,12 @@
 //! [`ShapeSearch`] finds every [`Shape`] that sounds a chord and that a [`Hand`] holds, each with its best
 //! [`Fingering`], ranked by the named costs of [`CostTerm`] with the [`Weights`] of `data/weights.toml`.
 
+mod bass;
 mod fingering;
+mod forms;
 mod hand;
 mod hold;
+mod melody;
 mod name;
 mod nearest;
 mod rank;
@@ -13,9 +16,14 @@ mod ranked;
 mod search;
 mod shape;
 mod weights;
+mod stops;
 
+pub use bass::{AlternatingBass, BassNote, BassPair, BassPart, FingerChange, alternating_bass, thumb_courses};
 pub use fingering::{Barre, Finger, Fingering};
 pub use hand::{Hand, Style};
+pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
+pub use hand::Hand;
+pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach};
 pub use name::{
     BassRole, ChordName, MOST_NAMES, NamePenalty, Names, SoundKind, is_reentrant, name_on_root, name_pitches,
     name_shape,

@@ -1,7 +1,14 @@
 //! Checks of the core against the outside world; no window, no files but those under `tests/assets`.
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
 
+mod bass;
 mod catalog;
+mod store;
+mod retune;
+mod strings;
+mod forms;
+mod held;
+mod melody;
 mod names;
 mod retune;
 mod store;
