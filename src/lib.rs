@@ -1,6 +1,8 @@
 //! Pegwise: from one tuning of a fretted instrument to the next, and around the neck once it is there.
 
 pub mod app;
+#[cfg(not(target_os = "android"))]
+pub mod cli;
 pub mod data;
 pub mod instrument;
 pub mod platform;

@@ -7,15 +7,30 @@
 mod effort;
 mod guitar;
 mod instrument;
+#[cfg(feature = "app")]
+mod kept;
 mod key_plan;
 mod neck;
 mod own_tuning;
 mod pick;
+#[cfg(feature = "app")]
+mod pictures;
 mod retune;
 mod settings;
 mod shapes;
 mod state;
 mod tunings;
+#[cfg(feature = "app")]
+mod view;
+#[cfg(feature = "app")]
+mod window;
+
+/// What the Slint compiler makes of `ui/app.slint`.
+#[cfg(feature = "app")]
+#[allow(warnings, clippy::all, clippy::pedantic, clippy::restriction, reason = "generated code")]
+pub mod ui {
+    slint::include_modules!();
+}
 
 pub use effort::Effort;
 pub use guitar::Guitar;
@@ -24,8 +39,12 @@ pub use key_plan::{KeyPlan, KeyPlanAction};
 pub use neck::{NeckAction, NeckLook, NeckShows};
 pub use own_tuning::{Editing, OwnTuningAction, OwnTuningFault};
 pub use pick::{PickAction, Picking};
+#[cfg(feature = "app")]
+pub use pictures::{PictureError, draw_screens};
 pub use retune::{RetuneAction, Retuning, Stage, Target};
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, ShapesAction};
 pub use state::{Action, Notice, Screen, State, Tab, Update};
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
+#[cfg(feature = "app")]
+pub use window::App;

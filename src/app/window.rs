@@ -309,7 +309,9 @@ impl App {
         to.on_key_taken(self.does(|| Action::Pick(PickAction::KeyTaken)));
         to.on_chord_taken(self.does(|| Action::Pick(PickAction::ChordTaken)));
         let to = self.window.global::<ui::KeyPlanState<'_>>();
-        to.on_progression_typed(self.sends(|text: SharedString| Some(Action::KeyPlan(KeyPlanAction::Typed(text.into())))));
+        to.on_progression_typed(
+            self.sends(|text: SharedString| Some(Action::KeyPlan(KeyPlanAction::Typed(text.into())))),
+        );
         to.on_cell_tapped(self.sends(|index| at(index).map(|index| Action::KeyPlan(KeyPlanAction::Cell(index)))));
     }
 
@@ -339,7 +341,9 @@ impl App {
         let to = self.window.global::<ui::OwnTuningState<'_>>();
         to.on_raised(self.sends(|index| at(index).map(|index| Action::OwnTuning(OwnTuningAction::Move(index, 1)))));
         to.on_lowered(self.sends(|index| at(index).map(|index| Action::OwnTuning(OwnTuningAction::Move(index, -1)))));
-        to.on_notes_typed(self.sends(|text: SharedString| Some(Action::OwnTuning(OwnTuningAction::Notes(text.into())))));
+        to.on_notes_typed(
+            self.sends(|text: SharedString| Some(Action::OwnTuning(OwnTuningAction::Notes(text.into())))),
+        );
         to.on_name_typed(self.sends(|text: SharedString| Some(Action::OwnTuning(OwnTuningAction::Name(text.into())))));
         to.on_near_tapped(self.sends(|id: SharedString| Some(Action::OwnTuning(OwnTuningAction::Like(id.into())))));
         to.on_saved(self.does(|| Action::OwnTuning(OwnTuningAction::Save)));
@@ -349,7 +353,9 @@ impl App {
 
     fn attach_choices(self: &Rc<Self>) {
         let to = self.window.global::<ui::InstrumentState<'_>>();
-        let text = |make: fn(String) -> InstrumentAction| move |text: SharedString| Some(Action::Instrument(make(text.into())));
+        let text = |make: fn(String) -> InstrumentAction| {
+            move |text: SharedString| Some(Action::Instrument(make(text.into())))
+        };
         to.on_searched(self.sends(text(InstrumentAction::Searched)));
         to.on_instrument_tapped(self.sends(text(InstrumentAction::Instrument)));
         to.on_string_set_tapped(self.sends(text(InstrumentAction::StringSet)));

@@ -15,14 +15,13 @@ mod rank;
 mod ranked;
 mod search;
 mod shape;
-mod weights;
 mod stops;
+mod weights;
 
 pub use bass::{AlternatingBass, BassNote, BassPair, BassPart, FingerChange, alternating_bass, thumb_courses};
 pub use fingering::{Barre, Finger, Fingering};
-pub use hand::{Hand, Style};
 pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
-pub use hand::Hand;
+pub use hand::{Hand, Style};
 pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach};
 pub use name::{
     BassRole, ChordName, MOST_NAMES, NamePenalty, Names, SoundKind, is_reentrant, name_on_root, name_pitches,

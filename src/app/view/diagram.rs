@@ -72,11 +72,24 @@ fn across(state: &State, course: usize, courses: usize) -> f32 {
 pub(super) fn diagram(state: &State, board: &Fretboard<'_>, drawing: &Drawing<'_>) -> ui::DiagramView {
     let window = Window::of(drawing);
     let courses = board.courses();
-    let position = if window.is_at_nut() { String::new() } else { board.instrument().fret_name(Fret::new(window.first)) };
-    let frets: Vec<String> =
-        drawing.shape.frets().iter().map(|fret| fret.map_or("x".to_owned(), |fret| board.instrument().fret_name(fret))).collect();
+    let position =
+        if window.is_at_nut() { String::new() } else { board.instrument().fret_name(Fret::new(window.first)) };
+    let frets: Vec<String> = drawing
+        .shape
+        .frets()
+        .iter()
+        .map(|fret| fret.map_or("x".to_owned(), |fret| board.instrument().fret_name(fret)))
+        .collect();
     let fingers: Vec<String> = (0..courses)
-        .map(|index| drawing.fingering.fingers.get(index).copied().flatten().map_or("–".to_owned(), |finger| finger.to_string()))
+        .map(|index| {
+            drawing
+                .fingering
+                .fingers
+                .get(index)
+                .copied()
+                .flatten()
+                .map_or("–".to_owned(), |finger| finger.to_string())
+        })
         .collect();
     ui::DiagramView {
         strings: rows((0..courses).map(|index| string(state, board, drawing, window, index))),
@@ -159,12 +172,7 @@ fn string(
     }
 }
 
-fn markers(
-    state: &State,
-    board: &Fretboard<'_>,
-    drawing: &Drawing<'_>,
-    window: Window,
-) -> Vec<ui::DiagramMarker> {
+fn markers(state: &State, board: &Fretboard<'_>, drawing: &Drawing<'_>, window: Window) -> Vec<ui::DiagramMarker> {
     let courses = board.courses();
     let mut found: Vec<ui::DiagramMarker> = Vec::new();
     for position in drawing.shape.stopped() {

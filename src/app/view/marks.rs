@@ -10,9 +10,8 @@ use super::{fraction, rows};
 
 /// Returns each course's thickness against the others, 0 for the thinnest to 1 for the thickest.
 pub(in crate::app) fn thickness(strings: &StringSet) -> Vec<f32> {
-    let thickest = |gauges: &Vec<crate::instrument::Gauge>| {
-        gauges.iter().map(|gauge| gauge.diameter_mm()).fold(0.0_f64, f64::max)
-    };
+    let thickest =
+        |gauges: &Vec<crate::instrument::Gauge>| gauges.iter().map(|gauge| gauge.diameter_mm()).fold(0.0_f64, f64::max);
     let mm: Vec<f64> = strings.gauges().iter().map(thickest).collect();
     let (low, high) = mm.iter().fold((f64::MAX, 0.0_f64), |(low, high), &mm| (low.min(mm), high.max(mm)));
     mm.iter().map(|mm| fraction(if high > low { (mm - low) / (high - low) } else { 0.5 })).collect()

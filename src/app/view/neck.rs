@@ -10,8 +10,8 @@ use crate::theory::{Chord, Key, PitchClass, PitchClassSet};
 
 use super::custom::Custom;
 use super::marks::thickness;
-use super::shapes::{labels_view, name_view};
 use super::rows;
+use super::shapes::{labels_view, name_view};
 
 /// The frets that carry a dot on most necks (common practice, no source).
 const DOTTED: [u8; 8] = [3, 5, 7, 9, 12, 15, 17, 19];

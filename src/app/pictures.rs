@@ -1,0 +1,211 @@
+//! Every screen as a picture, drawn without a display by the renderer the desktop uses.
+
+use std::fmt;
+use std::fs::File;
+use std::io::BufWriter;
+use std::path::Path;
+use std::rc::Rc;
+
+use slint::platform::software_renderer::{MinimalSoftwareWindow, RepaintBufferType};
+use slint::platform::{Platform, WindowAdapter};
+use slint::{ComponentHandle, LogicalSize, PhysicalSize, PlatformError};
+
+use crate::store::{Library, Theme};
+
+use super::instrument::InstrumentAction;
+use super::key_plan::KeyPlanAction;
+use super::neck::NeckAction;
+use super::own_tuning::OwnTuningAction;
+use super::pick::PickAction;
+use super::retune::RetuneAction;
+use super::shapes::{Labels, ShapesAction};
+use super::state::{Action, Screen, State, Tab};
+use super::tunings::{TuningsAction, TuningsView};
+use super::window::App;
+
+/// A display that is only memory.
+struct Headless;
+
+impl Platform for Headless {
+    fn create_window_adapter(&self) -> Result<Rc<dyn WindowAdapter>, PlatformError> {
+        Ok(MinimalSoftwareWindow::new(RepaintBufferType::NewBuffer))
+    }
+}
+
+/// The sizes that are drawn, in dp: a small phone and a large one.
+const SIZES: [(u32, u32); 2] = [(360, 640), (412, 915)];
+/// The colours that are drawn.
+const THEMES: [(Theme, &str); 2] = [(Theme::Light, "light"), (Theme::Dark, "dark")];
+
+/// A screen in one of its main states: a name, and the taps that lead there from the first launch.
+struct Scene {
+    name: &'static str,
+    taps: Vec<Action>,
+}
+
+fn choose(id: &str) -> Action {
+    Action::Tunings(TuningsAction::Choose(id.to_owned()))
+}
+
+fn search(text: &str) -> Action {
+    Action::Tunings(TuningsAction::Search(text.to_owned()))
+}
+
+const CONFIRM: Action = Action::Retune(RetuneAction::Confirm);
+
+/// The screens in their main states.
+fn scenes() -> Vec<Scene> {
+    let scene = |name, taps| Scene { name, taps };
+    let in_g6 = || vec![choose("guitar-g6"), CONFIRM, CONFIRM, Action::Retune(RetuneAction::CheckDone)];
+    let after = |before: Vec<Action>, taps: Vec<Action>| before.into_iter().chain(taps).collect::<Vec<_>>();
+    let shapes = || after(in_g6(), vec![Action::Tab(Tab::Shapes)]);
+    let chord = |text: &str| {
+        let typed = Action::Pick(PickAction::Typed(text.to_owned()));
+        after(shapes(), vec![Action::Open(Screen::ChordPicker), typed])
+    };
+    vec![
+        scene("tunings", Vec::new()),
+        scene("tunings-found", vec![search("open g")]),
+        scene("tunings-typed-notes", vec![search("d a d f a e")]),
+        scene("tunings-nothing-found", vec![search("blue")]),
+        scene("tunings-kinds", vec![Action::Tunings(TuningsAction::View(TuningsView::Kinds))]),
+        scene("tunings-no-own-yet", vec![Action::Tunings(TuningsAction::View(TuningsView::Own))]),
+        scene("retune-idle", vec![Action::Tab(Tab::Retune)]),
+        scene("retune-step", vec![choose("guitar-g6")]),
+        scene("retune-second-way", vec![choose("guitar-g6"), Action::Retune(RetuneAction::Way(1))]),
+        scene("retune-tighten", vec![choose("guitar-open-a"), CONFIRM]),
+        scene("retune-from-a-tone", vec![Action::Tab(Tab::Retune), Action::Retune(RetuneAction::DoubtAll)]),
+        scene(
+            "retune-pairs",
+            vec![Action::Instrument(InstrumentAction::Instrument("mandolin".to_owned())), choose("mandolin-gdgd")],
+        ),
+        scene("retune-risk", vec![choose("guitar-high-strung")]),
+        scene("retune-check", vec![choose("guitar-g6"), CONFIRM, CONFIRM]),
+        scene("retune-done", in_g6()),
+        scene("tunings-after", after(in_g6(), vec![Action::Tab(Tab::Tunings)])),
+        scene("shapes", shapes()),
+        scene(
+            "shapes-degrees",
+            after(
+                shapes(),
+                vec![Action::Shapes(ShapesAction::Labels(Labels::Degree)), Action::Shapes(ShapesAction::Next)],
+            ),
+        ),
+        scene(
+            "shapes-none",
+            after(
+                chord("C13"),
+                vec![
+                    Action::Pick(PickAction::ChordTaken),
+                    Action::Shapes(ShapesAction::OpenOnly),
+                    Action::Shapes(ShapesAction::NoBarre),
+                ],
+            ),
+        ),
+        scene("show", after(shapes(), vec![Action::Shapes(ShapesAction::Next), Action::Shapes(ShapesAction::Large)])),
+        scene("filters", after(shapes(), vec![Action::Open(Screen::Filters)])),
+        scene("key-picker", after(shapes(), vec![Action::Open(Screen::KeyPicker)])),
+        scene("chord-picker", chord("Am7")),
+        scene("chord-picker-fault", chord("Amx")),
+        scene(
+            "key-plan",
+            after(
+                shapes(),
+                vec![Action::Open(Screen::KeyPlan), Action::KeyPlan(KeyPlanAction::Typed("G C G D".to_owned()))],
+            ),
+        ),
+        scene(
+            "neck",
+            after(
+                shapes(),
+                vec![
+                    Action::Open(Screen::Neck),
+                    Action::Neck(NeckAction::Cell { fret: 3, course: 5 }),
+                    Action::Neck(NeckAction::Cell { fret: 3, course: 4 }),
+                    Action::Neck(NeckAction::Cell { fret: 4, course: 3 }),
+                ],
+            ),
+        ),
+        scene(
+            "own-tuning",
+            vec![
+                Action::OwnTuning(OwnTuningAction::New),
+                Action::OwnTuning(OwnTuningAction::Move(0, -2)),
+                Action::OwnTuning(OwnTuningAction::Move(5, 3)),
+            ],
+        ),
+        scene(
+            "own-tuning-fault",
+            vec![
+                Action::OwnTuning(OwnTuningAction::New),
+                Action::OwnTuning(OwnTuningAction::Notes("D G D X B E".to_owned())),
+            ],
+        ),
+        scene("more", vec![Action::Tab(Tab::More)]),
+        scene("instrument", vec![Action::Tab(Tab::More), Action::Open(Screen::Instrument)]),
+        scene("settings", vec![Action::Tab(Tab::More), Action::Open(Screen::Settings)]),
+        scene("about", vec![Action::Tab(Tab::More), Action::Open(Screen::About)]),
+    ]
+}
+
+/// Draws every screen in its main states into PNG files in `folder` and returns how many.
+///
+/// # Errors
+/// When the folder cannot be written, or a window exists in this process already.
+pub fn draw_screens(folder: &Path) -> Result<usize, PictureError> {
+    std::fs::create_dir_all(folder).map_err(|fault| PictureError::Folder(fault.to_string()))?;
+    slint::platform::set_platform(Box::new(Headless)).map_err(|fault| PictureError::Window(fault.to_string()))?;
+    let mut drawn = 0;
+    for scene in scenes() {
+        for (theme, theme_name) in THEMES {
+            for (width, height) in SIZES {
+                let path = folder.join(format!("{}-{width}x{height}-{theme_name}.png", scene.name));
+                draw(&scene, theme, (width, height), &path)?;
+                drawn += 1;
+            }
+        }
+    }
+    Ok(drawn)
+}
+
+fn draw(scene: &Scene, theme: Theme, (width, height): (u32, u32), path: &Path) -> Result<(), PictureError> {
+    let mut library = Library::default();
+    library.settings.theme = theme;
+    let app = App::unkept(State::new(library)).map_err(|fault| PictureError::Window(fault.to_string()))?;
+    for tap in &scene.taps {
+        app.act(tap.clone());
+    }
+    let window = app.window();
+    let show = window.show();
+    #[expect(clippy::cast_precision_loss, reason = "a screen is a few thousand dp wide")]
+    window.window().set_size(LogicalSize::new(width as f32, height as f32));
+    let picture = show.and_then(|()| window.window().take_snapshot());
+    let picture = picture.map_err(|fault| PictureError::Window(fault.to_string()))?;
+    debug_assert_eq!(window.window().size(), PhysicalSize::new(picture.width(), picture.height()), "drawn whole");
+    let file = File::create(path).map_err(|fault| PictureError::Folder(fault.to_string()))?;
+    let mut encoder = png::Encoder::new(BufWriter::new(file), picture.width(), picture.height());
+    encoder.set_color(png::ColorType::Rgba);
+    encoder.set_depth(png::BitDepth::Eight);
+    let written = encoder.write_header().and_then(|mut writer| writer.write_image_data(picture.as_bytes()));
+    written.map_err(|fault| PictureError::Folder(fault.to_string()))
+}
+
+/// Why a picture could not be drawn.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PictureError {
+    /// The folder or a file in it cannot be written.
+    Folder(String),
+    /// There is no window to draw.
+    Window(String),
+}
+
+impl fmt::Display for PictureError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Folder(fault) => write!(f, "the pictures cannot be written: {fault}"),
+            Self::Window(fault) => write!(f, "the screens cannot be drawn: {fault}"),
+        }
+    }
+}
+
+impl std::error::Error for PictureError {}

@@ -1,0 +1,250 @@
+//! What can be asked on the command line.
+
+use std::path::PathBuf;
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+
+use crate::instrument::{Bridge, Catalog, Fret, Fretboard, Instrument, StringSet, Tuning};
+use crate::shapes::Style;
+use crate::theory::ReferencePitch;
+
+use super::Failure;
+
+/// From one tuning of a fretted instrument to the next, and around the neck once it is there.
+#[derive(Debug, Parser)]
+#[command(name = "pegwise", version, about, after_help = "Without a command the app's window opens.")]
+pub(super) struct Args {
+    #[command(subcommand)]
+    pub(super) command: Option<Command>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// List the tunings of an instrument.
+    Tunings(TuningsArgs),
+    /// Plan the way from one tuning to another, string by string.
+    Retune(RetuneArgs),
+    /// Show the chords of a key in a tuning, each with its best shape.
+    Key(KeyArgs),
+    /// Show the shapes of a chord in a tuning.
+    Shapes(ShapesArgs),
+    /// Name what a list of frets sounds in a tuning.
+    Name(NameArgs),
+    /// Draw every screen into PNG files, without a display.
+    Screens(ScreensArgs),
+}
+
+/// The instrument, and how to answer.
+#[derive(Debug, ClapArgs)]
+pub(super) struct Common {
+    /// The instrument's id, such as guitar or five-string-banjo.
+    #[arg(long, default_value = "guitar")]
+    pub(super) instrument: String,
+    /// Answer in JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+impl Common {
+    pub(super) fn instrument(&self) -> Result<&'static Instrument, Failure> {
+        let catalog = Catalog::bundled();
+        let wanted = self.instrument.trim().to_lowercase();
+        let found =
+            catalog.instruments().iter().find(|known| known.id() == wanted || known.name().to_lowercase() == wanted);
+        found.ok_or_else(|| {
+            let near: Vec<&str> =
+                catalog.instruments().iter().map(Instrument::id).filter(|id| id.contains(&wanted)).collect();
+            let all = || catalog.instruments().iter().map(Instrument::id).collect::<Vec<_>>().join(", ");
+            let known = if near.is_empty() || wanted.is_empty() { all() } else { near.join(", ") };
+            Failure::Input(format!("there is no instrument \"{}\"; expected one of: {known}", self.instrument))
+        })
+    }
+
+    /// Understands a tuning by name or notes; the instrument's usual one where none is given.
+    pub(super) fn tuning(&self, text: Option<&str>) -> Result<Tuning, Failure> {
+        let catalog = Catalog::bundled();
+        let instrument = self.instrument()?;
+        text.map_or_else(
+            || Ok(catalog.standard_of(instrument).tuning().clone()),
+            |text| catalog.resolve_tuning(instrument, text).map_err(Failure::input),
+        )
+    }
+}
+
+/// A neck in a tuning.
+#[derive(Debug, ClapArgs)]
+pub(super) struct OnNeck {
+    #[command(flatten)]
+    pub(super) common: Common,
+    /// The tuning, by name or by its notes from the thickest string to the thinnest; the usual one unless given.
+    #[arg(long)]
+    pub(super) tuning: Option<String>,
+    /// The fret the capo sits at.
+    #[arg(long, default_value_t = 0)]
+    pub(super) capo: u8,
+}
+
+impl OnNeck {
+    pub(super) fn board(&self) -> Result<Fretboard<'static>, Failure> {
+        let tuning = self.common.tuning(self.tuning.as_deref())?;
+        Fretboard::new(self.common.instrument()?, &tuning, Fret::new(self.capo)).map_err(Failure::input)
+    }
+}
+
+/// How the strings are sounded.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+pub(super) enum Play {
+    /// One stroke across the strings.
+    #[default]
+    Strummed,
+    /// String by string.
+    Picked,
+}
+
+impl From<Play> for Style {
+    fn from(play: Play) -> Self {
+        match play {
+            Play::Strummed => Self::Strummed,
+            Play::Picked => Self::Picked,
+        }
+    }
+}
+
+/// How the strings' load is carried.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum BridgeKind {
+    /// It does not move.
+    Fixed,
+    /// It rests on springs or on a skin.
+    Floating,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct TuningsArgs {
+    #[command(flatten)]
+    pub(super) common: Common,
+    /// Only those that answer to this name or these notes.
+    #[arg(long)]
+    pub(super) search: Option<String>,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct RetuneArgs {
+    #[command(flatten)]
+    pub(super) common: Common,
+    /// The tuning to go to, by name or by its notes from the thickest string to the thinnest.
+    #[arg(long)]
+    pub(super) to: String,
+    /// The tuning it is in; the instrument's usual one unless given.
+    #[arg(long)]
+    pub(super) from: Option<String>,
+    /// Strings whose pitch is not known, by number: "6 1", or "all".
+    #[arg(long)]
+    pub(super) unknown: Option<String>,
+    /// The string set's id; the instrument's usual one unless given.
+    #[arg(long)]
+    pub(super) strings: Option<String>,
+    /// The frequency of A4 in hertz, 390 to 470.
+    #[arg(long, default_value_t = ReferencePitch::CONCERT_A_HZ)]
+    pub(super) reference: f64,
+    /// The bridge, where it is not the instrument's usual one.
+    #[arg(long)]
+    pub(super) bridge: Option<BridgeKind>,
+    /// The fret a capo sits at now.
+    #[arg(long, default_value_t = 0)]
+    pub(super) capo: u8,
+}
+
+impl RetuneArgs {
+    pub(super) fn a4(&self) -> Result<ReferencePitch, Failure> {
+        ReferencePitch::new(self.reference)
+            .ok_or_else(|| Failure::Input(format!("expected A4 from 390 to 470 Hz, found {}", self.reference)))
+    }
+
+    pub(super) fn strings(&self) -> Result<&'static StringSet, Failure> {
+        let catalog = Catalog::bundled();
+        let instrument = self.common.instrument()?;
+        let Some(wanted) = &self.strings else { return Ok(catalog.strings_of(instrument)) };
+        let sets = catalog.string_sets().iter().filter(|set| set.instrument_id() == instrument.id());
+        let ids: Vec<&str> = sets.clone().map(StringSet::id).collect();
+        sets.clone().find(|set| set.id() == wanted).ok_or_else(|| {
+            Failure::Input(format!("there is no string set \"{wanted}\" for it; expected one of: {}", ids.join(", ")))
+        })
+    }
+
+    pub(super) fn bridge(&self) -> Result<Bridge, Failure> {
+        Ok(match self.bridge {
+            Some(BridgeKind::Fixed) => Bridge::Fixed,
+            Some(BridgeKind::Floating) => Bridge::Floating,
+            None => self.common.instrument()?.bridge(),
+        })
+    }
+
+    /// Returns the player numbers of the strings whose pitch is not known.
+    pub(super) fn unknown(&self, courses: usize) -> Result<Vec<u8>, Failure> {
+        let Some(text) = &self.unknown else { return Ok(Vec::new()) };
+        let all = u8::try_from(courses).unwrap_or(u8::MAX);
+        if text.trim() == "all" {
+            return Ok((1..=all).collect());
+        }
+        let words = text.split(|mark: char| mark.is_whitespace() || mark == ',').filter(|word| !word.is_empty());
+        words
+            .map(|word| {
+                let number = word.parse::<u8>().ok().filter(|number| (1..=all).contains(number));
+                number.ok_or_else(|| Failure::Input(format!("expected a string from 1 to {all}, found \"{word}\"")))
+            })
+            .collect()
+    }
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct KeyArgs {
+    #[command(flatten)]
+    pub(super) on: OnNeck,
+    /// The key: "G", "Am", "D dorian".
+    #[arg(long)]
+    pub(super) key: String,
+    /// A progression to play with as little movement as can be: "G C G D".
+    #[arg(long)]
+    pub(super) progression: Option<String>,
+    /// How the strings are sounded.
+    #[arg(long, value_enum, default_value_t)]
+    pub(super) style: Play,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct ShapesArgs {
+    #[command(flatten)]
+    pub(super) on: OnNeck,
+    /// The chord: "C7", "F#m7b5", "C/G".
+    #[arg(long)]
+    pub(super) chord: String,
+    /// How many shapes, best first.
+    #[arg(long, default_value_t = 12)]
+    pub(super) limit: usize,
+    /// Every shape the hand can hold.
+    #[arg(long, conflicts_with = "limit")]
+    pub(super) all: bool,
+    /// How the strings are sounded.
+    #[arg(long, value_enum, default_value_t)]
+    pub(super) style: Play,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct NameArgs {
+    #[command(flatten)]
+    pub(super) on: OnNeck,
+    /// What each string does, from the thickest: "x 3 2 0 1 0" or "x32010".
+    #[arg(long)]
+    pub(super) frets: String,
+    /// The key, which decides how notes are spelled.
+    #[arg(long)]
+    pub(super) key: Option<String>,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct ScreensArgs {
+    /// The folder to draw into.
+    pub(super) folder: PathBuf,
+}

@@ -1,0 +1,114 @@
+//! The command line: the results of the screens as text or JSON, from the same functions, without a window.
+//!
+//! Courses are numbered as players do, lists run from the highest number to course 1, and note names in JSON are plain
+//! ASCII. What cannot be read ends with exit code 2 and one sentence on standard error.
+
+mod args;
+mod harmony;
+mod retuning;
+mod written;
+
+use std::fmt;
+use std::io::Write;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Args, Command};
+
+/// Does what the arguments ask for; without a command, opens the window.
+#[must_use]
+pub fn run() -> ExitCode {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => {
+            let code = if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
+            // Nothing is left to tell when the terminal itself is gone.
+            let _ = error.print();
+            return code;
+        }
+    };
+    match answer(args.command) {
+        Ok(text) => {
+            // A reader that closes early, such as `head`, has what it wanted.
+            let _ = std::io::stdout().lock().write_all(text.as_bytes());
+            ExitCode::SUCCESS
+        }
+        Err(failure) => {
+            let _ = writeln!(std::io::stderr().lock(), "pegwise: {failure}");
+            match failure {
+                Failure::Input(_) => ExitCode::from(2),
+                Failure::Machine(_) => ExitCode::FAILURE,
+            }
+        }
+    }
+}
+
+fn answer(command: Option<Command>) -> Result<String, Failure> {
+    match command {
+        None => open_window(),
+        Some(Command::Tunings(wanted)) => retuning::tunings(&wanted),
+        Some(Command::Retune(wanted)) => retuning::retune(&wanted),
+        Some(Command::Key(wanted)) => harmony::key(&wanted),
+        Some(Command::Shapes(wanted)) => harmony::shapes(&wanted),
+        Some(Command::Name(wanted)) => harmony::name(&wanted),
+        Some(Command::Screens(wanted)) => draw_screens(&wanted.folder),
+    }
+}
+
+#[cfg(feature = "app")]
+fn open_window() -> Result<String, Failure> {
+    let has_display = std::env::var_os("DISPLAY").is_some() || std::env::var_os("WAYLAND_DISPLAY").is_some();
+    if cfg!(target_os = "linux") && !has_display {
+        let sentence =
+            "there is no display here to open a window on; \"pegwise screens DIR\" draws every screen into PNG files";
+        return Err(Failure::Machine(sentence.to_owned()));
+    }
+    let shown = crate::app::App::new(std::rc::Rc::new(crate::platform::Desktop)).and_then(|app| app.run());
+    shown.map(|()| String::new()).map_err(|fault| Failure::Machine(format!("the window cannot be opened: {fault}")))
+}
+
+#[cfg(not(feature = "app"))]
+fn open_window() -> Result<String, Failure> {
+    Err(Failure::Machine("this build has no window; \"pegwise help\" lists the commands".to_owned()))
+}
+
+#[cfg(feature = "app")]
+fn draw_screens(folder: &std::path::Path) -> Result<String, Failure> {
+    let drawn = crate::app::draw_screens(folder).map_err(|fault| Failure::Machine(fault.to_string()))?;
+    Ok(format!("{drawn} pictures in {}\n", folder.display()))
+}
+
+#[cfg(not(feature = "app"))]
+fn draw_screens(_folder: &std::path::Path) -> Result<String, Failure> {
+    Err(Failure::Machine("this build draws no screens".to_owned()))
+}
+
+/// Why a command gives no answer.
+#[derive(Debug)]
+enum Failure {
+    /// What was given cannot be understood or does not fit.
+    Input(String),
+    /// The machine does not let it be done.
+    Machine(String),
+}
+
+impl Failure {
+    fn input(fault: impl fmt::Display) -> Self {
+        Self::Input(fault.to_string())
+    }
+}
+
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input(sentence) | Self::Machine(sentence) => f.write_str(sentence),
+        }
+    }
+}
+
+/// Writes a value as indented JSON.
+fn json(value: &impl serde::Serialize) -> Result<String, Failure> {
+    let text = serde_json::to_string_pretty(value).map_err(|fault| Failure::Machine(fault.to_string()))?;
+    Ok(text + "\n")
+}

@@ -1,0 +1,305 @@
+//! `pegwise tunings` and `pegwise retune`.
+
+use std::fmt::Write;
+
+use serde::Serialize;
+
+use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Instrument, Level, matching_tunings};
+use crate::retune::{CourseState, Match, MatchKind, Plan, PlanRequest, Sounding, Step, StringLoad, Touch};
+use crate::theory::{Semitones, SpelledPitch, SpellingChoice};
+
+use super::args::{RetuneArgs, TuningsArgs};
+use super::written::{CatalogTuningJson, TuningJson, notes, rounded, spelled};
+use super::{Failure, json};
+
+pub(super) fn tunings(wanted: &TuningsArgs) -> Result<String, Failure> {
+    let instrument = wanted.common.instrument()?;
+    let all = Catalog::bundled().tunings_for(instrument);
+    let found = matching_tunings(&all, wanted.search.as_deref().unwrap_or(""));
+    if wanted.common.json {
+        let rows: Vec<CatalogTuningJson> =
+            found.iter().map(|tuning| CatalogTuningJson::new(instrument, tuning)).collect();
+        return json(&rows);
+    }
+    let mut text = String::new();
+    for tuning in &found {
+        let _ = writeln!(text, "{:<28} {:<24} {}", tuning.name(), notes(tuning.spelled()), tuning.used_for());
+    }
+    let _ = writeln!(text, "{} of {} tunings of the {}", found.len(), all.len(), instrument.name());
+    Ok(text)
+}
+
+#[derive(Serialize)]
+struct PlanJson {
+    instrument: String,
+    from: TuningJson,
+    to: TuningJson,
+    takes_capo_off: bool,
+    steps: Vec<StepJson>,
+    checks: Vec<MatchJson>,
+    neck_load_n: LoadJson,
+}
+
+#[derive(Serialize)]
+struct LoadJson {
+    before: f64,
+    highest: f64,
+    after: f64,
+}
+
+#[derive(Serialize)]
+struct StepJson {
+    course: u8,
+    from: Option<String>,
+    to: String,
+    semitones: Option<i16>,
+    come_up_from_below: bool,
+    matches: Vec<MatchJson>,
+    /// For a pair: how its other strings follow the first.
+    within_pair: Vec<MatchJson>,
+    chain_error_cents: f64,
+    strings: Vec<StringJson>,
+}
+
+#[derive(Serialize)]
+struct MatchJson {
+    kind: &'static str,
+    reference: Option<SoundingJson>,
+    tuned: SoundingJson,
+    beats_per_second: f64,
+    cents_per_beat: f64,
+    slowest_beat_per_second: f64,
+    slowest_beat_cents: f64,
+    error_cents: f64,
+}
+
+#[derive(Serialize)]
+struct SoundingJson {
+    course: u8,
+    fret: u8,
+    partial: u8,
+}
+
+#[derive(Serialize)]
+struct StringJson {
+    gauge: String,
+    tension_before_n: f64,
+    tension_after_n: f64,
+    tension_before_lb: f64,
+    tension_after_lb: f64,
+    share_of_strength: f64,
+    level: &'static str,
+}
+
+/// Words for a plan on one instrument.
+struct Words<'a> {
+    instrument: &'a Instrument,
+    target: Vec<SpelledPitch>,
+}
+
+pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
+    let instrument = wanted.common.instrument()?;
+    let from = wanted.common.tuning(wanted.from.as_deref())?;
+    let to = wanted.common.tuning(Some(&wanted.to))?;
+    Fretboard::new(instrument, &from, Fret::new(wanted.capo)).map_err(Failure::input)?;
+    let unknown = wanted.unknown(instrument.courses().len())?;
+    let now: Vec<CourseState> = from
+        .pitches()
+        .iter()
+        .enumerate()
+        .map(|(index, &pitch)| {
+            let number = CourseIndex::from_lowest(index).player_number(from.courses());
+            if unknown.contains(&number) { CourseState::doubtful(pitch) } else { CourseState::right(pitch) }
+        })
+        .collect();
+    let request = PlanRequest {
+        instrument,
+        strings: wanted.strings()?,
+        now: &now,
+        to: &to,
+        a4: wanted.a4()?,
+        capo: Fret::new(wanted.capo),
+        bridge: wanted.bridge()?,
+    };
+    let plan = Plan::new(&request).map_err(Failure::input)?;
+    let words = Words { instrument, target: spelled(instrument, &to) };
+    if wanted.common.json {
+        let safety = plan.safety();
+        return json(&PlanJson {
+            instrument: instrument.id().to_owned(),
+            from: TuningJson::new(instrument, &from),
+            to: TuningJson::new(instrument, &to),
+            takes_capo_off: plan.takes_capo_off(),
+            steps: plan.steps().iter().map(|step| words.step_json(&plan, step)).collect(),
+            checks: plan.checks().iter().map(|check| words.match_json(check.how())).collect(),
+            neck_load_n: LoadJson {
+                before: rounded(safety.before().get(), 1),
+                highest: rounded(safety.highest().get(), 1),
+                after: rounded(safety.after().get(), 1),
+            },
+        });
+    }
+    Ok(words.plan(&plan))
+}
+
+impl Words<'_> {
+    fn number(&self, course: CourseIndex) -> u8 {
+        course.player_number(self.instrument.courses().len())
+    }
+
+    fn loads<'p>(plan: &'p Plan, step: &Step) -> impl Iterator<Item = &'p StringLoad> {
+        let course = step.course();
+        plan.safety().strings().iter().filter(move |load| load.course == course)
+    }
+
+    fn to_note(&self, step: &Step) -> String {
+        self.target.get(step.course().from_lowest_index()).map(ToString::to_string).unwrap_or_default()
+    }
+
+    fn step_json(&self, plan: &Plan, step: &Step) -> StepJson {
+        let named = |pitch| SpelledPitch::by_choice(pitch, SpellingChoice::Customary).ascii();
+        let to = self.target.get(step.course().from_lowest_index());
+        StepJson {
+            course: self.number(step.course()),
+            from: step.from().map(named),
+            to: to.map_or_else(|| named(step.to()), |to| to.ascii()),
+            semitones: step.semitones().map(Semitones::get),
+            come_up_from_below: step.comes_up_from_below(),
+            matches: step.matches().iter().map(|how| self.match_json(how)).collect(),
+            within_pair: step.within().iter().map(|within| self.match_json(&within.how)).collect(),
+            chain_error_cents: rounded(step.chain_error().get(), 2),
+            strings: Self::loads(plan, step)
+                .map(|load| StringJson {
+                    gauge: load.gauge.to_string(),
+                    tension_before_n: rounded(load.before.get(), 1),
+                    tension_after_n: rounded(load.after.get(), 1),
+                    tension_before_lb: rounded(load.before.pounds(), 1),
+                    tension_after_lb: rounded(load.after.pounds(), 1),
+                    share_of_strength: rounded(load.share_of_strength, 3),
+                    level: level_word(load.level_after),
+                })
+                .collect(),
+        }
+    }
+
+    fn match_json(&self, how: &Match) -> MatchJson {
+        let sounding = |sounding: Sounding| SoundingJson {
+            course: self.number(sounding.course),
+            fret: sounding.fret.get(),
+            partial: sounding.partial,
+        };
+        MatchJson {
+            kind: match how.kind() {
+                MatchKind::Unison => "unison",
+                MatchKind::Octave => "octave",
+                MatchKind::Harmonic => "harmonic",
+                MatchKind::Tone => "tone",
+            },
+            reference: how.reference().map(sounding),
+            tuned: sounding(how.tuned()),
+            beats_per_second: rounded(how.beats().per_second(), 3),
+            cents_per_beat: rounded(how.cents_per_beat().get(), 2),
+            slowest_beat_per_second: rounded(how.slowest_beat().per_second(), 2),
+            slowest_beat_cents: rounded(how.slowest_beat_error().get(), 2),
+            error_cents: rounded(how.error().get(), 2),
+        }
+    }
+
+    fn plan(&self, plan: &Plan) -> String {
+        let mut text = String::new();
+        if plan.steps().is_empty() {
+            return "Nothing to retune: every string is right.\n".to_owned();
+        }
+        if plan.takes_capo_off() {
+            text += "Take the capo off first: strings are tuned without it.\n";
+        }
+        for (index, step) in plan.steps().iter().enumerate() {
+            let _ = writeln!(text, "{}. {}", index + 1, self.command(step));
+            for (way, how) in step.matches().iter().enumerate() {
+                let _ = writeln!(text, "   {} {}", if way == 0 { "hear:" } else { "  or:" }, self.sentence(how));
+            }
+            for within in step.within() {
+                let _ = writeln!(text, "   then its string {}: {}", within.string + 1, self.sentence(&within.how));
+            }
+            for load in Self::loads(plan, step) {
+                let word = match load.level_after {
+                    Level::Normal => String::new(),
+                    other => format!(": {}", level_word(other)),
+                };
+                let (before, after) = (load.before, load.after);
+                let _ = writeln!(
+                    text,
+                    "   {} pulls {:.0} N ({:.1} lb), then {:.0} N ({:.1} lb){word}",
+                    load.gauge,
+                    before.get(),
+                    before.pounds(),
+                    after.get(),
+                    after.pounds()
+                );
+            }
+        }
+        if !plan.checks().is_empty() {
+            text += "Then check:\n";
+            for check in plan.checks() {
+                let _ = writeln!(text, "   {}", self.sentence(check.how()));
+            }
+            text += "   Strings moved early drift a little as the load on the neck changes.\n";
+        }
+        if plan.safety().worst() == Level::TooTight {
+            text += "A string would be too tight and may snap: mind your eyes, and ask a luthier where in doubt.\n";
+        }
+        text
+    }
+
+    fn command(&self, step: &Step) -> String {
+        let number = self.number(step.course());
+        let to = self.to_note(step);
+        let Some((from, by)) = step.from().zip(step.semitones()) else { return format!("Set {number} to {to}") };
+        let from = SpelledPitch::by_choice(from, SpellingChoice::Customary);
+        let count = by.abs().get();
+        let semitones = if count == 1 { "semitone" } else { "semitones" };
+        match by.get() {
+            0 => format!("Set {number} to {to}"),
+            down if down < 0 => {
+                format!("Loosen {number}: {from} down to {to}, {count} {semitones}; go below and come up")
+            }
+            _ => format!("Tighten {number}: {from} up to {to}, {count} {semitones}"),
+        }
+    }
+
+    fn side(&self, sounding: Sounding) -> String {
+        let number = self.number(sounding.course);
+        let fret = self.instrument.fret_name(sounding.fret);
+        match sounding.touch {
+            Touch::Open => format!("{number} open"),
+            Touch::Stopped => format!("{number} at fret {fret}"),
+            Touch::Harmonic => format!("{number}, harmonic at {fret}"),
+        }
+    }
+
+    fn sentence(&self, how: &Match) -> String {
+        let reference = how.reference().map_or_else(|| "the tone".to_owned(), |side| self.side(side));
+        let tuned = self.side(how.tuned());
+        let beats = how.beats().abs().per_second();
+        let kind = match how.kind() {
+            MatchKind::Unison | MatchKind::Tone => "the same note",
+            MatchKind::Octave => "an octave apart",
+            MatchKind::Harmonic => "by harmonics",
+        };
+        let heard = if beats < 0.05 {
+            "no wobble when right".to_owned()
+        } else {
+            format!("{beats:.1} wobbles a second when right")
+        };
+        format!("{reference} and {tuned}, {kind}: {heard}; one a second is {:.1} cents", how.cents_per_beat().get())
+    }
+}
+
+const fn level_word(level: Level) -> &'static str {
+    match level {
+        Level::Slack => "slack",
+        Level::Normal => "normal",
+        Level::Tight => "tight",
+        Level::TooTight => "too tight",
+    }
+}
