@@ -3,14 +3,14 @@
 
 mod bass;
 mod catalog;
-mod store;
-mod retune;
-mod strings;
 mod forms;
 mod held;
 mod melody;
 mod names;
 mod retune;
+mod retune;
 mod store;
+mod store;
+mod strings;
 mod strings;
 mod theory;
