@@ -2,4 +2,5 @@
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
 
 mod catalog;
+mod shapes;
 mod theory;
