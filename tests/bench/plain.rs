@@ -5,15 +5,17 @@ use pegwise::instrument::{CourseIndex, Fret, Fretboard, Position};
 use pegwise::shapes::{Shape, ShapeSearch};
 use pegwise::theory::{Chord, PitchClassSet};
 
+/// What a course does: silent, or a fret with the lowest pitch and the classes it sounds.
+type Sounded = Option<(u8, u8, PitchClassSet)>;
+
 /// Returns every shape that sounds `chord` and can be held, by the search's own options, in no stated order.
-pub fn enumerate(search: &ShapeSearch, chord: Chord, board: &Fretboard<'_>) -> Vec<Shape> {
+pub(crate) fn enumerate(search: &ShapeSearch, chord: Chord, board: &Fretboard<'_>) -> Vec<Shape> {
     let count = board.courses();
     let last = search.last_fret.get().min(board.last_fret().get());
     let bass_is_binding = search.bass.is_binding(chord, board);
     let (required, allowed) = (chord.required(), chord.allowed());
     let courses = board.instrument().courses();
-    // What each course sounds silent (None), open, and at each fret: the lowest pitch and the classes.
-    let options: Vec<Vec<Option<(u8, u8, PitchClassSet)>>> = (0..count)
+    let options: Vec<Vec<Sounded>> = (0..count)
         .map(|index| {
             let at = |fret| {
                 let position = Position { course: CourseIndex::from_lowest(index), fret: Fret::new(fret) };
@@ -43,9 +45,7 @@ pub fn enumerate(search: &ShapeSearch, chord: Chord, board: &Fretboard<'_>) -> V
             && required.is_subset_of(classes)
             && (!bass_is_binding || lowest.1.contains(chord.bass().class()));
         if sounds_it {
-            let fret = |(&place, course): (&usize, &Vec<Option<(u8, u8, PitchClassSet)>>)| {
-                course[place].map(|(fret, ..)| Fret::new(fret))
-            };
+            let fret = |(&place, course): (&usize, &Vec<Sounded>)| course[place].map(|(fret, ..)| Fret::new(fret));
             let shape = Shape::new(places.iter().zip(&options).map(fret).collect());
             if search.hand.find_fingering(&shape, board, search.style).is_some() {
                 found.push(shape);

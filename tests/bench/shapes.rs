@@ -40,6 +40,8 @@ fn all_shapes_of_a_chord_by_plain_enumeration(bencher: Bencher<'_, '_>, symbol: 
     let board = guitar();
     let search = ShapeSearch::default();
     let chord = Chord::read(symbol).unwrap();
+    let found = search.find(chord, &board).shapes.len();
+    assert_eq!(plain::enumerate(&search, chord, &board).len(), found, "both find the same number of shapes");
     bencher.bench(|| plain::enumerate(&search, black_box(chord), &board));
 }
 

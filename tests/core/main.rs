@@ -13,4 +13,5 @@ mod store;
 mod store;
 mod strings;
 mod strings;
+mod shapes;
 mod theory;
