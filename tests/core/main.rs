@@ -2,5 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
 
 mod catalog;
+mod order;
+mod songs;
 mod store;
 mod theory;

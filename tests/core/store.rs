@@ -555,10 +555,8 @@ fn a_kill_at_any_moment_of_saving_leaves_one_whole_version() {
     const LANES: u32 = 4;
     const KILLS: u32 = 1_000;
     let lanes: Vec<_> = (0..LANES).map(|lane| std::thread::spawn(move || kill_often(KILLS / LANES, lane))).collect();
-    let (saves, interrupted) = lanes
-        .into_iter()
-        .map(|lane| lane.join().unwrap())
-        .fold((0, 0), |sum, lane| (sum.0 + lane.0, sum.1 + lane.1));
+    let (saves, interrupted) =
+        lanes.into_iter().map(|lane| lane.join().unwrap()).fold((0, 0), |sum, lane| (sum.0 + lane.0, sum.1 + lane.1));
     println!("{KILLS} kills, {saves} saves came through, {interrupted} kills left a half-written file");
     assert!(saves > KILLS / 20, "only {saves} saves came through");
     assert!(interrupted > KILLS / 20, "only {interrupted} kills fell into a save");
