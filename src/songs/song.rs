@@ -7,9 +7,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::instrument::{Fret, Tuning};
 use crate::shapes::Shape;
-use crate::theory::{Chord, Key};
+use crate::theory::{Chord, Key, Semitones};
 
+use super::chart::{Chart, ChartFault};
 use super::text;
+use super::transpose::{Transposition, key_of_chord};
 
 /// Fields of a record that this version does not know; kept and written back as they were.
 pub type UnknownFields = serde_json::Map<String, serde_json::Value>;
@@ -72,6 +74,25 @@ pub struct Song {
     pub unknown: UnknownFields,
 }
 
+/// A chord to be held over a capo.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ToHold {
+    /// What the player calls it, counting from the capo.
+    pub played: Chord,
+    /// What sounds.
+    pub sounding: Chord,
+    /// Where the capo sits, 0 for none.
+    pub capo: Fret,
+}
+
+/// Finds the shape of a chord for a song's instrument and tuning.
+pub type FindShape<'a> = &'a mut dyn FnMut(&Song, ToHold) -> Option<Shape>;
+
+/// Returns the chord raised, named by the key it stands in.
+fn raised(chord: Chord, key: Option<Key>, by: Semitones) -> Chord {
+    Transposition::by(key.unwrap_or_else(|| key_of_chord(chord)), by).chord(chord)
+}
+
 impl Song {
     /// Makes a song with nothing in it but a title and what it is played on.
     #[must_use]
@@ -114,6 +135,73 @@ impl Song {
         let read =
             |(chord, frets): (&String, &String)| Some((Chord::read(chord).ok()?, Shape::read(frets, courses).ok()?));
         self.shapes.iter().filter_map(read).collect()
+    }
+
+    /// Reads the chart.
+    ///
+    /// # Errors
+    /// When the text as typed holds a fault.
+    pub fn read_chart(&self) -> Result<Chart, ChartFault> {
+        Chart::read(&self.chart)
+    }
+
+    /// Returns the key as played, or what the chart's first chord suggests; `None` without either.
+    #[must_use]
+    pub fn likely_key(&self) -> Option<Key> {
+        self.key.or_else(|| self.read_chart().ok()?.chords().first().map(|&(chord, _)| key_of_chord(chord)))
+    }
+
+    /// Returns what sounds when `chord` is played over this song's capo.
+    #[must_use]
+    pub fn to_hold(&self, chord: Chord) -> ToHold {
+        ToHold { played: chord, sounding: raised(chord, self.likely_key(), self.capo.semitones()), capo: self.capo }
+    }
+
+    /// Returns the song moved by a number of semitones, capo and tuning as they are. Every chosen shape is found anew;
+    /// a chord for which `find` has none is left without.
+    ///
+    /// # Errors
+    /// When the chart holds a fault.
+    pub fn transposed(&self, by: Semitones, find: FindShape<'_>) -> Result<Self, ChartFault> {
+        let chart = self.read_chart()?;
+        let mut moved = self.clone();
+        let Some(key) = self.likely_key() else { return Ok(moved) };
+        let by = Transposition::by(key, by);
+        moved.key = self.key.map(|_| by.key());
+        moved.chart = chart.transposed(&by).write();
+        let chords: Vec<Chord> = self.chosen_chords().map(|chord| by.chord(chord)).collect();
+        moved.find_shapes(&chords, find);
+        Ok(moved)
+    }
+
+    /// Returns the song in another tuning: what is played is named as before, the shapes are found anew.
+    #[must_use]
+    pub fn in_tuning(&self, tuning: ChosenTuning, find: FindShape<'_>) -> Self {
+        let mut moved = Self { tuning, ..self.clone() };
+        let chords: Vec<Chord> = self.chosen_chords().collect();
+        moved.find_shapes(&chords, find);
+        moved
+    }
+
+    /// Returns the song with the capo elsewhere, sounding as before: chart and key are named by what is now played.
+    ///
+    /// # Errors
+    /// When the chart holds a fault.
+    pub fn with_capo(&self, capo: Fret, find: FindShape<'_>) -> Result<Self, ChartFault> {
+        let lower = self.capo.semitones() - capo.semitones();
+        Self { capo, ..self.clone() }.transposed(lower, find)
+    }
+
+    fn chosen_chords(&self) -> impl Iterator<Item = Chord> + '_ {
+        self.shapes.keys().filter_map(|chord| Chord::read(chord).ok())
+    }
+
+    fn find_shapes(&mut self, chords: &[Chord], find: FindShape<'_>) {
+        self.shapes.clear();
+        for &chord in chords {
+            let shape = find(self, self.to_hold(chord));
+            self.choose_shape(chord, shape.as_ref());
+        }
     }
 
     /// Checks what a text file can get wrong.

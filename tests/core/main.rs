@@ -9,6 +9,8 @@ mod melody;
 mod names;
 mod retune;
 mod retune;
+mod order;
+mod songs;
 mod store;
 mod store;
 mod strings;

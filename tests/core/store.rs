@@ -502,34 +502,42 @@ fn recent_tunings_are_newest_first_each_once_and_twelve_at_most() {
 #[ignore = "run by the test that kills it"]
 fn child_that_saves_until_it_is_killed() {
     let Some(folder) = std::env::var_os("PEGWISE_TEST_FOLDER") else { return };
-    let mut opened = LibraryFile::open(Box::new(Disk), Path::new(&folder)).unwrap();
+    let folder = Path::new(&folder);
+    let mut opened = LibraryFile::open(Box::new(Disk), folder).unwrap();
     let mut number = count_of(&opened.library);
+    std::fs::write(folder.join("ready"), b"").unwrap();
     loop {
         number = number.wrapping_add(1);
         opened.file.save(&counted(number, 60)).unwrap();
     }
 }
 
+/// Starts and kills the child so many times; returns how many saves came through and how many kills fell into one.
 #[cfg(unix)]
-#[test]
-fn a_kill_at_any_moment_of_saving_leaves_one_whole_version() {
-    let folder = std::env::temp_dir().join(format!("pegwise-kill-{}", std::process::id()));
+fn kill_often(times: u32, lane: u32) -> (u32, u32) {
+    use std::process::{Command, Stdio};
+    use std::time::Duration;
+
+    let folder = std::env::temp_dir().join(format!("pegwise-kill-{}-{lane}", std::process::id()));
     std::fs::create_dir_all(&folder).unwrap();
     let program = std::env::current_exe().unwrap();
-    let mut seed = Seed(1000);
-    let mut last = 0_u16;
-    let mut saves = 0_u32;
-    let mut interrupted = 0_u32;
-    for _ in 0..KILLS {
-        let mut child = std::process::Command::new(&program)
+    let mut seed = Seed(1 + u64::from(lane));
+    let (mut last, mut saves, mut interrupted) = (0_u16, 0, 0);
+    for _ in 0..times {
+        let mut child = Command::new(&program)
             .args(["--exact", "store::child_that_saves_until_it_is_killed", "--ignored"])
             .env("PEGWISE_TEST_FOLDER", &folder)
-            .stdout(std::process::Stdio::null())
+            .stdout(Stdio::null())
             .spawn()
             .unwrap();
-        std::thread::sleep(std::time::Duration::from_micros(u64::try_from(2_000 + seed.below(8_000)).unwrap()));
+        while !folder.join("ready").exists() {
+            assert!(child.try_wait().unwrap().is_none(), "the child ended by itself");
+            std::thread::sleep(Duration::from_micros(300));
+        }
+        std::thread::sleep(Duration::from_micros(u64::try_from(seed.below(10_000)).unwrap()));
         child.kill().unwrap(); // SIGKILL
         child.wait().unwrap();
+        std::fs::remove_file(folder.join("ready")).unwrap();
         interrupted += u32::from(folder.join("pegwise-library.new.json").exists());
         let opened = LibraryFile::open(Box::new(Disk), &folder).unwrap();
         assert!(matches!(opened.found, Found::Whole | Found::Nothing), "{:?}", opened.found);
@@ -538,9 +546,18 @@ fn a_kill_at_any_moment_of_saving_leaves_one_whole_version() {
         last = number;
     }
     std::fs::remove_dir_all(&folder).unwrap();
-    assert!(saves > KILLS / 2, "only {saves} saves in {KILLS} runs");
-    assert!(interrupted > 0, "no kill fell into a save");
+    (saves, interrupted)
 }
 
 #[cfg(unix)]
-const KILLS: u32 = 1_000;
+#[test]
+fn a_kill_at_any_moment_of_saving_leaves_one_whole_version() {
+    const LANES: u32 = 4;
+    const KILLS: u32 = 1_000;
+    let lanes: Vec<_> = (0..LANES).map(|lane| std::thread::spawn(move || kill_often(KILLS / LANES, lane))).collect();
+    let (saves, interrupted) =
+        lanes.into_iter().map(|lane| lane.join().unwrap()).fold((0, 0), |sum, lane| (sum.0 + lane.0, sum.1 + lane.1));
+    println!("{KILLS} kills, {saves} saves came through, {interrupted} kills left a half-written file");
+    assert!(saves > KILLS / 20, "only {saves} saves came through");
+    assert!(interrupted > KILLS / 20, "only {interrupted} kills fell into a save");
+}
