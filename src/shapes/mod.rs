@@ -2,6 +2,9 @@
 //!
 //! [`ShapeSearch`] finds every [`Shape`] that sounds a chord and that a [`Hand`] holds, each with its best
 //! [`Fingering`], ranked by the named costs of [`CostTerm`] with the [`Weights`] of `data/weights.toml`.
+//!
+//! Of a held shape, [`name_shape`] says what it is called, [`alternating_bass`] what the thumb does,
+//! [`melody_in_reach`] what the other fingers can add, and [`known_forms`] which form it is that the player knows.
 
 mod bass;
 mod fingering;
@@ -15,14 +18,13 @@ mod rank;
 mod ranked;
 mod search;
 mod shape;
-mod weights;
 mod stops;
+mod weights;
 
 pub use bass::{AlternatingBass, BassNote, BassPair, BassPart, FingerChange, alternating_bass, thumb_courses};
 pub use fingering::{Barre, Finger, Fingering};
-pub use hand::{Hand, Style};
 pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
-pub use hand::Hand;
+pub use hand::{Hand, Style};
 pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach};
 pub use name::{
     BassRole, ChordName, MOST_NAMES, NamePenalty, Names, SoundKind, is_reentrant, name_on_root, name_pitches,

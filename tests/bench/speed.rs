@@ -1,6 +1,7 @@
 //! Benchmarks; `./dev bench` runs them and DEVELOPERS.md keeps the figures.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set up has nothing to measure")]
 
+mod names;
 mod plain;
 mod shapes;
 

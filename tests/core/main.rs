@@ -3,11 +3,12 @@
 
 mod bass;
 mod catalog;
-mod store;
-mod retune;
-mod strings;
 mod forms;
 mod held;
 mod melody;
 mod names;
+mod retune;
+mod shapes;
+mod store;
+mod strings;
 mod theory;
