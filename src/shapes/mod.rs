@@ -2,6 +2,9 @@
 //!
 //! [`ShapeSearch`] finds every [`Shape`] that sounds a chord and that a [`Hand`] holds, each with its best
 //! [`Fingering`], ranked by the named costs of [`CostTerm`] with the [`Weights`] of `data/weights.toml`.
+//!
+//! Of a held shape, [`name_shape`] says what it is called, [`alternating_bass`] what the thumb does,
+//! [`melody_in_reach`] what the other fingers can add, and [`known_forms`] which form it is that the player knows.
 
 mod bass;
 mod fingering;

@@ -1,10 +1,10 @@
 //! Benchmarks; `./dev bench` runs them and DEVELOPERS.md keeps the figures.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set up has nothing to measure")]
 
+mod names;
 mod plain;
-mod shapes;
-
 mod retune;
+mod shapes;
 
 fn main() {
     divan::main();

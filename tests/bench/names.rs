@@ -1,0 +1,69 @@
+//! What a held shape is good for: names, bass, melody, forms, one at a time and together.
+
+use divan::{Bencher, black_box};
+use pegwise::instrument::{Catalog, Fret, Fretboard, Tuning};
+use pegwise::shapes::{
+    Fingering, Hand, Shape, Style, alternating_bass, chords_along_neck, known_forms, melody_in_reach, name_shape,
+};
+use pegwise::theory::{Chord, Key};
+
+fn standard() -> &'static Tuning {
+    let catalog = Catalog::bundled();
+    catalog.standard_of(catalog.guitar()).tuning()
+}
+
+fn board(tuning: &str) -> Fretboard<'static> {
+    let tuning = Tuning::read(tuning, standard()).unwrap();
+    Fretboard::new(Catalog::bundled().guitar(), &tuning, Fret::OPEN).unwrap()
+}
+
+fn held(board: &Fretboard<'_>, frets: &str) -> (Shape, Fingering) {
+    let shape = Shape::read(frets, 6).unwrap();
+    let fingering = Hand::default().find_fingering(&shape, board, Style::Picked).unwrap();
+    (shape, fingering)
+}
+
+const SHAPES: [(&str, &str, &str); 4] = [
+    ("EADGBE", "C", "x 3 2 0 1 0"),
+    ("EADGBE", "F", "1 3 3 2 1 1"),
+    ("DGDGBE", "G", "x 0 5 4 3 3"),
+    ("EADGBE", "C13", "x 3 2 3 3 5"),
+];
+
+/// Budget: 50 µs.
+#[divan::bench(args = ["x 3 2 0 1 0", "x 3 2 3 3 5", "0 0 0 0 0 0", "3 x 0 2 3 1"])]
+fn naming_a_shape(bencher: Bencher<'_, '_>, frets: &str) {
+    let board = board("EADGBE");
+    let shape = Shape::read(frets, 6).unwrap();
+    bencher.bench(|| name_shape(&board, black_box(&shape), None));
+}
+
+/// Budget: 2 ms for names, bass, melody, forms and the chords along the neck.
+#[divan::bench(args = [0, 1, 2, 3])]
+fn everything_about_a_shape(bencher: Bencher<'_, '_>, row: usize) {
+    let (tuning, symbol, frets) = SHAPES[row];
+    let board = board(tuning);
+    let (shape, fingering) = held(&board, frets);
+    let chord = Chord::read(symbol).unwrap();
+    let key = Key::read("C").unwrap();
+    let hand = Hand::default();
+    bencher.bench(|| {
+        let shape = black_box(&shape);
+        let names = name_shape(&board, shape, Some(key));
+        let bass = alternating_bass(&board, shape, &fingering, chord, &hand);
+        let thumb = bass.pairs.first().copied();
+        let melody = melody_in_reach(&board, shape, &fingering, (chord, thumb), key, &hand);
+        let forms = known_forms(&board, standard(), shape);
+        let along = chords_along_neck(&board, shape, Some(key));
+        (names.names.len(), bass.pairs.len(), melody.len(), forms.len(), along.len())
+    });
+}
+
+#[divan::bench]
+fn melody_in_reach_of_a_barre(bencher: Bencher<'_, '_>) {
+    let board = board("EADGBE");
+    let (shape, fingering) = held(&board, "1 3 3 2 1 1");
+    let chord = Chord::read("F").unwrap();
+    let hand = Hand::default();
+    bencher.bench(|| melody_in_reach(&board, &shape, &fingering, (chord, None), Key::read("F").unwrap(), &hand));
+}
