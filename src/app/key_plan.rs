@@ -1,14 +1,42 @@
 //! One shape for each chord of a key or of a typed progression, so that the hand moves least.
 
-use crate::theory::Chord;
+use crate::shapes::{PlannedShape, ProgressionFault, ShapeSearch, plan_progression, read_progression};
+use crate::theory::{Chord, ParseChordError};
 
-use super::state::{State, Update};
+use super::state::{State, Tab, Update};
+
+/// A chord of the plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlanCell {
+    /// Its place in the key, where it has one.
+    pub roman: String,
+    /// The shape taken for it, and the move to it.
+    pub planned: PlannedShape,
+}
+
+/// What became of the progression.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum PlanResult {
+    /// Nothing is typed: the chords of the key.
+    #[default]
+    OfKey,
+    /// What is typed is a progression.
+    Understood,
+    /// A chord cannot be read: which, counted from 1, and why. What was planned before stands.
+    NotUnderstood(usize, ParseChordError),
+    /// No hand can sound this chord. What was planned before stands.
+    NoShape(Chord),
+}
 
 /// The plan of shapes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct KeyPlan {
     /// The progression as typed; empty for the chords of the key.
     pub typed: String,
+    /// One shape for each chord.
+    pub cells: Vec<PlanCell>,
+    /// What became of what is typed.
+    pub result: PlanResult,
 }
 
 /// What the plan asks for.
@@ -20,13 +48,51 @@ pub enum KeyPlanAction {
     Cell(usize),
 }
 
-pub(super) fn refresh(_state: &mut State) {}
+/// Plans again, for the key, the tuning and what is typed now.
+pub(super) fn refresh(state: &mut State) {
+    let board = state.board();
+    let key = state.shapes.key;
+    let search = ShapeSearch { style: state.shapes.style, ..ShapeSearch::default() };
+    let is_of_key = state.key_plan.typed.trim().is_empty();
+    let of_key = || -> Vec<Chord> { key.triads().iter().map(|of_key| of_key.chord).collect() };
+    let chords = if is_of_key { Ok(of_key()) } else { read_progression(&state.key_plan.typed) };
+    // In some tunings one chord of a key cannot be held: the others are planned all the same.
+    let planned = chords.and_then(|chords| {
+        let can_be_held = |chord: &Chord| !ShapeSearch { limit: 1, ..search.clone() }.find(*chord, &board).shapes.is_empty();
+        let chords = if is_of_key { chords.into_iter().filter(can_be_held).collect() } else { chords };
+        plan_progression(&chords, &board, &search)
+    });
+    let known: Vec<_> = [key.triads(), key.sevenths(), key.neighbours()].concat();
+    match planned {
+        Ok(planned) => {
+            let roman = |chord: Chord| known.iter().find(|of_key| of_key.chord == chord).map(|of_key| of_key.roman.clone());
+            let cell = |planned: PlannedShape| PlanCell {
+                roman: roman(planned.shape.chord()).unwrap_or_default(),
+                planned,
+            };
+            state.key_plan.cells = planned.into_iter().map(cell).collect();
+            state.key_plan.result = if is_of_key { PlanResult::OfKey } else { PlanResult::Understood };
+        }
+        Err(ProgressionFault::Chord { place, fault }) => state.key_plan.result = PlanResult::NotUnderstood(place + 1, fault),
+        Err(ProgressionFault::NoShape(chord)) => state.key_plan.result = PlanResult::NoShape(chord),
+        Err(ProgressionFault::Length(_)) => {}
+    }
+}
 
 pub(super) fn update(state: &mut State, action: KeyPlanAction) -> Update {
     match action {
-        KeyPlanAction::Typed(text) => state.key_plan.typed = text,
-        KeyPlanAction::Cell(_) => {}
+        KeyPlanAction::Typed(text) => {
+            state.key_plan.typed = text;
+            refresh(state);
+        }
+        KeyPlanAction::Cell(index) => {
+            if let Some(found) = state.key_plan.cells.get(index).map(|cell| cell.planned.shape.clone()) {
+                state.choose_chord(found.chord());
+                let shown = state.shapes.found.iter().position(|other| other.shape() == found.shape());
+                state.shapes.index = shown.unwrap_or(0);
+                return state.open_tab(Tab::Shapes);
+            }
+        }
     }
-    let _: Option<Chord> = None;
     Update::Shown
 }

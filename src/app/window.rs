@@ -82,7 +82,7 @@ impl App {
     /// # Errors
     /// When the platform has no window to give.
     pub fn unkept(state: State) -> Result<Rc<Self>, slint::PlatformError> {
-        Self::with_state(Rc::new(Fake::default()), state, None)
+        Self::with_state(Rc::new(Fake::new(None)), state, None)
     }
 
     fn with_state(

@@ -37,6 +37,9 @@ pub(super) fn key(wanted: &KeyArgs) -> Result<String, Failure> {
     let board = wanted.on.board()?;
     let key = Key::read(&wanted.key).map_err(Failure::input)?;
     let style = Style::from(wanted.style);
+    if let Some(text) = &wanted.progression {
+        return super::progression::progression(wanted, &board, text, style);
+    }
     let search = ShapeSearch { style, limit: SHAPES_A_CHORD, ..ShapeSearch::default() };
     let chords = key.triads().into_iter().chain(key.sevenths()).chain(key.neighbours());
     let with_shapes: Vec<(KeyChord, Vec<RankedShape>)> = chords

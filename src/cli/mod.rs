@@ -5,6 +5,7 @@
 
 mod args;
 mod harmony;
+mod progression;
 mod retuning;
 mod written;
 

@@ -15,19 +15,20 @@ pub(in crate::app) fn show_key_plan(state: &State, to: &ui::KeyPlanState<'_>) {
     let custom = Custom::of(state);
     let plan = &state.key_plan;
     to.set_cells(rows(plan.cells.iter().map(|cell| {
+        let shape = &cell.planned.shape;
         let drawing = Drawing {
-            shape: cell.shape.shape(),
-            fingering: cell.shape.fingering(),
-            chord: cell.shape.chord(),
+            shape: shape.shape(),
+            fingering: shape.fingering(),
+            chord: shape.chord(),
             thumb: [None, None],
             reach: Vec::new(),
             labels: Labels::Finger,
             style: state.shapes.style,
         };
         ui::PlanCell {
-            chord: custom.chord(cell.shape.chord()).into(),
+            chord: custom.chord(shape.chord()).into(),
             numeral: cell.roman.as_str().into(),
-            fingers_kept: count(cell.fingers_kept),
+            fingers_kept: count(cell.planned.from_before.as_ref().map_or(0, |moved| moved.kept.len())),
             diagram: diagram(state, &board, &drawing),
         }
     })));

@@ -21,13 +21,13 @@ mod tunings;
 pub(super) use about::show_about;
 pub(super) use instrument::show_instrument;
 pub(super) use key_plan::show_key_plan;
-pub(super) use marks::{show_guitar, thickness};
+pub(super) use marks::show_guitar;
 pub(super) use neck::show_neck;
 pub(super) use notice::show_notice;
 pub(super) use own_tuning::show_own_tuning;
 pub(super) use pick::show_pick;
 pub(super) use retune::show_retune;
-pub(super) use settings::show_settings;
+pub(super) use settings::{LANGUAGES, show_settings, theme};
 pub(super) use shapes::{show_filters, show_shapes};
 pub(super) use tunings::show_tunings;
 

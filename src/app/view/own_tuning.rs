@@ -3,7 +3,6 @@
 use crate::app::State;
 use crate::app::effort::Effort;
 use crate::app::own_tuning::{FARTHEST_SEMITONES, OwnTuningFault};
-use crate::app::tunings::effort;
 use crate::app::ui;
 use crate::instrument::ParseTuningError;
 use crate::retune::{CourseState, Plan, PlanRequest};

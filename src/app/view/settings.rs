@@ -9,7 +9,7 @@ use super::custom::whole;
 use super::rows;
 
 /// The languages bundled, by code and in their own name.
-pub const LANGUAGES: [(&str, &str); 5] =
+pub(in crate::app) const LANGUAGES: [(&str, &str); 5] =
     [("en", "English"), ("de", "Deutsch"), ("es", "Español"), ("fr", "Français"), ("pt", "Português")];
 
 /// Fills the Settings screen.

@@ -1,0 +1,101 @@
+//! A progression typed as chords, and one shape for each of them.
+
+use crate::instrument::Fretboard;
+use crate::theory::{Chord, ParseChordError};
+
+use super::neck_plan::{HandMove, PlanCandidate, PlanCosts, plan_neck};
+use super::ranked::RankedShape;
+use super::search::ShapeSearch;
+
+/// How many shapes of each chord a plan chooses from, best first.
+const CANDIDATES: usize = 24;
+/// The most chords a progression may have.
+const MOST_CHORDS: usize = 64;
+
+/// A chord of a progression with the shape taken for it, and what the hand does from the one before.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlannedShape {
+    /// The shape, with its chord.
+    pub shape: RankedShape,
+    /// The move from the shape before; `None` at the start.
+    pub from_before: Option<HandMove>,
+}
+
+/// Why a progression has no plan.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ProgressionFault {
+    /// A chord cannot be read.
+    Chord {
+        /// Which chord, from 0.
+        place: usize,
+        /// What is wrong with it.
+        fault: ParseChordError,
+    },
+    /// No hand can sound this chord here.
+    NoShape(Chord),
+    /// There is no chord, or there are more than 64.
+    Length(usize),
+}
+
+impl std::fmt::Display for ProgressionFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Chord { place, fault } => write!(f, "chord {} of the progression: {fault}", place + 1),
+            Self::NoShape(chord) => write!(f, "no hand can sound {chord} here"),
+            Self::Length(found) => write!(f, "expected 1 to {MOST_CHORDS} chords, found {found}"),
+        }
+    }
+}
+
+impl std::error::Error for ProgressionFault {}
+
+/// Reads chords separated by spaces, commas or bar lines: `G C | G D`.
+///
+/// # Errors
+/// When one cannot be read, or there are none or more than 64.
+pub fn read_progression(text: &str) -> Result<Vec<Chord>, ProgressionFault> {
+    let words = text.split(|mark: char| mark.is_whitespace() || matches!(mark, ',' | '|' | '–'));
+    let words: Vec<&str> = words.filter(|word| !word.is_empty() && *word != "-").collect();
+    if words.is_empty() || words.len() > MOST_CHORDS {
+        return Err(ProgressionFault::Length(words.len()));
+    }
+    let read = |(place, word): (usize, &&str)| Chord::read(word).map_err(|fault| ProgressionFault::Chord { place, fault });
+    words.iter().enumerate().map(read).collect()
+}
+
+/// Takes one shape for each chord so that the hand moves least; see [`plan_neck`]. `search` says how the shapes are
+/// sounded and held.
+///
+/// # Errors
+/// When no hand can sound one of the chords.
+pub fn plan_progression(
+    chords: &[Chord],
+    board: &Fretboard<'_>,
+    search: &ShapeSearch,
+) -> Result<Vec<PlannedShape>, ProgressionFault> {
+    let search = ShapeSearch { limit: CANDIDATES, ..search.clone() };
+    let mut different: Vec<Chord> = Vec::new();
+    let order: Vec<usize> = chords
+        .iter()
+        .map(|chord| {
+            different.iter().position(|known| known == chord).unwrap_or_else(|| {
+                different.push(*chord);
+                different.len() - 1
+            })
+        })
+        .collect();
+    let found: Vec<Vec<RankedShape>> = different.iter().map(|chord| search.find(*chord, board).shapes).collect();
+    if let Some(missing) = found.iter().position(Vec::is_empty) {
+        return Err(ProgressionFault::NoShape(different[missing]));
+    }
+    let candidates: Vec<Vec<PlanCandidate<'_>>> =
+        found.iter().map(|shapes| shapes.iter().map(PlanCandidate::from).collect()).collect();
+    let Some(plan) = plan_neck(board, &candidates, &order, &PlanCosts::default()) else {
+        return Err(ProgressionFault::Length(chords.len()));
+    };
+    let moves = std::iter::once(None).chain(plan.moves.into_iter().map(Some));
+    let taken = plan.choices.iter().zip(&order).zip(moves);
+    Ok(taken
+        .map(|((&choice, &chord), from_before)| PlannedShape { shape: found[chord][choice].clone(), from_before })
+        .collect())
+}
