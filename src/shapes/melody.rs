@@ -51,8 +51,8 @@ pub struct MelodyNote {
     pub chord: Option<ChordName>,
 }
 
-/// Finds the notes of `key` on the courses that are the melody's, with `shape` held as `fingering` says and the thumb
-/// on `thumb`.
+/// Finds the notes of `key` on the courses that are the melody's, with `shape` held as `fingering` says for `chord` and
+/// the thumb on `thumb`.
 ///
 /// The melody has the courses nearer the floor than both of the thumb's; without a pair, those of the fingers by
 /// custom ([`thumb_courses`]). Only the one course changes: a finger that lies across several courses stays where it
@@ -64,11 +64,11 @@ pub fn melody_in_reach(
     board: &Fretboard<'_>,
     shape: &Shape,
     fingering: &Fingering,
-    held: (Chord, Option<BassPair>),
+    chord: Chord,
+    thumb: Option<BassPair>,
     key: Key,
     hand: &Hand,
 ) -> Vec<MelodyNote> {
-    let (chord, thumb) = held;
     let stops = Stops::of(shape, fingering);
     let first_of_melody = thumb.map_or_else(
         || thumb_courses(board.courses()),
