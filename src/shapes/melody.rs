@@ -6,7 +6,7 @@ use crate::theory::{Chord, Interval, Key, Note, Pitch, Semitones};
 use super::bass::{BassPair, thumb_courses};
 use super::fingering::{Finger, Fingering};
 use super::hand::Hand;
-use super::name::{ChordName, is_reentrant, name_on_root, name_pitches};
+use super::name::{ChordName, is_reentrant, name_on_root, name_pitches, string_pitches};
 use super::shape::Shape;
 use super::stops::{Stop, Stops};
 
@@ -51,8 +51,8 @@ pub struct MelodyNote {
     pub chord: Option<ChordName>,
 }
 
-/// Finds the notes of `key` on the courses that are the melody's, with `shape` held as `fingering` says and the thumb
-/// on `thumb`.
+/// Finds the notes of `key` on the courses that are the melody's, with `shape` held as `fingering` says for `chord` and
+/// the thumb on `thumb`.
 ///
 /// The melody has the courses nearer the floor than both of the thumb's; without a pair, those of the fingers by
 /// custom ([`thumb_courses`]). Only the one course changes: a finger that lies across several courses stays where it
@@ -64,11 +64,11 @@ pub fn melody_in_reach(
     board: &Fretboard<'_>,
     shape: &Shape,
     fingering: &Fingering,
-    held: (Chord, Option<BassPair>),
+    chord: Chord,
+    thumb: Option<BassPair>,
     key: Key,
     hand: &Hand,
 ) -> Vec<MelodyNote> {
-    let (chord, thumb) = held;
     let stops = Stops::of(shape, fingering);
     let first_of_melody = thumb.map_or_else(
         || thumb_courses(board.courses()),
@@ -167,28 +167,33 @@ fn degree_above_root(chord: Chord, key: Key, pitch: Pitch) -> Interval {
 }
 
 /// What sounds under the melody: the shape, and the open courses the thumb adds.
-struct Sounding {
+struct Sounding<'a> {
+    board: &'a Fretboard<'a>,
     pitches: Vec<Option<Pitch>>,
     /// The thumb's first note. It falls on the beat and is heard as the bass, also where its second lies lower.
     bass: Option<Pitch>,
     is_reentrant: bool,
 }
 
-impl Sounding {
-    fn new(board: &Fretboard<'_>, shape: &Shape, thumb: Option<BassPair>) -> Self {
+impl<'a> Sounding<'a> {
+    fn new(board: &'a Fretboard<'a>, shape: &Shape, thumb: Option<BassPair>) -> Self {
         let mut pitches = shape.pitches(board);
         for note in thumb.iter().flat_map(|pair| [pair.first, pair.second]) {
             if let Some(slot) = pitches.get_mut(note.position.course.from_lowest_index()) {
                 *slot = Some(note.pitch);
             }
         }
-        Self { pitches, bass: thumb.map(|pair| pair.first.pitch), is_reentrant: is_reentrant(board) }
+        Self { board, pitches, bass: thumb.map(|pair| pair.first.pitch), is_reentrant: is_reentrant(board) }
     }
 
     /// Names what sounds when course `index` sounds `pitch` instead.
     fn named_with(&self, index: usize, pitch: Pitch, chord: Chord, key: Key) -> Option<ChordName> {
-        let others = self.pitches.iter().enumerate().filter(|&(at, _)| at != index).filter_map(|(_, pitch)| *pitch);
-        let sounding: Vec<Pitch> = others.chain([pitch]).map(|pitch| self.above_bass(pitch)).collect();
+        let mut by_course = self.pitches.clone();
+        if let Some(slot) = by_course.get_mut(index) {
+            *slot = Some(pitch);
+        }
+        let strings = string_pitches(self.board, &by_course).into_iter();
+        let sounding: Vec<Pitch> = strings.map(|pitch| self.above_bass(pitch)).collect();
         let on_root = name_on_root(&sounding, chord.root().class(), self.is_reentrant, Some(key)).into_iter().next();
         on_root.or_else(|| name_pitches(&sounding, self.is_reentrant, Some(key)).names.into_iter().next())
     }

@@ -5,6 +5,7 @@
 //!
 //! Of a held shape, [`name_shape`] says what it is called, [`alternating_bass`] what the thumb does,
 //! [`melody_in_reach`] what the other fingers can add, and [`known_forms`] which form it is that the player knows.
+//! [`plan_neck`] takes one shape for each chord of a progression; [`key_on_neck`] shows the notes of the whole neck.
 
 mod bass;
 mod fingering;
@@ -14,6 +15,8 @@ mod hold;
 mod melody;
 mod name;
 mod nearest;
+mod neck;
+mod neck_plan;
 mod rank;
 mod ranked;
 mod search;
@@ -31,6 +34,8 @@ pub use name::{
     name_shape,
 };
 pub use nearest::{GivenUp, Nearest};
+pub use neck::{NeckNote, TappedShape, chord_on_neck, key_on_neck, shape_of_places, shapes_like};
+pub use neck_plan::{HandMove, NeckPlan, PlanCandidate, PlanCosts, plan_neck};
 pub use rank::CostTerm;
 pub use ranked::{Found, RankedShape};
 pub use search::{BassRule, ShapeSearch};

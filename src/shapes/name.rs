@@ -146,8 +146,13 @@ impl Names {
 /// Names what a shape sounds on `board`; spelled as in `key` where one is given.
 #[must_use]
 pub fn name_shape(board: &Fretboard<'_>, shape: &Shape, key: Option<Key>) -> Names {
-    let pitches: Vec<Pitch> = shape.pitches(board).into_iter().flatten().collect();
-    name_pitches(&pitches, is_reentrant(board), key)
+    name_pitches(&string_pitches(board, &shape.pitches(board)), is_reentrant(board), key)
+}
+
+/// Returns what every string sounds when its course sounds the given pitch: pairs may differ by more than octaves.
+pub(super) fn string_pitches(board: &Fretboard<'_>, by_course: &[Option<Pitch>]) -> Vec<Pitch> {
+    let courses = board.instrument().courses().iter().zip(by_course);
+    courses.filter_map(|(course, &pitch)| pitch.map(|pitch| course.string_pitches(pitch))).flatten().collect()
 }
 
 /// Tells whether the course nearest the ceiling is not the lowest in pitch, so that the ear takes no note for the bass.

@@ -3,7 +3,8 @@
 use divan::{Bencher, black_box};
 use pegwise::instrument::{Catalog, Fret, Fretboard, Tuning};
 use pegwise::shapes::{
-    Fingering, Hand, Shape, Style, alternating_bass, chords_along_neck, known_forms, melody_in_reach, name_shape,
+    Fingering, Hand, PlanCandidate, PlanCosts, Shape, ShapeSearch, Style, alternating_bass, chords_along_neck,
+    known_forms, melody_in_reach, name_shape, plan_neck,
 };
 use pegwise::theory::{Chord, Key};
 
@@ -52,7 +53,7 @@ fn everything_about_a_shape(bencher: Bencher<'_, '_>, row: usize) {
         let names = name_shape(&board, shape, Some(key));
         let bass = alternating_bass(&board, shape, &fingering, chord, &hand);
         let thumb = bass.pairs.first().copied();
-        let melody = melody_in_reach(&board, shape, &fingering, (chord, thumb), key, &hand);
+        let melody = melody_in_reach(&board, shape, &fingering, chord, thumb, key, &hand);
         let forms = known_forms(&board, standard(), shape);
         let along = chords_along_neck(&board, shape, Some(key));
         (names.names.len(), bass.pairs.len(), melody.len(), forms.len(), along.len())
@@ -65,5 +66,22 @@ fn melody_in_reach_of_a_barre(bencher: Bencher<'_, '_>) {
     let (shape, fingering) = held(&board, "1 3 3 2 1 1");
     let chord = Chord::read("F").unwrap();
     let hand = Hand::default();
-    bencher.bench(|| melody_in_reach(&board, &shape, &fingering, (chord, None), Key::read("F").unwrap(), &hand));
+    bencher.bench(|| melody_in_reach(&board, &shape, &fingering, chord, None, Key::read("F").unwrap(), &hand));
+}
+
+/// The plan alone, over 24 shapes a chord, for the seven triads and for a progression in which chords come back.
+#[divan::bench(args = ["C Dm Em F G Am Bdim", "C Am F G C Em F G C Am Dm G"])]
+fn one_hand_plan(bencher: Bencher<'_, '_>, progression: &str) {
+    let board = board("EADGBE");
+    let search = ShapeSearch::best(24);
+    let mut symbols: Vec<&str> = progression.split(' ').collect();
+    let all = symbols.clone();
+    symbols.sort_unstable();
+    symbols.dedup();
+    let order: Vec<usize> = all.iter().map(|symbol| symbols.binary_search(symbol).unwrap()).collect();
+    let shapes: Vec<_> =
+        symbols.iter().map(|symbol| search.find(Chord::read(symbol).unwrap(), &board).shapes).collect();
+    let given: Vec<Vec<PlanCandidate<'_>>> =
+        shapes.iter().map(|chord| chord.iter().map(PlanCandidate::from).collect()).collect();
+    bencher.bench(|| plan_neck(&board, black_box(&given), &order, &PlanCosts::default()));
 }

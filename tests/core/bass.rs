@@ -1,8 +1,11 @@
 //! What the thumb alternates, against common practice and a check of its own.
 
-use pegwise::instrument::Fretboard;
-use pegwise::shapes::{BassPair, BassPart, FingerChange, Hand, alternating_bass};
-use pegwise::theory::{Chord, Pitch};
+use pegwise::instrument::{Catalog, Fret, Fretboard};
+use pegwise::shapes::{
+    BassPair, BassPart, FingerChange, Hand, ShapeSearch, alternating_bass, chords_along_neck, known_forms,
+    melody_in_reach, name_shape,
+};
+use pegwise::theory::{Chord, Key, Pitch};
 
 use crate::held::{board, data_set, guitar_in, held};
 
@@ -126,4 +129,50 @@ fn a_short_drone_string_is_no_bass() {
     let (shape, fingering) = held("0 0 0 0 0", "0 0 0 0 0");
     let bass = alternating_bass(&banjo, &shape, &fingering, Chord::read("G").unwrap(), &Hand::default());
     assert_eq!(numbers(&banjo, bass.pairs.first().unwrap()), (3, 4));
+}
+
+#[test]
+fn every_instrument_of_the_catalogue_is_told_what_its_shapes_are_good_for() {
+    // Pairs, short strings, re-entrant and diatonic necks, 3 to 10 courses, capo at fret 2 where there is one.
+    let catalog = Catalog::bundled();
+    let hand = Hand::default();
+    let key = Key::read("G").unwrap();
+    let search = ShapeSearch { last_fret: Fret::new(9), effort: 30_000, ..ShapeSearch::best(3) };
+    let mut analysed = 0;
+    for (row, instrument) in catalog.instruments().iter().enumerate() {
+        let standard = catalog.standard_of(instrument).tuning();
+        let capo = if row % 2 == 0 && instrument.has_fret(Fret::new(2)) { Fret::new(2) } else { Fret::OPEN };
+        let board = Fretboard::new(instrument, standard, capo).unwrap();
+        for symbol in ["G", "D7"] {
+            let chord = Chord::read(symbol).unwrap();
+            for ranked in search.find(chord, &board).shapes {
+                let (shape, fingering) = (ranked.shape(), ranked.fingering());
+                let names = name_shape(&board, shape, Some(key));
+                let is_there = |name: &pegwise::shapes::ChordName| name.chord.root() == chord.root();
+                assert!(names.names.iter().any(is_there), "{} {symbol} {shape}", instrument.id());
+                let bass = alternating_bass(&board, shape, fingering, chord, &hand);
+                for note in bass.pairs.iter().flat_map(|pair| [pair.first, pair.second]) {
+                    let course = note.position.course.from_lowest_index();
+                    assert!(!instrument.courses()[course].is_drone() && 2 * course <= board.courses());
+                    assert_eq!(board.pitch_at(note.position), Some(note.pitch));
+                    assert!(chord.allowed().contains(note.pitch.class()));
+                }
+                let thumb = bass.pairs.first().copied();
+                for note in melody_in_reach(&board, shape, fingering, chord, thumb, key, &hand) {
+                    assert_eq!(board.pitch_at(note.position), Some(note.pitch));
+                    assert!(key.classes().contains(note.pitch.class()));
+                    let is_thumbs = |pair: BassPair| {
+                        [pair.first, pair.second].iter().any(|bass| bass.position.course == note.position.course)
+                    };
+                    assert!(!thumb.is_some_and(is_thumbs));
+                }
+                known_forms(&board, standard, shape);
+                for moved in chords_along_neck(&board, shape, Some(key)) {
+                    assert_eq!(moved.shape.fret_range().map(|range| range.0), Some(moved.fret));
+                }
+                analysed += 1;
+            }
+        }
+    }
+    assert!(analysed > 2 * catalog.instruments().len(), "{analysed}");
 }

@@ -8,6 +8,7 @@ mod held;
 mod melody;
 mod names;
 mod order;
+mod neck_plan;
 mod retune;
 mod shapes;
 mod songs;

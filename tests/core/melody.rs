@@ -15,7 +15,7 @@ fn melody(board: &Fretboard<'_>, shape: &Shape, fingering: &Fingering, chord: &s
     let chord = Chord::read(chord).unwrap();
     let hand = Hand::default();
     let thumb = alternating_bass(board, shape, fingering, chord, &hand).pairs.first().copied();
-    melody_in_reach(board, shape, fingering, (chord, thumb), Key::read(key).unwrap(), &hand)
+    melody_in_reach(board, shape, fingering, chord, thumb, Key::read(key).unwrap(), &hand)
 }
 
 #[test]
@@ -166,7 +166,7 @@ fn by_trial(
 fn assert_same_as_trial(board: &Fretboard<'_>, shape: &Shape, fingering: &Fingering, chord: Chord, key: Key) {
     let hand = Hand::default();
     let down = fingers_down(shape, fingering);
-    let notes = melody_in_reach(board, shape, fingering, (chord, None), key, &hand);
+    let notes = melody_in_reach(board, shape, fingering, chord, None, key, &hand);
     let said: BTreeSet<(usize, u8)> =
         notes.iter().map(|note| (note.position.course.from_lowest_index(), note.position.fret.get())).collect();
     assert_eq!(said.len(), notes.len(), "a place is said twice: {shape}");

@@ -304,7 +304,9 @@ proptest! {
         let capo = if instrument.has_fret(Fret::new(capo)) { Fret::new(capo) } else { Fret::OPEN };
         let board = Fretboard::new(instrument, tuning.tuning(), capo).unwrap();
         let shape = Shape::new(frets.iter().take(board.courses()).map(|fret| fret.map(Fret::new)).collect());
-        let sounding: Vec<Pitch> = shape.pitches(&board).into_iter().flatten().collect();
+        let courses = instrument.courses().iter().zip(shape.pitches(&board));
+        let sounding: Vec<Pitch> =
+            courses.filter_map(|(course, pitch)| Some(course.string_pitches(pitch?))).flatten().collect();
         let classes: PitchClassSet = sounding.iter().map(|pitch| pitch.class()).collect();
         let tonic = Note::of_class(PitchClass::from_semitones_above_c(tonic), SpellingChoice::Customary);
         for key in [None, Some(Key::new(tonic, Mode::Major))] {
