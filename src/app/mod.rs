@@ -25,12 +25,8 @@ mod view;
 #[cfg(feature = "app")]
 mod window;
 
-/// What the Slint compiler makes of `ui/app.slint`.
 #[cfg(feature = "app")]
-#[allow(warnings, clippy::all, clippy::pedantic, clippy::restriction, reason = "generated code")]
-pub mod ui {
-    slint::include_modules!();
-}
+pub use pegwise_ui as ui;
 
 pub use effort::Effort;
 pub use guitar::Guitar;

@@ -98,6 +98,9 @@ impl App {
             shown_tunings: RefCell::default(),
             shown_language: RefCell::default(),
         });
+        if let Some(size) = app.machine.text_size_dp() {
+            app.window.set_text_size(size);
+        }
         app.attach();
         app.show();
         Ok(app)

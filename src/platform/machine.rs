@@ -60,4 +60,11 @@ pub trait Machine: fmt::Debug {
     ///
     /// Called on the thread that made the machine, which is the window's.
     fn on_moment(&self, handler: OnMoment);
+
+    /// Returns the size of ordinary text in dp where the system has none of its own; `None` where it has.
+    ///
+    /// 14, that of a phone at 100 %.
+    fn text_size_dp(&self) -> Option<f32> {
+        Some(14.0)
+    }
 }

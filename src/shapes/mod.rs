@@ -17,6 +17,7 @@ mod name;
 mod nearest;
 mod neck;
 mod neck_plan;
+mod progression;
 mod rank;
 mod ranked;
 mod search;
@@ -36,6 +37,7 @@ pub use name::{
 pub use nearest::{GivenUp, Nearest};
 pub use neck::{NeckNote, TappedShape, chord_on_neck, key_on_neck, shape_of_places, shapes_like};
 pub use neck_plan::{HandMove, NeckPlan, PlanCandidate, PlanCosts, plan_neck};
+pub use progression::{PlannedShape, ProgressionFault, plan_progression, read_progression};
 pub use rank::CostTerm;
 pub use ranked::{Found, RankedShape};
 pub use search::{BassRule, ShapeSearch};

@@ -5,8 +5,7 @@ use crate::app::neck::NeckShows;
 use crate::app::shapes::Labels;
 use crate::app::ui;
 use crate::instrument::{CourseIndex, Fret, Fretboard, Position};
-use crate::shapes::name_shape;
-use crate::theory::{Chord, Key, PitchClass, PitchClassSet};
+use crate::shapes::{NeckNote, chord_on_neck, key_on_neck, name_shape};
 
 use super::custom::Custom;
 use super::marks::thickness;
@@ -32,12 +31,17 @@ pub(in crate::app) fn show_neck(state: &State, to: &ui::NeckState<'_>) {
         pair: board.instrument().courses()[index].is_pair(),
     })));
     let last = board.last_fret().get();
+    let marked = match state.neck.shows {
+        NeckShows::Key => key_on_neck(&board, key, board.last_fret()),
+        NeckShows::Chord => chord_on_neck(&board, chord, board.last_fret()),
+        NeckShows::Nothing => Vec::new(),
+    };
     let is_there = |fret: &u8| *fret == 0 || board.instrument().has_fret(Fret::new(*fret + board.capo().get()));
     to.set_frets(rows((0..=last).filter(is_there).map(|fret| ui::NeckFret {
         fret: board.instrument().fret_name(Fret::new(fret)).into(),
         dotted: DOTTED.contains(&(fret + board.capo().get())),
         capo: fret == 0 && board.capo() != Fret::OPEN,
-        cells: rows((0..board.courses()).map(|course| cell(state, &board, key, chord, fret, course))),
+        cells: rows((0..board.courses()).map(|course| cell(state, &board, &marked, fret, course))),
     })));
     to.set_shows(match state.neck.shows {
         NeckShows::Key => ui::NeckShows::Key,
@@ -56,33 +60,24 @@ pub(in crate::app) fn show_neck(state: &State, to: &ui::NeckState<'_>) {
     to.set_names(rows(names.iter().take(MOST_NAMES).map(|name| name_view(state, name))));
 }
 
-fn cell(state: &State, board: &Fretboard<'_>, key: Key, chord: Chord, fret: u8, course: usize) -> ui::NeckCell {
+fn cell(state: &State, board: &Fretboard<'_>, marked: &[NeckNote], fret: u8, course: usize) -> ui::NeckCell {
     let position = Position { course: CourseIndex::from_lowest(course), fret: Fret::new(fret) };
     let Some(pitch) = board.pitch_at(position) else {
         return ui::NeckCell { absent: true, ..ui::NeckCell::default() };
     };
-    let class = pitch.class();
-    let (shown, root): (PitchClassSet, PitchClass) = match state.neck.shows {
-        NeckShows::Key => (key.classes(), key.tonic().class()),
-        NeckShows::Chord => (chord.allowed(), chord.root().class()),
-        NeckShows::Nothing => (PitchClassSet::EMPTY, key.tonic().class()),
-    };
-    let held = state.neck.held.get(course).copied().flatten() == Some(position.fret);
     let custom = Custom::of(state);
-    let in_chord = (state.neck.shows == NeckShows::Chord).then(|| chord.note_of(class)).flatten();
-    let note = custom.note(in_chord.unwrap_or_else(|| key.note_of(class)));
-    let degree = match state.neck.shows {
-        NeckShows::Chord => chord.degree_of(class).map(|degree| degree.simple().to_string()).unwrap_or_default(),
-        NeckShows::Key | NeckShows::Nothing => key.degree_of(class).to_string(),
-    };
-    let is_shown = shown.contains(class) || held;
-    let text = if state.neck.labels == Labels::Degree { degree } else { note.clone() };
+    let key = state.shapes.key;
+    let found = marked.iter().find(|note| note.position == position);
+    let note = custom.note(found.map_or_else(|| key.note_of(pitch.class()), |found| found.note));
+    let degree = found.map_or_else(|| key.degree_of(pitch.class()), |found| found.degree);
+    let held = state.neck.held.get(course).copied().flatten() == Some(position.fret);
+    let text = if state.neck.labels == Labels::Degree { degree.simple().to_string() } else { note.clone() };
     ui::NeckCell {
-        text: if is_shown { text } else { String::new() }.into(),
-        mark: match () {
-            () if !shown.contains(class) => ui::NeckMark::None,
-            () if class == root => ui::NeckMark::Root,
-            () => ui::NeckMark::Tone,
+        text: if found.is_some() || held { text } else { String::new() }.into(),
+        mark: match found {
+            None => ui::NeckMark::None,
+            Some(found) if found.is_root => ui::NeckMark::Root,
+            Some(_) => ui::NeckMark::Tone,
         },
         held,
         absent: false,

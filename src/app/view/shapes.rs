@@ -99,7 +99,7 @@ fn shape_view(state: &State, board: &Fretboard<'_>, found: &RankedShape) -> ui::
     let (shape, fingering, chord) = (found.shape(), found.fingering(), found.chord());
     let bass = alternating_bass(board, shape, fingering, chord, &hand);
     let pair = bass.pairs.first().copied();
-    let reach = melody_in_reach(board, shape, fingering, (chord, pair), looking.key, &hand);
+    let reach = melody_in_reach(board, shape, fingering, chord, pair, looking.key, &hand);
     let reach: Vec<&MelodyNote> = reach.iter().filter(|note| note.how != Reached::Held).take(MOST_IN_REACH).collect();
     let drawing = Drawing {
         shape,
