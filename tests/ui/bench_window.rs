@@ -1,0 +1,60 @@
+//! Opens the window for a test and finds what a finger would.
+
+use std::rc::Rc;
+
+use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery, init_no_event_loop};
+use pegwise::app::{Action, App, State};
+use pegwise::store::Library;
+use slint::{ComponentHandle, LogicalSize};
+
+/// The app in a window of a size in dp, in English, as after a first launch.
+pub(crate) fn open(width: f32, height: f32) -> Rc<App> {
+    open_with(Library::default(), width, height)
+}
+
+/// The app with what a player has kept.
+pub(crate) fn open_with(mut library: Library, width: f32, height: f32) -> Rc<App> {
+    init_no_event_loop();
+    library.settings.language.get_or_insert_with(|| "en".to_owned());
+    let app = App::unkept(State::new(library)).unwrap();
+    app.window().show().unwrap();
+    app.window().window().set_size(LogicalSize::new(width, height));
+    app
+}
+
+/// Everything that can be tapped now.
+pub(crate) fn controls(app: &App) -> Vec<ElementHandle> {
+    let roles = [AccessibleRole::Button, AccessibleRole::Checkbox, AccessibleRole::Tab, AccessibleRole::TextInput];
+    roles
+        .into_iter()
+        .flat_map(|role| ElementQuery::from_root(app.window()).match_descendants().match_accessible_role(role).find_all())
+        .filter(|element| element.size().width > 0.0 && element.size().height > 0.0)
+        .collect()
+}
+
+/// The control whose label starts with `label`.
+pub(crate) fn find(app: &App, label: &str) -> Option<ElementHandle> {
+    controls(app).into_iter().find(|element| element.accessible_label().is_some_and(|found| found.starts_with(label)))
+}
+
+/// Taps the control whose label starts with `label`, as a screen reader or a finger does.
+pub(crate) fn tap(app: &App, label: &str) {
+    let element = find(app, label).unwrap_or_else(|| {
+        let labels: Vec<_> = controls(app).iter().filter_map(|found| found.accessible_label()).collect();
+        panic!("nothing called \"{label}\" among {labels:?}")
+    });
+    element.invoke_accessible_default_action();
+}
+
+/// Types into the text field with this label.
+pub(crate) fn type_into(app: &App, label: &str, text: &str) {
+    let field = find(app, label).unwrap_or_else(|| panic!("no field \"{label}\""));
+    field.set_accessible_value(text);
+}
+
+/// Does what leads to a state, without taps.
+pub(crate) fn act(app: &App, actions: impl IntoIterator<Item = Action>) {
+    for action in actions {
+        app.act(action);
+    }
+}

@@ -1,0 +1,64 @@
+//! What must hold on every screen in every size.
+
+use std::collections::HashSet;
+
+use pegwise::app::{Action, RetuneAction, Screen, ShapesAction, Tab, TuningsAction};
+
+use crate::bench_window::{act, controls, open};
+
+/// The sizes that must work, in dp: small phones, a large one, landscape, a tablet.
+const SIZES: [(f32, f32); 5] = [(320.0, 568.0), (360.0, 640.0), (412.0, 915.0), (915.0, 412.0), (800.0, 1280.0)];
+
+/// Every screen, by the way that leads to it.
+fn ways() -> Vec<(&'static str, Vec<Action>)> {
+    let choose = |id: &str| Action::Tunings(TuningsAction::Choose(id.to_owned()));
+    let confirm = || Action::Retune(RetuneAction::Confirm);
+    let g6 = || vec![choose("guitar-g6"), confirm(), confirm()];
+    let opened = |screen| vec![Action::Tab(Tab::Shapes), Action::Open(screen)];
+    vec![
+        ("tunings", Vec::new()),
+        ("retune", vec![choose("guitar-g6")]),
+        ("check", g6()),
+        ("done", [g6(), vec![Action::Retune(RetuneAction::CheckDone)]].concat()),
+        ("risk", vec![choose("guitar-high-strung")]),
+        ("idle", vec![Action::Tab(Tab::Retune)]),
+        ("shapes", vec![Action::Tab(Tab::Shapes)]),
+        ("show", vec![Action::Tab(Tab::Shapes), Action::Shapes(ShapesAction::Large)]),
+        ("filters", opened(Screen::Filters)),
+        ("key", opened(Screen::KeyPicker)),
+        ("chord", opened(Screen::ChordPicker)),
+        ("plan", opened(Screen::KeyPlan)),
+        ("neck", opened(Screen::Neck)),
+        ("more", vec![Action::Tab(Tab::More)]),
+        ("instrument", vec![Action::Open(Screen::Instrument)]),
+        ("settings", vec![Action::Open(Screen::Settings)]),
+        ("about", vec![Action::Open(Screen::About)]),
+    ]
+}
+
+/// Android accessibility help: 48 × 48 dp; each control has a name, and no two on a screen the same.
+#[test]
+fn every_control_is_named_and_at_least_48_dp() {
+    for (width, height) in SIZES {
+        for (name, way) in ways() {
+            let app = open(width, height);
+            act(&app, way);
+            let found = controls(&app);
+            assert!(!found.is_empty(), "{name} at {width}×{height} has nothing to tap");
+            let mut labels = HashSet::new();
+            for control in found {
+                let label = control.accessible_label().unwrap_or_default();
+                assert!(!label.is_empty(), "{name} at {width}×{height}: a control without a name");
+                let size = control.size();
+                assert!(
+                    size.width >= 47.9 && size.height >= 47.9,
+                    "{name} at {width}×{height}: \"{label}\" is {} × {} dp",
+                    size.width,
+                    size.height
+                );
+                let place = (label.clone(), control.absolute_position().y.to_bits(), control.absolute_position().x.to_bits());
+                assert!(labels.insert(place), "{name} at {width}×{height}: \"{label}\" stands twice in one place");
+            }
+        }
+    }
+}
