@@ -10,6 +10,7 @@ mod names;
 mod order;
 mod neck_plan;
 mod retune;
+mod shape_rows;
 mod shapes;
 mod songs;
 mod store;
