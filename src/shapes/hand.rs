@@ -3,6 +3,7 @@
 use crate::instrument::{CourseIndex, Fret, Fretboard, PlayedWith};
 
 use super::fingering::{Barre, Finger, Fingering};
+use super::fingering_cost::FingeringAmounts;
 use super::hold::{Frets, Grip, Holder};
 use super::shape::Shape;
 use super::weights::Weights;
@@ -123,6 +124,24 @@ impl Hand {
                 .then(|| Fingering { fingers: vec![None; board.courses()], barres: Vec::new() });
         }
         Holder::new(self, weights.fingering(), board, style).hold(&frets).map(|grip| fingering(&frets, &grip))
+    }
+
+    /// Returns every way to hold a shape with the amounts of its fingering costs, in the order of the weights; see
+    /// [`Hand::find_fingering`] for the rules. Empty where a bar is played.
+    #[must_use]
+    pub fn fingerings(&self, shape: &Shape, board: &Fretboard<'_>, style: Style) -> Vec<(Fingering, FingeringAmounts)> {
+        let mut all = Vec::new();
+        let is_on_neck = shape.frets().len() == board.courses() && shape.sounding().all(|position| board.has(position));
+        if let (Some(frets), true, PlayedWith::Fingers) =
+            (Frets::from_shape(shape), is_on_neck, board.instrument().played_with())
+        {
+            let holder = Holder::new(self, Weights::bundled().fingering(), board, style);
+            holder.for_each_grip(&frets, |grip| {
+                all.push((fingering(&frets, &grip), holder.amounts(&frets, &grip)));
+                f64::INFINITY
+            });
+        }
+        all
     }
 }
 

@@ -3,9 +3,9 @@
 use crate::instrument::{Fret, Fretboard, Tuning};
 
 use super::fingering::Finger;
+use super::fingering_cost::{self, FingeringAmounts, Placed};
 use super::hand::{Hand, Style};
 use super::shape::Shape;
-use super::weights::FingeringWeights;
 
 /// As many courses as any instrument has.
 pub(super) const MOST_COURSES: usize = Tuning::MOST_COURSES;
@@ -142,7 +142,7 @@ impl Grip {
 /// Solves fingerings for one hand on one neck.
 #[derive(Debug)]
 pub(super) struct Holder<'a> {
-    weights: &'a FingeringWeights,
+    weights: &'a FingeringAmounts,
     style: Style,
     fingers: u8,
     span_mm: f64,
@@ -168,16 +168,19 @@ struct Notes {
     at: [Note; MOST_COURSES],
 }
 
-/// Where the search for the best grip stands.
-struct Attempt {
+/// Where the search for grips stands.
+struct Attempt<V> {
     fingers: [u8; MOST_COURSES],
     /// The fret of each front finger that is down.
     frets: [Option<u8>; 4],
-    best: Option<Grip>,
+    index_barre: Option<u8>,
+    /// Takes every grip; returns the cost from which on others are of no interest.
+    visit: V,
+    bound: f64,
 }
 
 impl<'a> Holder<'a> {
-    pub(super) fn new(hand: &Hand, weights: &'a FingeringWeights, board: &Fretboard<'_>, style: Style) -> Self {
+    pub(super) fn new(hand: &Hand, weights: &'a FingeringAmounts, board: &Fretboard<'_>, style: Style) -> Self {
         let front = Finger::FRONT;
         let reach_mm = front.map(|one| front.map(|other| hand.reach_mm(one, other)));
         let other = hand.other_barre_courses.max(1);
@@ -206,42 +209,51 @@ impl<'a> Holder<'a> {
 
     /// Finds the grip of least cost; see [`Hand::find_fingering`] for the rules.
     pub(super) fn hold(&self, frets: &Frets) -> Option<Grip> {
-        if self.style == Style::Strummed && !frets.mutes_can_be_damped() {
-            return None;
-        }
-        let Some((lowest, highest)) = frets.range() else {
-            return Some(Grip::EMPTY);
-        };
-        let mut best =
-            if self.between_mm(lowest, highest) <= self.span_mm { self.hold_in_front(frets, None) } else { None };
-        if self.may_use_thumb && is_stopped(frets.at[0]) {
-            let with_thumb = self.hold_in_front(frets, Some(frets.at[0]));
-            if let Some(found) = with_thumb
-                && best.is_none_or(|best| found.cost < best.cost)
-            {
-                best = Some(found);
+        let mut best: Option<Grip> = None;
+        self.for_each_grip(frets, |grip| {
+            if best.is_none_or(|best| grip.cost < best.cost) {
+                best = Some(grip);
             }
-        }
+            best.map_or(f64::INFINITY, |best| best.cost)
+        });
         best
     }
 
+    /// Hands every grip to `visit`, which returns the cost from which on it wants no more.
+    pub(super) fn for_each_grip(&self, frets: &Frets, mut visit: impl FnMut(Grip) -> f64) {
+        if self.style == Style::Strummed && !frets.mutes_can_be_damped() {
+            return;
+        }
+        let Some((lowest, highest)) = frets.range() else {
+            visit(Grip::EMPTY);
+            return;
+        };
+        if self.between_mm(lowest, highest) > self.span_mm {
+            return;
+        }
+        let mut bound = f64::INFINITY;
+        self.hold_in_front(frets, None, &mut bound, &mut visit);
+        if self.may_use_thumb && is_stopped(frets.at[0]) {
+            self.hold_in_front(frets, Some(frets.at[0]), &mut bound, &mut visit);
+        }
+    }
+
     /// Holds all courses with the front fingers, or all but the first when the thumb stops that one.
-    fn hold_in_front(&self, frets: &Frets, thumb: Option<u8>) -> Option<Grip> {
+    fn hold_in_front(&self, frets: &Frets, thumb: Option<u8>, bound: &mut f64, visit: &mut impl FnMut(Grip) -> f64) {
         let notes = self.notes(frets, usize::from(thumb.is_some()));
-        let mut attempt = Attempt { fingers: [0; MOST_COURSES], frets: [None; 4], best: None };
+        let mut attempt =
+            Attempt { fingers: [0; MOST_COURSES], frets: [None; 4], index_barre: None, visit, bound: *bound };
         let mut start_cost = 0.0;
         if let Some(fret) = thumb {
             attempt.fingers[0] = THUMB;
-            start_cost = self.weights.thumb;
-            let all_near = notes.at[..notes.count]
-                .iter()
-                .all(|note| self.between_mm(fret, note.fret) <= self.thumb_reach_mm.min(self.span_mm));
-            if !all_near {
-                return None;
+            fingering_cost::thumb_cost(|place, amount| start_cost += self.weights[place] * amount);
+            let is_near = |note: &Note| self.between_mm(fret, note.fret) <= self.thumb_reach_mm;
+            if !notes.at[..notes.count].iter().all(is_near) {
+                return;
             }
         }
         self.place(frets, &notes, 0, 0, start_cost, &mut attempt);
-        attempt.best
+        *bound = attempt.bound;
     }
 
     /// Lists the stopped courses from `first` on.
@@ -281,22 +293,30 @@ impl<'a> Holder<'a> {
     }
 
     /// Places fingers above `last` on the notes from `from` on.
-    fn place(&self, frets: &Frets, notes: &Notes, from: usize, last: u8, cost: f64, attempt: &mut Attempt) {
-        if attempt.best.is_some_and(|best| cost >= best.cost) {
+    fn place<V: FnMut(Grip) -> f64>(
+        &self,
+        frets: &Frets,
+        notes: &Notes,
+        from: usize,
+        last: u8,
+        cost: f64,
+        attempt: &mut Attempt<&mut V>,
+    ) {
+        if cost >= attempt.bound {
             return;
         }
         if from == notes.count {
-            attempt.best = Some(Grip { fingers: attempt.fingers, cost });
+            attempt.bound = (attempt.visit)(Grip { fingers: attempt.fingers, cost });
             return;
         }
         let note = notes.at[from];
+        let before = attempt.frets.get(usize::from(last).wrapping_sub(1)).copied().flatten().map(|fret| (last, fret));
         for finger in last + 1..=self.fingers {
             let slot = usize::from(finger) - 1;
             if !self.is_within_reach(finger, note.fret, &attempt.frets) {
                 continue;
             }
             attempt.frets[slot] = Some(note.fret);
-            let placed = cost + self.finger_cost(finger, last, note.fret, &attempt.frets);
             // A barre that takes in all it can comes first, so that later attempts are cut off early.
             let mut to = from + 1;
             while notes.at[to - 1].joins_next && notes.at[to].index - note.index < self.barre_courses[slot] {
@@ -306,8 +326,24 @@ impl<'a> Holder<'a> {
                 for taken in &notes.at[from..end] {
                     attempt.fingers[taken.index] = finger;
                 }
-                let barre = self.barre_cost(finger, frets, note.index, notes.at[end - 1].index);
-                self.place(frets, notes, end, finger, placed + barre, attempt);
+                let placed = Placed {
+                    finger,
+                    fret: note.fret,
+                    from: note.index,
+                    to: notes.at[end - 1].index,
+                    stops: end - from,
+                    before,
+                    index_barre: attempt.index_barre,
+                };
+                let mut cost = cost;
+                fingering_cost::costs(&placed, frets, |place, amount| cost += self.weights[place] * amount);
+                if finger == 1 {
+                    attempt.index_barre = (end - from > 1).then_some(note.fret);
+                }
+                self.place(frets, notes, end, finger, cost, attempt);
+                if finger == 1 {
+                    attempt.index_barre = None;
+                }
                 for taken in &notes.at[from..end] {
                     attempt.fingers[taken.index] = 0;
                 }
@@ -316,44 +352,35 @@ impl<'a> Holder<'a> {
         }
     }
 
+    /// Adds up what a grip costs, each cost by itself.
+    pub(super) fn amounts(&self, frets: &Frets, grip: &Grip) -> FingeringAmounts {
+        let mut amounts = [0.0; fingering_cost::COUNT];
+        if grip.uses_thumb() {
+            fingering_cost::thumb_cost(|place, amount| amounts[place] += amount);
+        }
+        let mut before = None;
+        let mut index_barre = None;
+        for finger in 1..=4 {
+            let on = |index: &usize| grip.fingers[*index] == finger;
+            let (Some(from), Some(to)) = ((0..frets.count).find(on), (0..frets.count).rfind(on)) else {
+                continue;
+            };
+            let stops = (0..frets.count).filter(on).count();
+            let fret = frets.at[from];
+            let placed = Placed { finger, fret, from, to, stops, before, index_barre };
+            fingering_cost::costs(&placed, frets, |place, amount| amounts[place] += amount);
+            before = Some((finger, fret));
+            if finger == 1 && stops > 1 {
+                index_barre = Some(fret);
+            }
+        }
+        amounts
+    }
+
     fn is_within_reach(&self, finger: u8, fret: u8, placed: &[Option<u8>; 4]) -> bool {
         (1..finger).all(|other| {
             placed[usize::from(other) - 1]
                 .is_none_or(|other_fret| self.between_mm(other_fret, fret) <= self.reach_mm(other, finger))
         })
-    }
-
-    /// What it costs to put `finger` down at `fret` after `last` (0 for none).
-    fn finger_cost(&self, finger: u8, last: u8, fret: u8, placed: &[Option<u8>; 4]) -> f64 {
-        let weights = self.weights;
-        let own = weights.finger[usize::from(finger) - 1];
-        if last == 0 {
-            return own + weights.late_start * f64::from(finger - 1);
-        }
-        let before = placed[usize::from(last) - 1].unwrap_or(fret);
-        let (frets_apart, fingers_apart) = (f64::from(fret - before), f64::from(finger - last));
-        let spread = if fret == before {
-            weights.skipped * (fingers_apart - 1.0)
-        } else if frets_apart >= fingers_apart {
-            weights.wide * (frets_apart - fingers_apart)
-        } else {
-            weights.tight * (fingers_apart - frets_apart)
-        };
-        own + spread
-    }
-
-    /// What it costs that `finger` lies across courses, 0 when it stops one.
-    fn barre_cost(&self, finger: u8, frets: &Frets, from: usize, to: usize) -> f64 {
-        if from == to {
-            return 0.0;
-        }
-        let weights = self.weights;
-        let rings_below = frets.at[to + 1..frets.count].contains(&0);
-        let arched = if rings_below { weights.arched_barre } else { 0.0 };
-        if finger == 1 {
-            return weights.index_barre + arched;
-        }
-        let beyond = u8::try_from(to - from - 1).unwrap_or(u8::MAX);
-        weights.other_barre + weights.wide_other_barre * f64::from(beyond) + arched
     }
 }

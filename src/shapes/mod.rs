@@ -10,6 +10,7 @@
 mod bass;
 mod fingering;
 mod forms;
+mod fingering_cost;
 mod hand;
 mod hold;
 mod melody;
@@ -28,6 +29,7 @@ mod weights;
 pub use bass::{AlternatingBass, BassNote, BassPair, BassPart, FingerChange, alternating_bass, thumb_courses};
 pub use fingering::{Barre, Finger, Fingering};
 pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
+pub use fingering_cost::FingeringAmounts;
 pub use hand::{Hand, Style};
 pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach};
 pub use name::{
@@ -42,4 +44,4 @@ pub use rank::CostTerm;
 pub use ranked::{Found, RankedShape};
 pub use search::{BassRule, ShapeSearch};
 pub use shape::{ParseShapeError, Shape};
-pub use weights::{FingeringWeights, Weights};
+pub use weights::Weights;

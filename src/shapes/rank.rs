@@ -14,10 +14,16 @@ pub enum CostTerm {
     HalfBarre,
     /// Sum over neighbouring used fingers of (distance / reach)².
     Stretch,
+    /// From the lowest to the highest stopped fret, in 50 mm, squared.
+    Span,
     /// The cost of the fingering itself, as the solver counts it.
     Fingering,
     /// The lowest stopped fret's distance from the nut or capo, in 100 mm.
     Position,
+    /// The highest stopped fret's distance from the nut or capo, in 100 mm.
+    HighestFret,
+    /// 1 when fewer than four courses sound, or on smaller instruments fewer than all.
+    FewCourses,
     /// Silent courses between sounding ones.
     InnerMutes,
     /// Silent courses beyond the first sounding one, towards the ceiling.
@@ -30,17 +36,23 @@ pub enum CostTerm {
     OmittedTones,
     /// Thirds beyond the first.
     DoubledThirds,
+    /// Other tones than root, third and fifth, beyond the first of each.
+    DoubledOthers,
     /// 1 when the lowest pitch is not the bass asked for.
     OtherBass,
+    /// 1 when it is not the fifth either.
+    DistantBass,
     /// Sounding courses that do not ring open.
     StoppedCourses,
     /// Open courses, each times the lowest stopped fret's distance from the nut or capo in 100 mm.
     FarFromOpen,
+    /// Open courses with a stopped one on either side.
+    OpenBetween,
 }
 
 impl CostTerm {
     /// How many there are.
-    pub const COUNT: usize = 15;
+    pub const COUNT: usize = 21;
 
     /// All of them, in the order of the weights.
     pub const ALL: [Self; Self::COUNT] = [
@@ -48,17 +60,23 @@ impl CostTerm {
         Self::Barre,
         Self::HalfBarre,
         Self::Stretch,
+        Self::Span,
         Self::Fingering,
         Self::Position,
+        Self::HighestFret,
+        Self::FewCourses,
         Self::InnerMutes,
         Self::BassSideMutes,
         Self::TrebleSideMutes,
         Self::ThumbGap,
         Self::OmittedTones,
         Self::DoubledThirds,
+        Self::DoubledOthers,
         Self::OtherBass,
+        Self::DistantBass,
         Self::StoppedCourses,
         Self::FarFromOpen,
+        Self::OpenBetween,
     ];
 
     /// Returns the name in the weights table.
@@ -69,17 +87,23 @@ impl CostTerm {
             Self::Barre => "barre",
             Self::HalfBarre => "half-barre",
             Self::Stretch => "stretch",
+            Self::Span => "span",
             Self::Fingering => "fingering",
             Self::Position => "position",
+            Self::HighestFret => "highest-fret",
+            Self::FewCourses => "few-courses",
             Self::InnerMutes => "inner-mutes",
             Self::BassSideMutes => "bass-side-mutes",
             Self::TrebleSideMutes => "treble-side-mutes",
             Self::ThumbGap => "thumb-gap",
             Self::OmittedTones => "omitted-tones",
             Self::DoubledThirds => "doubled-thirds",
+            Self::DoubledOthers => "doubled-others",
             Self::OtherBass => "other-bass",
+            Self::DistantBass => "distant-bass",
             Self::StoppedCourses => "stopped-courses",
             Self::FarFromOpen => "far-from-open",
+            Self::OpenBetween => "open-between",
         }
     }
 
@@ -97,8 +121,12 @@ pub(super) struct Heard {
     pub(super) omitted: u32,
     /// How many courses sound the third.
     pub(super) thirds: u32,
+    /// Courses beyond the first that sound a tone other than root, third and fifth, over all such tones.
+    pub(super) doubled_others: u32,
     /// Whether the lowest pitch is the bass asked for.
     pub(super) bass_is_asked_for: bool,
+    /// Whether it is the fifth.
+    pub(super) bass_is_fifth: bool,
 }
 
 /// The amount of every term, in the order of [`CostTerm::ALL`].
@@ -108,15 +136,21 @@ pub(super) type Amounts = [f64; CostTerm::COUNT];
 pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Holder<'_>) -> Amounts {
     let mut amounts = [0.0; CostTerm::COUNT];
     amounts[CostTerm::Position.index()] = position(frets, holder);
+    amounts[CostTerm::Span.index()] = span(frets, holder);
+    amounts[CostTerm::HighestFret.index()] = highest_fret(frets, holder);
+    amounts[CostTerm::FewCourses.index()] = few_courses(frets);
     amounts[CostTerm::InnerMutes.index()] = inner_mutes(frets);
     amounts[CostTerm::BassSideMutes.index()] = bass_side_mutes(frets);
     amounts[CostTerm::TrebleSideMutes.index()] = treble_side_mutes(frets);
     amounts[CostTerm::ThumbGap.index()] = thumb_gap(frets);
     amounts[CostTerm::OmittedTones.index()] = f64::from(heard.omitted);
     amounts[CostTerm::DoubledThirds.index()] = f64::from(heard.thirds.saturating_sub(1));
-    amounts[CostTerm::OtherBass.index()] = if heard.bass_is_asked_for { 0.0 } else { 1.0 };
+    amounts[CostTerm::DoubledOthers.index()] = f64::from(heard.doubled_others);
+    amounts[CostTerm::OtherBass.index()] = one_if(!heard.bass_is_asked_for);
+    amounts[CostTerm::DistantBass.index()] = one_if(!heard.bass_is_asked_for && !heard.bass_is_fifth);
     amounts[CostTerm::StoppedCourses.index()] = stopped_courses(frets);
     amounts[CostTerm::FarFromOpen.index()] = far_from_open(frets, holder);
+    amounts[CostTerm::OpenBetween.index()] = open_between(frets);
     amounts
 }
 
@@ -141,13 +175,17 @@ fn count(courses: usize) -> f64 {
     f64::from(u8::try_from(courses).unwrap_or(u8::MAX))
 }
 
+fn one_if(is_so: bool) -> f64 {
+    if is_so { 1.0 } else { 0.0 }
+}
+
 fn fingers_down(fingers: &FrontFingers, grip: &Grip) -> f64 {
     count(fingers.iter().flatten().count() + usize::from(grip.uses_thumb()))
 }
 
 /// The index across three courses or more.
 fn barre(fingers: &FrontFingers) -> f64 {
-    if fingers[0].is_some_and(|(_, courses)| courses >= 3) { 1.0 } else { 0.0 }
+    one_if(fingers[0].is_some_and(|(_, courses)| courses >= 3))
 }
 
 /// Other fingers across several courses, and the index across two.
@@ -177,6 +215,20 @@ fn position(frets: &Frets, holder: &Holder<'_>) -> f64 {
     frets.range().map_or(0.0, |(lowest, _)| holder.between_mm(0, lowest) / 100.0)
 }
 
+/// From the nut or capo to the highest stopped fret, in 100 mm.
+fn highest_fret(frets: &Frets, holder: &Holder<'_>) -> f64 {
+    frets.range().map_or(0.0, |(_, highest)| holder.between_mm(0, highest) / 100.0)
+}
+
+fn span(frets: &Frets, holder: &Holder<'_>) -> f64 {
+    let span = frets.range().map_or(0.0, |(lowest, highest)| holder.between_mm(lowest, highest) / 50.0);
+    span * span
+}
+
+fn few_courses(frets: &Frets) -> f64 {
+    one_if(frets.used().iter().filter(|&&fret| fret != SILENT).count() < frets.count.min(4))
+}
+
 fn inner_mutes(frets: &Frets) -> f64 {
     let inside = frets.edges().map_or(&[][..], |(first, last)| &frets.at[first..=last]);
     count(inside.iter().filter(|&&fret| fret == SILENT).count())
@@ -204,4 +256,9 @@ fn stopped_courses(frets: &Frets) -> f64 {
 
 fn far_from_open(frets: &Frets, holder: &Holder<'_>) -> f64 {
     count(frets.used().iter().filter(|&&fret| fret == 0).count()) * position(frets, holder)
+}
+
+fn open_between(frets: &Frets) -> f64 {
+    let is_between = |around: &&[u8]| is_stopped(around[0]) && around[1] == 0 && is_stopped(around[2]);
+    count(frets.used().windows(3).filter(is_between).count())
 }

@@ -1,11 +1,11 @@
 //! What a search hands back: shapes with their fingering and their cost.
 
 use crate::instrument::{CourseIndex, Fretboard};
-use crate::theory::{Chord, Interval, Pitch, PitchClass, PitchClassSet, SpelledPitch};
+use crate::theory::{Chord, Interval, Pitch, PitchClassSet, SpelledPitch};
 
 use super::fingering::Fingering;
 use super::hold::Frets;
-use super::rank::{Amounts, CostTerm, Heard};
+use super::rank::{Amounts, CostTerm};
 use super::shape::Shape;
 use super::weights::Weights;
 
@@ -24,37 +24,26 @@ pub struct RankedShape {
 }
 
 impl RankedShape {
-    /// Works out what the shape sounds. `amounts` gives the cost terms of what is heard.
+    /// Works out what the shape sounds.
     pub(super) fn new(
         frets: &Frets,
         fingering: Fingering,
         cost: f64,
+        amounts: Amounts,
         chord: Chord,
         board: &Fretboard<'_>,
-        amounts: impl FnOnce(&Heard) -> Amounts,
     ) -> Self {
         let shape = frets.to_shape();
         let pitches = shape.pitches(board);
-        let courses = board.instrument().courses();
-        let sounding = || {
-            let strings = pitches.iter().zip(courses).filter_map(|(&pitch, course)| pitch.map(|pitch| (pitch, course)));
-            strings.map(|(pitch, course)| course.string_pitches(pitch).map(Pitch::class).collect::<PitchClassSet>())
-        };
-        let classes = sounding().fold(PitchClassSet::EMPTY, PitchClassSet::union);
+        let strings = pitches.iter().zip(board.instrument().courses());
+        let sounding = strings.flat_map(|(pitch, course)| pitch.iter().flat_map(|&pitch| course.string_pitches(pitch)));
+        let classes: PitchClassSet = sounding.map(Pitch::class).collect();
         let root = chord.root().class();
         let omittable = chord.quality().omittable().iter().map(|degree| root.transpose(degree.semitones()));
         let omitted = omittable.collect::<PitchClassSet>().without(classes).without(chord.required());
         let bass = pitches.iter().flatten().copied().min().unwrap_or(Pitch::LOWEST);
-        let is_third =
-            |class: PitchClass| chord.quality().degree_of(root, class).is_some_and(|degree| degree.number() == 3);
-        let thirds = sounding().filter(|classes| classes.iter().any(is_third)).count();
-        let heard = Heard {
-            omitted: omitted.len(),
-            thirds: u32::try_from(thirds).unwrap_or(u32::MAX),
-            bass_is_asked_for: bass_strings(&pitches, board).contains(chord.bass().class()),
-        };
         let span_mm = shape.span_mm(board);
-        Self { amounts: amounts(&heard), shape, fingering, chord, pitches, bass, omitted, span_mm, cost }
+        Self { amounts, shape, fingering, chord, pitches, bass, omitted, span_mm, cost }
     }
 
     /// Returns the shape.
@@ -145,14 +134,6 @@ impl RankedShape {
     pub fn bass_course(&self) -> Option<CourseIndex> {
         self.pitches.iter().position(|&pitch| pitch == Some(self.bass)).map(CourseIndex::from_lowest)
     }
-}
-
-/// The classes of the strings of the course with the lowest pitch.
-fn bass_strings(pitches: &[Option<Pitch>], board: &Fretboard<'_>) -> PitchClassSet {
-    let courses = pitches.iter().zip(board.instrument().courses());
-    let lowest =
-        courses.filter_map(|(&pitch, course)| pitch.map(|pitch| (pitch, course))).min_by_key(|(pitch, _)| *pitch);
-    lowest.map_or(PitchClassSet::EMPTY, |(pitch, course)| course.string_pitches(pitch).map(Pitch::class).collect())
 }
 
 /// The shapes of a chord, best first.

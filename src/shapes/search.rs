@@ -1,7 +1,7 @@
 //! Every way to sound a chord within a hand, bounded, in a fixed order, ranked.
 
 use crate::instrument::{CourseIndex, Fret, Fretboard, PlayedWith, Position};
-use crate::theory::{Chord, PitchClassSet};
+use crate::theory::{Chord, PitchClass, PitchClassSet};
 
 use super::hand::{Hand, Style, fingering};
 use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
@@ -121,6 +121,7 @@ struct Ahead {
 struct Candidate {
     frets: Frets,
     grip: Grip,
+    heard: Heard,
     cost: f64,
 }
 
@@ -145,8 +146,11 @@ struct Step {
     sounding: usize,
     has_lowest_fret: bool,
     lowest_pitch: u8,
-    bass_is_lowest: bool,
+    /// What the course with the lowest pitch sounds.
+    lowest_classes: u16,
     thirds: u32,
+    /// Courses that sound a tone other than root, third and fifth.
+    others: u32,
 }
 
 /// A walk over the courses, from the ceiling to the floor, once for each lowest fret.
@@ -161,6 +165,9 @@ struct Walk<'a> {
     required: u16,
     omittable: u16,
     third: u16,
+    fifth: u16,
+    /// The tones other than root, third and fifth.
+    others: u16,
     bass: u16,
     fewest: usize,
     most_fingers: u8,
@@ -180,9 +187,13 @@ impl<'a> Walk<'a> {
     fn new(search: &'a ShapeSearch, chord: Chord, board: &Fretboard<'_>, weights: &'a Weights) -> Self {
         let allowed = bits(chord.allowed());
         let root = chord.root().class();
-        let is_third = |&class: &crate::theory::PitchClass| {
-            chord.quality().degree_of(root, class).is_some_and(|degree| degree.number() == 3)
+        let of_degree = |number| {
+            let is_it = |&class: &PitchClass| {
+                chord.quality().degree_of(root, class).is_some_and(|degree| degree.number() == number)
+            };
+            bits(chord.allowed().iter().filter(is_it).collect())
         };
+        let (third, fifth) = (of_degree(3), of_degree(5));
         let last_fret = search.last_fret.get().min(board.last_fret().get()).min(62);
         let count = board.courses();
         let choices: Vec<Vec<Choice>> = (0..count).map(|index| choices(board, index, last_fret, allowed)).collect();
@@ -197,7 +208,9 @@ impl<'a> Walk<'a> {
             bass_is_binding: search.bass.is_binding(chord, board),
             required: bits(chord.required()),
             omittable,
-            third: bits(chord.allowed().iter().filter(is_third).collect()),
+            third,
+            fifth,
+            others: allowed & !third & !fifth & !bits([root].into_iter().collect()),
             bass: 1 << chord.bass().class().semitones_above_c(),
             fewest: search.fewest_courses.clamp(1, count),
             most_fingers: search.hand.fingers.clamp(1, 4) + u8::from(search.hand.may_use_thumb),
@@ -222,8 +235,9 @@ impl<'a> Walk<'a> {
                 sounding: 0,
                 has_lowest_fret: lowest == 0,
                 lowest_pitch: u8::MAX,
-                bass_is_lowest: false,
+                lowest_classes: 0,
                 thirds: 0,
+                others: 0,
             };
             self.walk(0, start);
         }
@@ -273,7 +287,7 @@ impl<'a> Walk<'a> {
             || self.is_one_class_a_course && usize::try_from(missing.count_ones()).is_ok_and(|missing| missing > left)
             || step.sounding + left < self.fewest
             || !(step.has_lowest_fret || ahead.reaches_lowest_fret)
-            || self.bass_is_binding && !step.bass_is_lowest && ahead.lowest_bass >= step.lowest_pitch;
+            || self.bass_is_binding && step.lowest_classes & self.bass == 0 && ahead.lowest_bass >= step.lowest_pitch;
         if is_lost {
             return;
         }
@@ -316,10 +330,10 @@ impl<'a> Walk<'a> {
         next.sounding += 1;
         next.has_lowest_fret |= choice.fret == self.lowest_fret;
         next.thirds += u32::from(choice.classes & self.third != 0);
-        let is_bass = choice.classes & self.bass != 0;
+        next.others += u32::from(choice.classes & self.others != 0);
         if choice.pitch < step.lowest_pitch {
             next.lowest_pitch = choice.pitch;
-            next.bass_is_lowest = is_bass;
+            next.lowest_classes = choice.classes;
         }
         Some(next)
     }
@@ -329,7 +343,9 @@ impl<'a> Walk<'a> {
         let heard = Heard {
             omitted: (self.omittable & !step.classes).count_ones(),
             thirds: step.thirds,
-            bass_is_asked_for: step.bass_is_lowest,
+            doubled_others: step.others.saturating_sub((step.classes & self.others).count_ones()),
+            bass_is_asked_for: step.lowest_classes & self.bass != 0,
+            bass_is_fifth: step.lowest_classes & self.fifth != 0,
         };
         let mut amounts = rank::amounts_without_fingers(&self.frets, &heard, &self.holder);
         let is_full = self.found.len() >= self.search.limit;
@@ -350,7 +366,7 @@ impl<'a> Walk<'a> {
         };
         rank::add_finger_amounts(&mut amounts, &self.frets, &grip, &self.holder);
         let cost = rank::cost(&amounts, self.weights);
-        let candidate = Candidate { frets: self.frets, grip, cost };
+        let candidate = Candidate { frets: self.frets, grip, heard, cost };
         if self.search.limit == usize::MAX {
             self.found.push(candidate);
             return;
@@ -374,12 +390,10 @@ impl<'a> Walk<'a> {
     }
 
     fn write_out(&self, candidate: &Candidate, chord: Chord, board: &Fretboard<'_>) -> RankedShape {
-        let Candidate { frets, grip, cost } = candidate;
-        RankedShape::new(frets, fingering(frets, grip), *cost, chord, board, |heard| {
-            let mut amounts = rank::amounts_without_fingers(frets, heard, &self.holder);
-            rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder);
-            amounts
-        })
+        let Candidate { frets, grip, heard, cost } = candidate;
+        let mut amounts = rank::amounts_without_fingers(frets, heard, &self.holder);
+        rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder);
+        RankedShape::new(frets, fingering(frets, grip), *cost, amounts, chord, board)
     }
 }
 

@@ -1,63 +1,55 @@
 //! What each cost counts: the bundled `data/weights.toml`.
 
+use std::collections::BTreeMap;
+
 use once_cell::sync::Lazy;
 use serde::Deserialize;
 
+use super::fingering_cost::{self, FingeringAmounts};
 use super::rank::CostTerm;
 
-/// What a way of placing the fingers costs, in the units of the shape costs. Never negative.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct FingeringWeights {
-    /// For the index, middle, ring and little finger, each time one is put down.
-    pub finger: [f64; 4],
-    /// For the thumb over the edge of the neck.
-    pub thumb: f64,
-    /// For the index laid across several courses.
-    pub index_barre: f64,
-    /// For another finger laid across several courses.
-    pub other_barre: f64,
-    /// For each course a barre other than the index's lies across beyond the second.
-    pub wide_other_barre: f64,
-    /// For a barre that stops short of course 1 while a thinner course rings open: the finger must arch over it.
-    pub arched_barre: f64,
-    /// For each fret that two neighbouring used fingers stand further apart than one finger a fret.
-    pub wide: f64,
-    /// For each fret that they stand closer than one finger a fret, where they stand at different frets.
-    pub tight: f64,
-    /// For each finger left out between two used ones at the same fret.
-    pub skipped: f64,
-    /// For each finger before the first used one.
-    pub late_start: f64,
-}
-
-/// Every weight of the shape costs and of the fingering costs.
+/// Every weight of the shape costs and of the fingering costs, none of them negative.
 ///
 /// How they were chosen stands at the head of the table.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Weights {
     shape: [f64; CostTerm::COUNT],
-    fingering: FingeringWeights,
+    fingering: FingeringAmounts,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Table {
-    shape: std::collections::BTreeMap<String, f64>,
-    fingering: FingeringWeights,
+    shape: BTreeMap<String, f64>,
+    fingering: BTreeMap<String, Vec<f64>>,
 }
 
 static BUNDLED: Lazy<Weights> =
     Lazy::new(|| Weights::read(crate::data::text("weights.toml")).expect("a test reads the bundled weights"));
 
 impl Weights {
+    /// How many fingering weights there are.
+    pub const FINGERING_COUNT: usize = fingering_cost::COUNT;
+
     /// Returns the weights the app ships.
     #[must_use]
     pub fn bundled() -> &'static Self {
         &BUNDLED
     }
 
-    /// Reads a weights table; `None` when a term is missing, unknown or negative.
+    /// Returns weights that count one unit of every cost as 1: the yardstick for fitted ones.
+    #[must_use]
+    pub const fn equal() -> Self {
+        Self { shape: [1.0; CostTerm::COUNT], fingering: [1.0; fingering_cost::COUNT] }
+    }
+
+    /// Returns the weights the fit begins with: every shape cost 1, the fingering by hand.
+    #[must_use]
+    pub const fn start() -> Self {
+        Self { shape: [1.0; CostTerm::COUNT], fingering: fingering_cost::START }
+    }
+
+    /// Reads a weights table; `None` when a weight is missing, unknown, negative or unbounded.
     #[must_use]
     pub fn read(text: &str) -> Option<Self> {
         let table: Table = toml::from_str(text).ok()?;
@@ -65,25 +57,48 @@ impl Weights {
         for (slot, term) in shape.iter_mut().zip(CostTerm::ALL) {
             *slot = *table.shape.get(term.id())?;
         }
-        let f = &table.fingering;
-        let others = [f.thumb, f.index_barre, f.other_barre, f.wide_other_barre, f.arched_barre];
-        let rest = [f.wide, f.tight, f.skipped, f.late_start];
-        let all_fit = shape.iter().chain(&f.finger).chain(&others).chain(&rest).all(|w| w.is_finite() && *w >= 0.0);
-        (all_fit && table.shape.len() == CostTerm::COUNT).then_some(Self { shape, fingering: table.fingering })
+        let mut fingering = [0.0; fingering_cost::COUNT];
+        let mut place = 0;
+        for &(id, length) in &fingering_cost::GROUPS {
+            let group = table.fingering.get(id).filter(|group| group.len() == length)?;
+            fingering[place..place + length].copy_from_slice(group);
+            place += length;
+        }
+        let all_fit = shape.iter().chain(&fingering).all(|weight| weight.is_finite() && *weight >= 0.0);
+        let none_unknown =
+            table.shape.len() == CostTerm::COUNT && table.fingering.len() == fingering_cost::GROUPS.len();
+        (all_fit && none_unknown).then_some(Self { shape, fingering })
+    }
+
+    /// Writes the two sections of the table; [`Weights::read`] gives the same weights back, to four decimals.
+    #[must_use]
+    pub fn written(&self) -> String {
+        let mut text = String::from("[shape]\n");
+        for term in CostTerm::ALL {
+            text += &format!("{} = {:.4}\n", term.id(), self.of(term));
+        }
+        text += "\n[fingering]\n";
+        let mut place = 0;
+        for &(id, length) in &fingering_cost::GROUPS {
+            let group: Vec<String> =
+                self.fingering[place..place + length].iter().map(|weight| format!("{weight:.4}")).collect();
+            text += &format!("{id} = [{}]\n", group.join(", "));
+            place += length;
+        }
+        text
     }
 
     /// Returns the same fingering weights with other shape weights, in the order of [`CostTerm::ALL`]; negative or
     /// unbounded ones count as 0.
     #[must_use]
     pub fn with_shape(&self, shape: [f64; CostTerm::COUNT]) -> Self {
-        let shape = shape.map(|weight| if weight.is_finite() { weight.max(0.0) } else { 0.0 });
-        Self { shape, fingering: self.fingering.clone() }
+        Self { shape: shape.map(at_least_zero), fingering: self.fingering }
     }
 
-    /// Returns the same shape weights with other fingering weights.
+    /// Returns the same shape weights with other fingering weights; negative or unbounded ones count as 0.
     #[must_use]
-    pub fn with_fingering(&self, fingering: FingeringWeights) -> Self {
-        Self { shape: self.shape, fingering }
+    pub fn with_fingering(&self, fingering: FingeringAmounts) -> Self {
+        Self { shape: self.shape, fingering: fingering.map(at_least_zero) }
     }
 
     /// Returns the weight of a shape cost.
@@ -98,9 +113,13 @@ impl Weights {
         &self.shape
     }
 
-    /// Returns the fingering weights.
+    /// Returns the fingering weights, group after group in the order of the table.
     #[must_use]
-    pub const fn fingering(&self) -> &FingeringWeights {
+    pub const fn fingering(&self) -> &FingeringAmounts {
         &self.fingering
     }
+}
+
+fn at_least_zero(weight: f64) -> f64 {
+    if weight.is_finite() { weight.max(0.0) } else { 0.0 }
 }

@@ -10,6 +10,7 @@ mod names;
 mod neck_plan;
 mod order;
 mod retune;
+mod shape_rows;
 mod shapes;
 mod songs;
 mod store;

@@ -1,0 +1,60 @@
+//! The open data set of guitar shapes, `tests/assets/shapes_guitar.csv`, as the checks and the fit read it.
+
+use pegwise::shapes::{Finger, Shape};
+
+/// One clean row of the data set.
+pub(crate) struct Row {
+    /// The root as the data set writes it.
+    pub(crate) root: String,
+    /// Which of the positions of its chord it is, from 0.
+    pub(crate) position: usize,
+    /// The chord's symbol in the chord table.
+    pub(crate) symbol: String,
+    /// Simpler chords that it may be by its tones.
+    #[cfg_attr(not(test), expect(dead_code, reason = "the fit does not ask"))]
+    pub(crate) simpler: Vec<String>,
+    pub(crate) shape: Shape,
+    pub(crate) fingers: Vec<Option<Finger>>,
+}
+
+/// Reads the clean rows of `tests/assets/shapes_guitar.csv`; its origin stands in `tests/assets/README.md`.
+///
+/// Where the data set leaves out the ninth of an eleventh or of a 9♯11, the tones are those of a simpler chord.
+pub(crate) fn clean_rows() -> Vec<Row> {
+    let mut reader = csv::Reader::from_reader(include_str!("../assets/shapes_guitar.csv").as_bytes());
+    let rows = reader.records().map(Result::unwrap).filter(|row| row[10].is_empty());
+    rows.map(|row| {
+        let (root, quality) = (&row[2], &row[3]);
+        let (quality, slash) = quality.split_once('/').map_or((quality, None), |(quality, bass)| (quality, Some(bass)));
+        let suffix = match quality {
+            "major" => "",
+            "minor" => "m",
+            "alt" => "(b5)",
+            "aug7" => "7#5",
+            "aug9" => "9#5",
+            "9b5" => "9#11",
+            "mmaj7b5" => "dim(maj7)",
+            other => other,
+        };
+        let simpler: &[&str] = match suffix {
+            "11" => &["7sus4", "7add11"],
+            "9#11" => &["7#11"],
+            _ => &[],
+        };
+        let symbol =
+            |suffix: &str| root.to_owned() + suffix + &slash.map(|bass| format!("/{bass}")).unwrap_or_default();
+        let fingers = row[6].split(' ').map(|finger| match finger {
+            "0" => None,
+            number => Some(Finger::FRONT[number.parse::<usize>().unwrap() - 1]),
+        });
+        Row {
+            root: root.to_owned(),
+            position: row[4].parse().unwrap(),
+            symbol: symbol(suffix),
+            simpler: simpler.iter().map(|suffix| symbol(suffix)).collect(),
+            shape: Shape::read(&row[5], 6).unwrap(),
+            fingers: fingers.collect(),
+        }
+    })
+    .collect()
+}
