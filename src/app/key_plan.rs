@@ -58,22 +58,24 @@ pub(super) fn refresh(state: &mut State) {
     let chords = if is_of_key { Ok(of_key()) } else { read_progression(&state.key_plan.typed) };
     // In some tunings one chord of a key cannot be held: the others are planned all the same.
     let planned = chords.and_then(|chords| {
-        let can_be_held = |chord: &Chord| !ShapeSearch { limit: 1, ..search.clone() }.find(*chord, &board).shapes.is_empty();
+        let can_be_held =
+            |chord: &Chord| !ShapeSearch { limit: 1, ..search.clone() }.find(*chord, &board).shapes.is_empty();
         let chords = if is_of_key { chords.into_iter().filter(can_be_held).collect() } else { chords };
         plan_progression(&chords, &board, &search)
     });
     let known: Vec<_> = [key.triads(), key.sevenths(), key.neighbours()].concat();
     match planned {
         Ok(planned) => {
-            let roman = |chord: Chord| known.iter().find(|of_key| of_key.chord == chord).map(|of_key| of_key.roman.clone());
-            let cell = |planned: PlannedShape| PlanCell {
-                roman: roman(planned.shape.chord()).unwrap_or_default(),
-                planned,
-            };
+            let roman =
+                |chord: Chord| known.iter().find(|of_key| of_key.chord == chord).map(|of_key| of_key.roman.clone());
+            let cell =
+                |planned: PlannedShape| PlanCell { roman: roman(planned.shape.chord()).unwrap_or_default(), planned };
             state.key_plan.cells = planned.into_iter().map(cell).collect();
             state.key_plan.result = if is_of_key { PlanResult::OfKey } else { PlanResult::Understood };
         }
-        Err(ProgressionFault::Chord { place, fault }) => state.key_plan.result = PlanResult::NotUnderstood(place + 1, fault),
+        Err(ProgressionFault::Chord { place, fault }) => {
+            state.key_plan.result = PlanResult::NotUnderstood(place + 1, fault)
+        }
         Err(ProgressionFault::NoShape(chord)) => state.key_plan.result = PlanResult::NoShape(chord),
         Err(ProgressionFault::Length(_)) => {}
     }

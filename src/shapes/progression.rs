@@ -59,7 +59,8 @@ pub fn read_progression(text: &str) -> Result<Vec<Chord>, ProgressionFault> {
     if words.is_empty() || words.len() > MOST_CHORDS {
         return Err(ProgressionFault::Length(words.len()));
     }
-    let read = |(place, word): (usize, &&str)| Chord::read(word).map_err(|fault| ProgressionFault::Chord { place, fault });
+    let read =
+        |(place, word): (usize, &&str)| Chord::read(word).map_err(|fault| ProgressionFault::Chord { place, fault });
     words.iter().enumerate().map(read).collect()
 }
 
