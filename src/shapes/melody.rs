@@ -57,8 +57,9 @@ pub struct MelodyNote {
 /// The melody has the courses nearer the floor than both of the thumb's; without a pair, those of the fingers by
 /// custom ([`thumb_courses`]). Only the one course changes: a finger that lies across several courses stays where it
 /// is, and so does a finger on a course of the thumb's. Every reach is that of `hand`. Where nothing is stopped the
-/// hand stands at the nut; under a bar only the held notes are in reach. Each place is given once, by the way that disturbs the shape least, in the order of
-/// [`Reached`]; the list runs from the highest player number to course 1, then up the neck.
+/// hand stands at the nut; under a bar only the held notes are in reach. Each place is given once, by the way that
+/// disturbs the shape least, in the order of [`Reached`]; the list runs from the highest player number to course 1,
+/// then up the neck.
 #[must_use]
 pub fn melody_in_reach(
     board: &Fretboard<'_>,

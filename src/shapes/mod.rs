@@ -15,6 +15,7 @@ mod hand;
 mod hold;
 mod melody;
 mod name;
+mod name_cost;
 mod nearest;
 mod neck;
 mod neck_plan;
@@ -33,9 +34,9 @@ pub use fingering_cost::FingeringAmounts;
 pub use hand::{Hand, Style};
 pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach};
 pub use name::{
-    BassRole, ChordName, MOST_NAMES, NamePenalty, Names, SoundKind, is_reentrant, name_on_root, name_pitches,
-    name_shape,
+    BassRole, ChordName, MOST_NAMES, Names, SoundKind, is_reentrant, name_on_root, name_pitches, name_shape,
 };
+pub use name_cost::NamePenalty;
 pub use nearest::{GivenUp, Nearest};
 pub use neck::{NeckNote, TappedShape, chord_on_neck, key_on_neck, shape_of_places, shapes_like};
 pub use neck_plan::{HandMove, NeckPlan, PlanCandidate, PlanCosts, plan_neck};

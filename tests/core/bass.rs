@@ -1,6 +1,6 @@
 //! What the thumb alternates, against common practice and a check of its own.
 
-use pegwise::instrument::{Catalog, Fret, Fretboard};
+use pegwise::instrument::{Catalog, CourseIndex, Fret, Fretboard};
 use pegwise::shapes::{
     BassPair, BassPart, FingerChange, Hand, ShapeSearch, alternating_bass, chords_along_neck, known_forms,
     melody_in_reach, name_shape,
@@ -166,7 +166,10 @@ fn every_instrument_of_the_catalogue_is_told_what_its_shapes_are_good_for() {
                     };
                     assert!(!thumb.is_some_and(is_thumbs));
                 }
-                known_forms(&board, standard, shape);
+                for known in known_forms(&board, standard, shape) {
+                    let is_held = |course: &CourseIndex| shape.frets()[course.from_lowest_index()].is_some();
+                    assert!(known.equal.len() >= 3 && known.equal.iter().all(is_held), "{shape}");
+                }
                 for moved in chords_along_neck(&board, shape, Some(key)) {
                     assert_eq!(moved.shape.fret_range().map(|range| range.0), Some(moved.fret));
                 }

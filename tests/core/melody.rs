@@ -208,7 +208,7 @@ proptest! {
         row in 0..Catalog::bundled().tunings().len(),
         capo in 0..4_u8,
         lowest in 1..7_u8,
-        frets in proptest::collection::vec(prop_oneof![Just(None), Just(Some(0)), (0..4_u8).prop_map(|up| Some(1 + up))], 12),
+        frets in proptest::collection::vec(prop_oneof![Just(None), Just(Some(0)), (1..5_u8).prop_map(Some)], 12),
         tonic in 0..12_i16,
         mode in 0..7_usize,
     ) {

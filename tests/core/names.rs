@@ -258,7 +258,7 @@ fn the_reason_says_what_is_there_what_is_missing_and_what_is_lowest() {
 #[test]
 fn the_shapes_of_an_open_data_set_bear_their_names() {
     // shapes_guitar.csv: npm `@tombatossals/chords-db` 0.5.1 (MIT), the rows without a fault. Slash chords are written
-    // without their quality there and are left out, as are three qualities the chord table does not have. A name of
+    // without their quality there and are left out, as are qualities the chord table does not have. A name of
     // theirs that is not our first is an ambiguity (sixths, suspensions, thirteenths without fifth and ninth).
     let guitar = Catalog::bundled().guitar();
     let tuning = Catalog::bundled().standard_of(guitar).tuning();

@@ -134,7 +134,7 @@ proptest! {
         let costs = PlanCosts { is_repeated, is_one_shape_a_chord, ..PlanCosts::default() };
         let given: Vec<Vec<PlanCandidate<'_>>> = chords
             .iter()
-            .map(|chord| chord.iter().map(|(shape, fingering, cost)| PlanCandidate { shape, fingering, cost: *cost }).collect())
+            .map(|chord| chord.iter().map(|one| PlanCandidate { shape: &one.0, fingering: &one.1, cost: one.2 }).collect())
             .collect();
         let plan = plan_neck(&board, &given, &order, &costs).unwrap();
         let least = least_by_trying_all(&board, &chords, &order, &costs);
