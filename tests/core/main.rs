@@ -13,5 +13,8 @@ mod retune;
 mod shapes;
 mod songs;
 mod store;
+mod store;
+mod retune_trust;
+mod simulated;
 mod strings;
 mod theory;
