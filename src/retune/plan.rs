@@ -32,8 +32,6 @@ pub struct PlanRequest<'a> {
     pub capo: Fret,
     /// How the bridge carries the load.
     pub bridge: Bridge,
-    /// How far from equal temperament each course shall end; `None` for equal temperament.
-    pub sweetening: Option<&'a Sweetening>,
 }
 
 impl<'a> PlanRequest<'a> {
@@ -51,15 +49,7 @@ impl<'a> PlanRequest<'a> {
             a4: ReferencePitch::default(),
             capo: Fret::OPEN,
             bridge: instrument.bridge(),
-            sweetening: None,
         }
-    }
-}
-
-impl PlanRequest<'_> {
-    /// Returns how far above equal temperament a course shall end.
-    pub(super) fn offset(&self, course: usize) -> Cents {
-        self.sweetening.and_then(|sweetening| sweetening.offsets().get(course)).copied().unwrap_or_default()
     }
 }
 
@@ -194,19 +184,25 @@ impl Plan {
     /// When the target, the courses now or the string set have another number of courses or strings than the
     /// instrument, or a string of a course leaves the pitch range.
     pub fn new(request: &PlanRequest<'_>) -> Result<Self, PlanError> {
-        check(request)?;
-        let load = NeckLoad::new(request)?;
+        Self::sweetened(request, &Sweetening::none(request.to.courses()))
+    }
+
+    /// Makes the plan to a target that lies off equal temperament: comparisons that become pure are preferred by
+    /// themselves, and a course that keeps its pitch but not its cents is a step.
+    ///
+    /// # Errors
+    /// As [`Plan::new`], and when the sweetening is for another number of courses.
+    pub fn sweetened(request: &PlanRequest<'_>, by: &Sweetening) -> Result<Self, PlanError> {
+        check(request, by)?;
+        let load = NeckLoad::new(request, by.offsets())?;
         let ear = Ear { instrument: request.instrument, a4: request.a4 };
         let sides: Vec<Side> = request
             .to
             .pitches()
             .iter()
+            .zip(by.offsets())
             .enumerate()
-            .map(|(index, &pitch)| Side {
-                course: CourseIndex::from_lowest(index),
-                pitch,
-                offset: request.offset(index),
-            })
+            .map(|(index, (&pitch, &offset))| Side { course: CourseIndex::from_lowest(index), pitch, offset })
             .collect();
         let stays: Vec<bool> = request.now.iter().zip(&sides).map(|(now, to)| now.is_at(to.pitch, to.offset)).collect();
         let links = find_links(&ear, &sides);
@@ -266,11 +262,10 @@ impl Plan {
     }
 }
 
-fn check(request: &PlanRequest<'_>) -> Result<(), PlanError> {
+fn check(request: &PlanRequest<'_>, by: &Sweetening) -> Result<(), PlanError> {
     let courses = request.instrument.courses();
     let expected = courses.len();
-    let sweetened = request.sweetening.map_or(expected, |sweetening| sweetening.offsets().len());
-    for found in [request.to.courses(), request.now.len(), sweetened] {
+    for found in [request.to.courses(), request.now.len(), by.offsets().len()] {
         if found != expected {
             return Err(PlanError::Courses { expected, found });
         }
@@ -301,7 +296,10 @@ pub enum PlanError {
         course: CourseIndex,
     },
     /// The string set does not have a gauge for each string of this course.
-    Strings(NotStrung),
+    Strings {
+        /// Which course.
+        course: CourseIndex,
+    },
 }
 
 impl fmt::Display for PlanError {
@@ -312,7 +310,7 @@ impl fmt::Display for PlanError {
             Self::OutOfRange { course } => {
                 write!(f, "a string of the course in place {} from the lowest leaves C-1 to G9", place(course))
             }
-            Self::Strings(misfit) => write!(f, "{misfit}"),
+            Self::Strings { course } => write!(f, "{}", NotStrung { course: *course }),
         }
     }
 }

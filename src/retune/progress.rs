@@ -38,9 +38,7 @@ impl CourseState {
     /// Returns the state with the pitch so far above equal temperament, to a hundredth of a cent; within ±100 cents.
     #[must_use]
     pub fn with_offset(self, offset: Cents) -> Self {
-        #[expect(clippy::cast_possible_truncation, reason = "clamped to ±10 000 before")]
-        let offset_hundredths = (offset.get().clamp(-100.0, 100.0) * 100.0).round() as i16;
-        Self { offset_hundredths, ..self }
+        Self { offset_hundredths: hundredths(offset), ..self }
     }
 
     /// Returns how far above equal temperament the pitch is meant to be: 0 unless sweetened.
@@ -60,6 +58,13 @@ impl CourseState {
     pub const fn is_right(self) -> bool {
         self.is_right
     }
+}
+
+/// Returns an offset in whole hundredths of a cent, kept within ±100 cents.
+pub(super) fn hundredths(offset: Cents) -> i16 {
+    #[expect(clippy::cast_possible_truncation, reason = "clamped to ±10 000 before")]
+    let rounded = (offset.get().clamp(-100.0, 100.0) * 100.0).round() as i16;
+    rounded
 }
 
 /// How a course is kept: the pitch's number, its sweetening in hundredths of a cent if any, and `right` when it is not.
@@ -193,11 +198,12 @@ impl TryFrom<OnGuitarRow> for OnGuitar {
 ///
 /// The plan is not kept: it is made anew from [`Progress::on_guitar`] after every confirmation, so that what is right
 /// stays right and the rest adapts to it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(try_from = "ProgressRow", into = "ProgressRow")]
 pub struct Progress {
     on_guitar: OnGuitar,
-    target: Vec<CourseState>,
+    target: Tuning,
+    sweetening: Sweetening,
     confirmed: Vec<Confirmed>,
 }
 
@@ -211,29 +217,23 @@ struct Confirmed {
 impl Progress {
     /// Starts from what is on the guitar; `None` when the target has another number of courses.
     #[must_use]
-    pub fn start(on_guitar: OnGuitar, target: &Tuning) -> Option<Self> {
+    pub fn start(on_guitar: OnGuitar, target: Tuning) -> Option<Self> {
+        let sweetening = Sweetening::none(target.courses());
         let fits = on_guitar.courses.len() == target.courses();
-        let target = target.pitches().iter().map(|&pitch| CourseState::right(pitch)).collect();
-        fits.then_some(Self { on_guitar, target, confirmed: Vec::new() })
+        fits.then_some(Self { on_guitar, target, sweetening, confirmed: Vec::new() })
     }
 
-    /// Returns the state with the target sweetened, what was confirmed unchanged; `None` when the sweetening is for
-    /// another number of courses.
+    /// Returns the state with the target sweetened to a hundredth of a cent, what was confirmed unchanged; `None` when
+    /// the sweetening is for another number of courses.
     #[must_use]
-    pub fn sweetened(mut self, by: &Sweetening) -> Option<Self> {
-        if by.offsets().len() != self.target.len() {
-            return None;
-        }
-        for (state, &offset) in self.target.iter_mut().zip(by.offsets()) {
-            *state = state.with_offset(offset);
-        }
-        Some(self)
+    pub fn sweetened(self, by: &Sweetening) -> Option<Self> {
+        (by.offsets().len() == self.target.courses()).then_some(Self { sweetening: by.rounded(), ..self })
     }
 
-    /// Returns how far from equal temperament the target is: what a plan request takes.
+    /// Returns how far from equal temperament the target is.
     #[must_use]
-    pub fn sweetening(&self) -> Sweetening {
-        Sweetening::from_offsets(self.target.iter().map(|state| state.offset()).collect())
+    pub const fn sweetening(&self) -> &Sweetening {
+        &self.sweetening
     }
 
     /// Returns what is on the guitar now, confirmed steps included.
@@ -243,12 +243,15 @@ impl Progress {
     }
 
     /// Returns the tuning it is going to.
-    ///
-    /// # Panics
-    /// Never: the number of courses is checked when the value is made.
     #[must_use]
-    pub fn target(&self) -> Tuning {
-        Tuning::new(self.target.iter().map(|state| state.pitch).collect()).expect("a target holds 1 to 12 courses")
+    pub const fn target(&self) -> &Tuning {
+        &self.target
+    }
+
+    /// Returns where a course shall be; `None` when there is no such course.
+    fn wanted(&self, course: usize) -> Option<CourseState> {
+        let (&pitch, &offset) = self.target.pitches().get(course).zip(self.sweetening.offsets().get(course))?;
+        Some(CourseState::right(pitch).with_offset(offset))
     }
 
     /// Returns how many steps were confirmed and can be undone.
@@ -260,7 +263,7 @@ impl Progress {
     /// Tells whether every course is right in the target.
     #[must_use]
     pub fn is_done(&self) -> bool {
-        self.on_guitar.courses == self.target
+        self.on_guitar.courses.iter().enumerate().all(|(course, state)| Some(*state) == self.wanted(course))
     }
 
     /// Returns the state after the player said that `course` is right; unchanged when there is no such course or it is
@@ -268,8 +271,8 @@ impl Progress {
     #[must_use]
     pub fn confirm(mut self, course: CourseIndex) -> Self {
         let index = course.from_lowest_index();
-        let target = self.target.get(index).copied();
-        let found = self.on_guitar.courses.get_mut(index).zip(target);
+        let wanted = self.wanted(index);
+        let found = self.on_guitar.courses.get_mut(index).zip(wanted);
         if let Some((state, right)) = found.filter(|(state, right)| **state != *right) {
             self.confirmed.push(Confirmed { course: index, before: *state });
             *state = right;
@@ -314,22 +317,31 @@ impl Progress {
 
     /// Turns to another target from wherever the guitar is now; `None` when it has another number of courses.
     #[must_use]
-    pub fn turn_to(self, target: &Tuning) -> Option<Self> {
+    pub fn turn_to(self, target: Tuning) -> Option<Self> {
         Self::start(self.on_guitar, target)
     }
 }
 
+/// How it is kept: the target as pitch numbers, its sweetening in hundredths of a cent where there is one.
 #[derive(Serialize, Deserialize)]
 struct ProgressRow {
     on_guitar: OnGuitar,
-    target: Vec<CourseState>,
+    target: Vec<u8>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    sweetening: Vec<i16>,
     #[serde(default)]
     confirmed: Vec<Confirmed>,
 }
 
 impl From<Progress> for ProgressRow {
     fn from(progress: Progress) -> Self {
-        Self { on_guitar: progress.on_guitar, target: progress.target, confirmed: progress.confirmed }
+        let sweetening = progress.sweetening.hundredths();
+        Self {
+            target: progress.target.pitches().iter().map(|pitch| pitch.number()).collect(),
+            sweetening: if sweetening.iter().all(|&by| by == 0) { Vec::new() } else { sweetening },
+            on_guitar: progress.on_guitar,
+            confirmed: progress.confirmed,
+        }
     }
 }
 
@@ -337,16 +349,17 @@ impl TryFrom<ProgressRow> for Progress {
     type Error = &'static str;
 
     fn try_from(row: ProgressRow) -> Result<Self, Self::Error> {
-        let count = row.on_guitar.courses.len();
-        if row.target.len() != count {
-            return Err("state and target differ in courses");
-        }
-        if row.target.iter().any(|course| !course.is_right) {
-            return Err("a target course is in doubt");
-        }
-        if row.confirmed.iter().any(|step| step.course >= count) {
+        let pitches: Option<Vec<Pitch>> = row.target.into_iter().map(Pitch::from_number).collect();
+        let target = pitches.and_then(Tuning::new).ok_or("a target holds 1 to 12 pitches from 0 to 127")?;
+        if row.confirmed.iter().any(|step| step.course >= target.courses()) {
             return Err("a confirmed step names a course the target does not have");
         }
-        Ok(Self { on_guitar: row.on_guitar, target: row.target, confirmed: row.confirmed })
+        let started = Self::start(row.on_guitar, target).ok_or("state and target differ in courses")?;
+        let started = Self { confirmed: row.confirmed, ..started };
+        if row.sweetening.is_empty() {
+            return Ok(started);
+        }
+        let by = Sweetening::from_hundredths(&row.sweetening).ok_or("a sweetening lies within 100 cents")?;
+        started.sweetened(&by).ok_or("sweetening and target differ in courses")
     }
 }

@@ -1,6 +1,6 @@
 //! What the strings and the neck bear before, during and after a plan, and what to do instead where it is too much.
 
-use crate::instrument::{CourseIndex, Fret, Gauge, Instrument, Level, Newtons, PlayedWith, Strain, Strung, Tuning};
+use crate::instrument::{CourseIndex, Fret, Gauge, Instrument, Level, Newtons, PlayedWith, Strung, Tuning};
 use crate::theory::{Cents, Pitch, ReferencePitch, Semitones};
 
 use super::plan::{PlanError, PlanRequest, Step};
@@ -17,10 +17,19 @@ pub struct StringLoad {
     pub string: usize,
     /// Its gauge.
     pub gauge: Gauge,
-    /// What it bears now; for a course of unknown pitch, at the pitch it was last known to have.
-    pub before: Strain,
-    /// What it bears at the target.
-    pub after: Strain,
+    /// The pull now; for a course of unknown pitch, at the pitch it was last known to have.
+    pub before: Newtons,
+    /// The pull at the target.
+    pub after: Newtons,
+    /// How it stands the pull now.
+    pub level_before: Level,
+    /// How it stands the target.
+    pub level_after: Level,
+    /// The pull at the target as a share of the least strength of a string of this kind; 1 is breaking.
+    pub share_of_strength: f64,
+    /// The pull at the target as a share of what the usual string in this place bears in the usual tuning; `None` when
+    /// not known.
+    pub share_of_usual: Option<f64>,
 }
 
 /// What to do instead of bringing a string up too tight.
@@ -82,7 +91,7 @@ impl Safety {
     /// Returns how the tightest string stands the target.
     #[must_use]
     pub fn worst(&self) -> Level {
-        self.strings.iter().map(|string| string.after.level).max().unwrap_or(Level::Normal)
+        self.strings.iter().map(|string| string.level_after).max().unwrap_or(Level::Normal)
     }
 
     /// Returns what to do instead, when a string is too tight at the target; none when no string is, or nothing helps.
@@ -102,8 +111,9 @@ pub(super) struct NeckLoad {
 }
 
 impl NeckLoad {
-    pub(super) fn new(request: &PlanRequest<'_>) -> Result<Self, PlanError> {
-        let strung = Strung::new(request.instrument, request.strings).map_err(PlanError::Strings)?;
+    pub(super) fn new(request: &PlanRequest<'_>, offsets: &[Cents]) -> Result<Self, PlanError> {
+        let strung = Strung::new(request.instrument, request.strings)
+            .map_err(|misfit| PlanError::Strings { course: misfit.course })?;
         let count = strung.courses();
         let mut strings = Vec::with_capacity(2 * count);
         let (mut before, mut after) = (vec![0.0; count], vec![0.0; count]);
@@ -111,11 +121,21 @@ impl NeckLoad {
             let course = CourseIndex::from_lowest(index);
             let now = request.now[index];
             let old = strung.strains(course, now.pitch(), now.offset(), request.a4);
-            let new = strung.strains(course, request.to.pitches()[index], request.offset(index), request.a4);
+            let new = strung.strains(course, request.to.pitches()[index], offsets[index], request.a4);
             for (string, ((gauge, old), new)) in strung.gauges(course).zip(old).zip(new).enumerate() {
                 before[index] += old.pull.get();
                 after[index] += new.pull.get();
-                strings.push(StringLoad { course, string, gauge, before: old, after: new });
+                strings.push(StringLoad {
+                    course,
+                    string,
+                    gauge,
+                    before: old.pull,
+                    after: new.pull,
+                    level_before: old.level,
+                    level_after: new.level,
+                    share_of_strength: new.share_of_strength,
+                    share_of_usual: new.share_of_usual,
+                });
             }
         }
         Ok(Self { strung, strings, before, after })

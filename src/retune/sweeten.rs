@@ -4,6 +4,8 @@ use crate::instrument::CourseIndex;
 use crate::instrument::{Fret, Fretboard, Position, Tuning};
 use crate::theory::{Cents, Pitch, PitchClass};
 
+use super::progress::hundredths;
+
 /// How far each course is meant to lie above equal temperament, from the highest player number to course 1.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sweetening {
@@ -32,6 +34,30 @@ const WEIGHTS: [f64; 12] = [4.0, 0.0, 0.0, 1.0, 1.0, 3.0, 0.0, 3.0, 1.0, 1.0, 0.
 const ANCHOR: f64 = 1e-6;
 
 impl Sweetening {
+    /// Leaves so many courses in equal temperament.
+    #[must_use]
+    pub fn none(courses: usize) -> Self {
+        Self { offsets: vec![Cents::ZERO; courses] }
+    }
+
+    /// Reads offsets in hundredths of a cent; `None` when one lies beyond ±100 cents.
+    pub(super) fn from_hundredths(hundredths: &[i16]) -> Option<Self> {
+        let fits = hundredths.iter().all(|by| by.unsigned_abs() <= 10_000);
+        let offsets = hundredths.iter().map(|&by| Cents::new(f64::from(by) / 100.0)).collect();
+        fits.then_some(Self { offsets })
+    }
+
+    /// Returns the offsets in whole hundredths of a cent, kept within ±100 cents.
+    pub(super) fn hundredths(&self) -> Vec<i16> {
+        self.offsets.iter().map(|&offset| hundredths(offset)).collect()
+    }
+
+    /// Returns the same to a hundredth of a cent, as it is kept.
+    pub(super) fn rounded(&self) -> Self {
+        let offsets = self.hundredths().into_iter().map(|by| Cents::new(f64::from(by) / 100.0)).collect();
+        Self { offsets }
+    }
+
     /// Takes one offset for each course as given.
     #[must_use]
     pub const fn from_offsets(offsets: Vec<Cents>) -> Self {

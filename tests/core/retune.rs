@@ -230,7 +230,7 @@ fn one_beat_in_cents_is_the_inverse_of_the_rule_of_thumb() {
 fn a_half_done_plan_is_kept_and_resumed_and_leans_on_what_was_confirmed() {
     let guitar = Catalog::bundled().guitar();
     let (from, to) = (guitar_tuning("E A D G B E"), guitar_tuning("D A D F# A D"));
-    let mut progress = Progress::start(OnGuitar::in_tuning(guitar, &from).unwrap(), &to).unwrap();
+    let mut progress = Progress::start(OnGuitar::in_tuning(guitar, &from).unwrap(), to.clone()).unwrap();
     let mut confirmed = 0;
     while !progress.is_done() {
         let kept = serde_json::to_string(&progress).unwrap();
@@ -254,15 +254,15 @@ fn a_half_done_plan_is_kept_and_resumed_and_leans_on_what_was_confirmed() {
 
 #[test]
 fn a_damaged_progress_is_refused() {
-    let good = r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[{"pitch":38}]}"#;
+    let good = r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[38]}"#;
     assert!(serde_json::from_str::<Progress>(good).is_ok());
     for bad in [
-        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[{"pitch":40},{"pitch":45}],"confirmed":[]}"#,
-        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":200}]},"target":[{"pitch":40}],"confirmed":[]}"#,
-        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[{"pitch":40,"right":false}],"confirmed":[]}"#,
-        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[{"pitch":40,"offset":20000}],"confirmed":[]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40,45],"confirmed":[]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":200}]},"target":[40],"confirmed":[]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40],"sweetening":[1,2],"confirmed":[]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40],"sweetening":[20000],"confirmed":[]}"#,
         r#"{"on_guitar":{"instrument":"guitar","courses":[]},"target":[],"confirmed":[]}"#,
-        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[{"pitch":40}],"confirmed":[{"course":9,"before":{"pitch":40}}]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40],"confirmed":[{"course":9,"before":{"pitch":40}}]}"#,
     ] {
         assert!(serde_json::from_str::<Progress>(bad).is_err(), "{bad}");
     }
