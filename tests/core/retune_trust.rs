@@ -340,6 +340,36 @@ fn a_sweetened_plan_ends_in_the_sweetened_tuning_and_is_remembered() {
 }
 
 #[test]
+fn every_open_tuning_can_be_reached_sweetened_and_left_again() {
+    let catalog = Catalog::bundled();
+    let mut open = 0;
+    for tuning in catalog.tunings() {
+        let instrument = catalog.find_instrument(tuning.instrument_id()).unwrap();
+        let (standard, to) = (catalog.standard_of(instrument).tuning(), tuning.tuning());
+        let Some(root) = Sweetening::find_open_root(to) else { continue };
+        open += 1;
+        let sweet = Sweetening::of_open_chord(to, root);
+        let by: Vec<f64> = sweet.offsets().iter().map(|offset| offset.get()).collect();
+        let plan = Plan::sweetened(&PlanRequest::new(instrument, &all_right(standard), to), &sweet).unwrap();
+        SimulatedGuitar::sweetened(instrument, &all_right(standard), to, by.clone()).follow(&plan);
+        // Back to equal temperament: strings that keep their pitch but not their cents are steps too.
+        let there: Vec<CourseState> = to
+            .pitches()
+            .iter()
+            .zip(sweet.offsets())
+            .map(|(&pitch, &offset)| CourseState::right(pitch).with_offset(offset))
+            .collect();
+        let back = Plan::new(&PlanRequest::new(instrument, &there, to)).unwrap();
+        assert_eq!(back.steps().len(), by.iter().filter(|by| by.abs() > 0.1).count(), "{}", tuning.id());
+    }
+    assert!(open > 50, "{open}");
+    let guitar = guitar();
+    let misfit = Sweetening::none(5);
+    let standard = guitar_tuning("E A D G B E");
+    assert!(Plan::sweetened(&PlanRequest::new(guitar, &all_right(&standard), &standard), &misfit).is_err());
+}
+
+#[test]
 fn a_compromise_has_the_least_weighted_squares() {
     let frets = |text: &str| -> Vec<Option<Fret>> {
         text.chars().map(|fret| fret.to_digit(10).map(|fret| Fret::new(u8::try_from(fret).unwrap()))).collect()
