@@ -153,9 +153,7 @@ impl MountedString {
     pub fn share_of_strength(&self, pitch: Hertz) -> f64 {
         self.tension(pitch).get() / self.strength
     }
-}
 
-impl MountedString {
     /// Returns how much more it pulls for each millimetre it is stretched, in N/mm: EA/L of what carries the pull.
     #[must_use]
     pub fn stiffness_n_per_mm(&self) -> f64 {
