@@ -11,6 +11,7 @@ mod fretboard;
 mod model;
 mod strain;
 mod string;
+mod strung;
 mod tuning;
 mod wire;
 
@@ -21,4 +22,5 @@ pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
 pub use strain::{Level, MountedString, Newtons};
 pub use string::{Gauge, Material};
+pub use strung::{NotStrung, Strain, Strung};
 pub use tuning::{ParseTuningError, Tuning};

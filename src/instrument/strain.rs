@@ -122,6 +122,12 @@ impl MountedString {
         self.material
     }
 
+    /// Returns the vibrating length in millimetres.
+    #[must_use]
+    pub const fn length_mm(&self) -> f64 {
+        self.length_mm
+    }
+
     /// Returns the pull at a pitch: T = μ(2Lf)² (Mersenne), μ the weight per length and L the vibrating length.
     #[must_use]
     pub fn tension(&self, pitch: Hertz) -> Newtons {
@@ -146,6 +152,12 @@ impl MountedString {
     #[must_use]
     pub fn share_of_strength(&self, pitch: Hertz) -> f64 {
         self.tension(pitch).get() / self.strength
+    }
+
+    /// Returns how much more it pulls for each millimetre it is stretched, in N/mm: EA/L of what carries the pull.
+    #[must_use]
+    pub fn stiffness_n_per_mm(&self) -> f64 {
+        core_stiffness_mpa(self.material) * core_area_mm2(self.gauge, self.material) / self.length_mm
     }
 }
 
@@ -213,5 +225,13 @@ fn core_strength_mpa(gauge: Gauge, material: Material) -> f64 {
         Material::Nylon => wire::NYLON_STRENGTH,
         Material::Fluorocarbon => wire::FLUOROCARBON_STRENGTH,
         Material::Gut => wire::GUT_STRENGTH,
+    }
+}
+
+const fn core_stiffness_mpa(material: Material) -> f64 {
+    match material {
+        Material::Bronze | Material::Nickel | Material::Steel => wire::STEEL_STIFFNESS,
+        Material::Nylon | Material::Fluorocarbon => wire::NYLON_STIFFNESS,
+        Material::Gut => wire::GUT_STIFFNESS,
     }
 }

@@ -25,6 +25,12 @@ pub(super) const FLOSS_STRENGTH: f64 = 800.0;
 pub(super) const FLUOROCARBON_STRENGTH: f64 = 650.0;
 /// Gut, in MPa: lute players' rule that it breaks near 260 m/s of frequency times length gives 351. From memory.
 pub(super) const GUT_STRENGTH: f64 = 350.0;
+/// How stiff steel wire is along its length (Young's modulus), in MPa. From memory.
+pub(super) const STEEL_STIFFNESS: f64 = 200_000.0;
+/// Nylon, floss or single, in MPa; fluorocarbon about the same. From memory, and it varies with age and damp.
+pub(super) const NYLON_STIFFNESS: f64 = 4000.0;
+/// Gut, in MPa. From memory.
+pub(super) const GUT_STIFFNESS: f64 = 6000.0;
 /// No drawn wire that strings are made of falls below this, in MPa; keeps the extension past the table sane.
 const WEAKEST_WIRE: f64 = 1500.0;
 

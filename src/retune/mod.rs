@@ -7,15 +7,26 @@
 
 mod beats;
 mod check_list;
+mod comparison;
+mod drift;
+mod faults;
+mod nearest;
+mod order;
 mod plan;
 mod progress;
 mod reference;
 mod safety;
+mod sweeten;
 mod tree;
 
 pub use beats::{BeatRate, SLOWEST_BEAT, cents_per_beat};
 pub use check_list::Check;
+pub use comparison::{Match, MatchKind, Sounding, Touch};
+pub use drift::Drift;
+pub use faults::{TuningFault, find_faults};
+pub use nearest::{Effort, WithoutRetuning, nearest, without_retuning};
 pub use plan::{Plan, PlanError, PlanRequest, StandIn, Step, WithinCourse};
 pub use progress::{CourseState, OnGuitar, Progress};
-pub use reference::{Match, MatchKind, Sounding, Touch};
-pub use safety::{Safety, StringLoad};
+
+pub use safety::{Remedy, Safety, StringLoad};
+pub use sweeten::{CostOfSweetening, Sweetening};

@@ -3,13 +3,16 @@
 use serde::{Deserialize, Serialize};
 
 use crate::instrument::{CourseIndex, Instrument, Tuning};
-use crate::theory::Pitch;
+use crate::theory::{Cents, Pitch};
+
+use super::sweeten::Sweetening;
 
 /// Where one course is: the pitch it was last known to have, and whether that still holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "CourseRow", into = "CourseRow")]
 pub struct CourseState {
     pitch: Pitch,
+    offset_hundredths: i16,
     is_right: bool,
 }
 
@@ -17,19 +20,37 @@ impl CourseState {
     /// Makes a course that is at `pitch` as far as the player knows.
     #[must_use]
     pub const fn right(pitch: Pitch) -> Self {
-        Self { pitch, is_right: true }
+        Self { pitch, offset_hundredths: 0, is_right: true }
     }
 
     /// Makes a course whose pitch is not known; it was last at `pitch`.
     #[must_use]
     pub const fn doubtful(pitch: Pitch) -> Self {
-        Self { pitch, is_right: false }
+        Self { pitch, offset_hundredths: 0, is_right: false }
     }
 
     /// Returns the pitch it was last known to have.
     #[must_use]
     pub const fn pitch(self) -> Pitch {
         self.pitch
+    }
+
+    /// Returns the state with the pitch so far above equal temperament, to a hundredth of a cent; within ±100 cents.
+    #[must_use]
+    pub fn with_offset(self, offset: Cents) -> Self {
+        Self { offset_hundredths: hundredths(offset), ..self }
+    }
+
+    /// Returns how far above equal temperament the pitch is meant to be: 0 unless sweetened.
+    #[must_use]
+    pub fn offset(self) -> Cents {
+        Cents::new(f64::from(self.offset_hundredths) / 100.0)
+    }
+
+    /// Tells whether it is known to be at `pitch` and so far above equal temperament, to a tenth of a cent.
+    #[must_use]
+    pub fn is_at(self, pitch: Pitch, offset: Cents) -> bool {
+        self.is_right && self.pitch == pitch && (self.offset() - offset).get().abs() < 0.1
     }
 
     /// Tells whether it is known to be there now.
@@ -39,10 +60,19 @@ impl CourseState {
     }
 }
 
-/// How a course is kept: the pitch's number, and `right` left out when it is.
+/// Returns an offset in whole hundredths of a cent, kept within ±100 cents.
+pub(super) fn hundredths(offset: Cents) -> i16 {
+    #[expect(clippy::cast_possible_truncation, reason = "clamped to ±10 000 before")]
+    let rounded = (offset.get().clamp(-100.0, 100.0) * 100.0).round() as i16;
+    rounded
+}
+
+/// How a course is kept: the pitch's number, its sweetening in hundredths of a cent if any, and `right` when it is not.
 #[derive(Serialize, Deserialize)]
 struct CourseRow {
     pitch: u8,
+    #[serde(default, skip_serializing_if = "is_zero")]
+    offset: i16,
     #[serde(default = "yes", skip_serializing_if = "is_yes")]
     right: bool,
 }
@@ -56,9 +86,14 @@ const fn is_yes(right: &bool) -> bool {
     *right
 }
 
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands out a reference")]
+const fn is_zero(offset: &i16) -> bool {
+    *offset == 0
+}
+
 impl From<CourseState> for CourseRow {
     fn from(state: CourseState) -> Self {
-        Self { pitch: state.pitch.number(), right: state.is_right }
+        Self { pitch: state.pitch.number(), offset: state.offset_hundredths, right: state.is_right }
     }
 }
 
@@ -67,7 +102,9 @@ impl TryFrom<CourseRow> for CourseState {
 
     fn try_from(row: CourseRow) -> Result<Self, Self::Error> {
         let pitch = Pitch::from_number(row.pitch).ok_or("a pitch number lies from 0 to 127")?;
-        Ok(Self { pitch, is_right: row.right })
+        let fits = (-10_000..=10_000).contains(&row.offset);
+        let state = Self { pitch, offset_hundredths: row.offset, is_right: row.right };
+        fits.then_some(state).ok_or("a sweetening lies within 100 cents")
     }
 }
 
@@ -161,11 +198,12 @@ impl TryFrom<OnGuitarRow> for OnGuitar {
 ///
 /// The plan is not kept: it is made anew from [`Progress::on_guitar`] after every confirmation, so that what is right
 /// stays right and the rest adapts to it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(try_from = "ProgressRow", into = "ProgressRow")]
 pub struct Progress {
     on_guitar: OnGuitar,
     target: Tuning,
+    sweetening: Sweetening,
     confirmed: Vec<Confirmed>,
 }
 
@@ -180,7 +218,22 @@ impl Progress {
     /// Starts from what is on the guitar; `None` when the target has another number of courses.
     #[must_use]
     pub fn start(on_guitar: OnGuitar, target: Tuning) -> Option<Self> {
-        (on_guitar.courses.len() == target.courses()).then_some(Self { on_guitar, target, confirmed: Vec::new() })
+        let sweetening = Sweetening::none(target.courses());
+        let fits = on_guitar.courses.len() == target.courses();
+        fits.then_some(Self { on_guitar, target, sweetening, confirmed: Vec::new() })
+    }
+
+    /// Returns the state with the target sweetened to a hundredth of a cent, what was confirmed unchanged; `None` when
+    /// the sweetening is for another number of courses.
+    #[must_use]
+    pub fn sweetened(self, by: &Sweetening) -> Option<Self> {
+        (by.offsets().len() == self.target.courses()).then_some(Self { sweetening: by.rounded(), ..self })
+    }
+
+    /// Returns how far from equal temperament the target is.
+    #[must_use]
+    pub const fn sweetening(&self) -> &Sweetening {
+        &self.sweetening
     }
 
     /// Returns what is on the guitar now, confirmed steps included.
@@ -195,6 +248,12 @@ impl Progress {
         &self.target
     }
 
+    /// Returns where a course shall be; `None` when there is no such course.
+    fn wanted(&self, course: usize) -> Option<CourseState> {
+        let (&pitch, &offset) = self.target.pitches().get(course).zip(self.sweetening.offsets().get(course))?;
+        Some(CourseState::right(pitch).with_offset(offset))
+    }
+
     /// Returns how many steps were confirmed and can be undone.
     #[must_use]
     pub fn confirmed(&self) -> usize {
@@ -204,7 +263,7 @@ impl Progress {
     /// Tells whether every course is right in the target.
     #[must_use]
     pub fn is_done(&self) -> bool {
-        self.on_guitar.tuning().as_ref() == Some(&self.target)
+        self.on_guitar.courses.iter().enumerate().all(|(course, state)| Some(*state) == self.wanted(course))
     }
 
     /// Returns the state after the player said that `course` is right; unchanged when there is no such course or it is
@@ -212,13 +271,11 @@ impl Progress {
     #[must_use]
     pub fn confirm(mut self, course: CourseIndex) -> Self {
         let index = course.from_lowest_index();
-        let target = self.target.pitches().get(index).copied();
-        if let Some((state, pitch)) = self.on_guitar.courses.get_mut(index).zip(target) {
-            let right = CourseState::right(pitch);
-            if *state != right {
-                self.confirmed.push(Confirmed { course: index, before: *state });
-                *state = right;
-            }
+        let wanted = self.wanted(index);
+        let found = self.on_guitar.courses.get_mut(index).zip(wanted);
+        if let Some((state, right)) = found.filter(|(state, right)| **state != *right) {
+            self.confirmed.push(Confirmed { course: index, before: *state });
+            *state = right;
         }
         self
     }
@@ -265,18 +322,26 @@ impl Progress {
     }
 }
 
+/// How it is kept: the target as pitch numbers, its sweetening in hundredths of a cent where there is one.
 #[derive(Serialize, Deserialize)]
 struct ProgressRow {
     on_guitar: OnGuitar,
     target: Vec<u8>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    sweetening: Vec<i16>,
     #[serde(default)]
     confirmed: Vec<Confirmed>,
 }
 
 impl From<Progress> for ProgressRow {
     fn from(progress: Progress) -> Self {
-        let target = progress.target.pitches().iter().map(|pitch| pitch.number()).collect();
-        Self { on_guitar: progress.on_guitar, target, confirmed: progress.confirmed }
+        let sweetening = progress.sweetening.hundredths();
+        Self {
+            target: progress.target.pitches().iter().map(|pitch| pitch.number()).collect(),
+            sweetening: if sweetening.iter().all(|&by| by == 0) { Vec::new() } else { sweetening },
+            on_guitar: progress.on_guitar,
+            confirmed: progress.confirmed,
+        }
     }
 }
 
@@ -286,11 +351,15 @@ impl TryFrom<ProgressRow> for Progress {
     fn try_from(row: ProgressRow) -> Result<Self, Self::Error> {
         let pitches: Option<Vec<Pitch>> = row.target.into_iter().map(Pitch::from_number).collect();
         let target = pitches.and_then(Tuning::new).ok_or("a target holds 1 to 12 pitches from 0 to 127")?;
-        let count = target.courses();
-        if row.confirmed.iter().any(|step| step.course >= count) {
+        if row.confirmed.iter().any(|step| step.course >= target.courses()) {
             return Err("a confirmed step names a course the target does not have");
         }
         let started = Self::start(row.on_guitar, target).ok_or("state and target differ in courses")?;
-        Ok(Self { confirmed: row.confirmed, ..started })
+        let started = Self { confirmed: row.confirmed, ..started };
+        if row.sweetening.is_empty() {
+            return Ok(started);
+        }
+        let by = Sweetening::from_hundredths(&row.sweetening).ok_or("a sweetening lies within 100 cents")?;
+        started.sweetened(&by).ok_or("sweetening and target differ in courses")
     }
 }

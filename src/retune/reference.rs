@@ -4,6 +4,7 @@ use crate::instrument::{CourseIndex, Fret, Instrument, PlayedWith};
 use crate::theory::{Cents, Hertz, Pitch, ReferencePitch};
 
 use super::beats::{BeatRate, SLOWEST_BEAT, cents_per_beat};
+use super::comparison::{Match, MatchKind, Sounding, Touch};
 
 /// The highest partial of a plucked string whose beats the ear still follows; two strings that share a partial share
 /// its multiples too, and the highest of them beats fastest. From memory: above it plucked partials die in a second.
@@ -21,6 +22,8 @@ const TONE_ERROR_CENTS: f64 = 2.0;
 /// How far the guitar as a whole may lie from the phone's pitch without the player knowing: 5 cents, what is told
 /// apart between tones heard in turn. A string set to the phone's tone is that much off the strings that stayed.
 const STANDING_OFFSET_CENTS: f64 = 5.0;
+/// Nearer than this, in cents, two partials count as coinciding: far below what any ear or peg resolves.
+const PURE_WITHIN_CENTS: f64 = 1e-6;
 /// The rates a player can count, in beats per second: slower is taken for none, faster for roughness. From memory.
 const COUNTABLE: std::ops::RangeInclusive<f64> = 0.5..=5.0;
 /// How far a counted rate is off, as a share of it. From memory.
@@ -50,123 +53,6 @@ const PARTIAL_SEMITONES: [i16; 5] = [0, 12, 19, 24, 28];
 /// The fret over which a string is touched to sound partials 1 to 5 (0: not touched; the fifth lies just below fret 4).
 const NODE_FRETS: [u8; 5] = [0, 12, 7, 5, 4];
 
-/// How a string is sounded.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Touch {
-    /// Nothing touches it.
-    Open,
-    /// Stopped at a fret.
-    Stopped,
-    /// Touched lightly over a fret and let ring: a natural harmonic.
-    Harmonic,
-}
-
-/// One side of a comparison: what sounds, and which of its partials is listened to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct Sounding {
-    /// Which course; of a pair, its lowest string.
-    pub course: CourseIndex,
-    /// Where it is stopped or touched, counted from the real nut without capo; open is 0.
-    pub fret: Fret,
-    /// Which partial to listen to: 1 for the note itself, 2 for its octave partial or the 12th-fret harmonic.
-    pub partial: u8,
-    /// How it is sounded.
-    pub touch: Touch,
-}
-
-/// How two courses are compared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum MatchKind {
-    /// Both sound the same note.
-    Unison,
-    /// One sounds an octave or two above the other.
-    Octave,
-    /// A natural harmonic on at least one.
-    Harmonic,
-    /// The phone sounds the note.
-    Tone,
-}
-
-/// A way to bring a course right by ear, with what it sounds like then.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Match {
-    kind: MatchKind,
-    reference: Option<Sounding>,
-    tuned: Sounding,
-    beats: BeatRate,
-    cents_per_beat: Cents,
-    lean: Cents,
-    variance: f64,
-    effort: f64,
-}
-
-impl Match {
-    /// Returns how they are compared.
-    #[must_use]
-    pub const fn kind(&self) -> MatchKind {
-        self.kind
-    }
-
-    /// Returns the side that is right already; `None` for the phone's tone, which sounds the note itself.
-    #[must_use]
-    pub const fn reference(&self) -> Option<Sounding> {
-        self.reference
-    }
-
-    /// Returns the side that is being tuned.
-    #[must_use]
-    pub const fn tuned(&self) -> Sounding {
-        self.tuned
-    }
-
-    /// Returns the beats when the course is right: none, or what equal temperament needs. Positive when the interval
-    /// between the two courses is wider than pure.
-    #[must_use]
-    pub const fn beats(&self) -> BeatRate {
-        self.beats
-    }
-
-    /// Returns how far the course is off for each beat per second more or less than [`Match::beats`].
-    #[must_use]
-    pub const fn cents_per_beat(&self) -> Cents {
-        self.cents_per_beat
-    }
-
-    /// Returns how far above beatless the tuned course lies when right: 0 but for harmonics of fifths and thirds.
-    #[must_use]
-    pub const fn lean(&self) -> Cents {
-        self.lean
-    }
-
-    /// Returns the error this comparison adds, as a standard deviation; never negative.
-    #[must_use]
-    pub fn error(&self) -> Cents {
-        Cents::new(self.variance.sqrt())
-    }
-
-    /// Returns the slowest beat to aim for around [`Match::beats`]: slower ones are not told from none.
-    #[must_use]
-    pub const fn slowest_beat(&self) -> BeatRate {
-        SLOWEST_BEAT
-    }
-
-    /// Returns how far off the course still is at [`Match::slowest_beat`].
-    #[must_use]
-    pub fn slowest_beat_error(&self) -> Cents {
-        Cents::new(self.cents_per_beat.get() * SLOWEST_BEAT.per_second())
-    }
-
-    /// Returns the variance this comparison adds, in cents².
-    pub(super) const fn variance(&self) -> f64 {
-        self.variance
-    }
-
-    /// Returns what the plan weighs: variance and work, in cents².
-    pub(super) fn cost(&self) -> f64 {
-        self.variance + self.effort
-    }
-}
-
 /// Finds comparisons on one instrument at one reference pitch.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Ear<'a> {
@@ -174,11 +60,22 @@ pub(super) struct Ear<'a> {
     pub(super) a4: ReferencePitch,
 }
 
-/// A course and the pitch of its lowest string when right.
+/// A course, the pitch of its lowest string when right, and how far from equal temperament that is meant to be.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Side {
     pub(super) course: CourseIndex,
     pub(super) pitch: Pitch,
+    pub(super) offset: Cents,
+}
+
+/// What two sides sound like together when both are right.
+struct Heard {
+    beats: BeatRate,
+    per_beat: Cents,
+    lean: Cents,
+    is_counted: bool,
+    /// Listening, tempering that is not counted away, and stiffness, in cents².
+    variance: f64,
 }
 
 impl Ear<'_> {
@@ -215,7 +112,7 @@ impl Ear<'_> {
     /// Returns the comparison with the phone's tone. When other strings are right already, the guitar as a whole may
     /// lie off the phone's pitch, and the error says so.
     pub(super) fn tone(&self, tuned: Side, others_are_right: bool) -> Match {
-        let coinciding = self.a4.frequency(tuned.pitch);
+        let coinciding = self.frequency(tuned, 0);
         let standing = if others_are_right { STANDING_OFFSET_CENTS } else { 0.0 };
         let per_beat = cents_per_beat(coinciding);
         let listening = listening_cents(per_beat, 1);
@@ -233,7 +130,7 @@ impl Ear<'_> {
 
     /// Returns how a further string of a course, at `pitch`, is compared with the course's lowest string.
     pub(super) fn within_course(&self, lowest: Side, pitch: Pitch) -> Match {
-        let further = Side { course: lowest.course, pitch };
+        let further = Side { pitch, ..lowest };
         let mut found = Vec::new();
         self.find_matches(lowest, further, &mut found);
         let is_free = |side: Sounding| side.touch != Touch::Stopped;
@@ -279,60 +176,41 @@ impl Ear<'_> {
         let stops = u8::from(reference_stop > 0) + u8::from(tuned_stop > 0);
         let work = f64::from(u8::from(reference_stop > 0)) * effort::STOPPED_REFERENCE
             + f64::from(u8::from(tuned_stop > 0)) * effort::STOPPED_TUNED;
-        let coinciding = self.frequency(tuned, tuned_stop).partial(m);
-        let per_beat = cents_per_beat(coinciding);
-        let variance = listening_cents(per_beat, n.max(m)).powi(2)
-            + f64::from(stops) * FRET_ERROR_CENTS.powi(2)
-            + OCTAVE_ERROR_CENTS[octaves].powi(2)
-            + stiffness_variance(n)
-            + stiffness_variance(m);
+        let heard = hear(self.frequency(reference, reference_stop), n, self.frequency(tuned, tuned_stop), m);
+        let variance =
+            heard.variance + f64::from(stops) * FRET_ERROR_CENTS.powi(2) + OCTAVE_ERROR_CENTS[octaves].powi(2);
         Match {
             kind: if octaves == 0 { MatchKind::Unison } else { MatchKind::Octave },
             reference: Some(self.stop(reference.course, reference_stop, n)),
             tuned: self.stop(tuned.course, tuned_stop, m),
-            beats: BeatRate::NONE,
-            cents_per_beat: per_beat,
-            lean: Cents::ZERO,
+            beats: heard.beats,
+            cents_per_beat: heard.per_beat,
+            lean: heard.lean,
             variance,
-            effort: work + reach(reference.course, reference_stop, tuned.course, tuned_stop),
+            effort: work + heard.counting() + reach(reference.course, reference_stop, tuned.course, tuned_stop),
         }
     }
 
     /// Compares partial `n` of one open course with partial `m` of another, each touched at its node.
     fn compare_harmonics(&self, reference: Side, n: u8, tuned: Side, m: u8) -> Match {
-        let (low_side, high_side) = (self.frequency(reference, 0), self.frequency(tuned, 0));
-        let coinciding = high_side.partial(m);
-        let lean = Cents::between(low_side.partial(n), coinciding);
-        let lean = if lean.get().abs() < 1e-6 { Cents::ZERO } else { lean };
-        let beats = match lean {
-            Cents::ZERO => BeatRate::NONE,
-            _ if high_side >= low_side => BeatRate::between(low_side, high_side, n, m),
-            _ => BeatRate::between(high_side, low_side, m, n),
-        };
-        let per_beat = cents_per_beat(coinciding);
-        let is_counted = COUNTABLE.contains(&beats.abs().per_second());
-        let tempering = if is_counted { COUNTING_SHARE * lean.get() } else { lean.get() };
-        let variance = listening_cents(per_beat, n.max(m)).powi(2)
-            + tempering.powi(2)
-            + stiffness_variance(n)
-            + stiffness_variance(m);
+        let heard = hear(self.frequency(reference, 0), n, self.frequency(tuned, 0), m);
         let touched = f64::from(u8::from(n > 1) + u8::from(m > 1));
         Match {
             kind: MatchKind::Harmonic,
             reference: Some(self.harmonic(reference.course, n)),
             tuned: self.harmonic(tuned.course, m),
-            beats,
-            cents_per_beat: per_beat,
-            lean,
-            variance,
+            beats: heard.beats,
+            cents_per_beat: heard.per_beat,
+            lean: heard.lean,
+            variance: heard.variance,
             effort: touched * effort::HARMONIC
-                + if is_counted { effort::COUNTING } else { 0.0 }
+                + heard.counting()
                 + reach(reference.course, NODE_FRETS[index(n)], tuned.course, NODE_FRETS[index(m)]),
         }
     }
 
     fn frequency(&self, side: Side, stop: u8) -> Hertz {
-        self.a4.frequency(side.pitch).shifted(Cents::new(100.0 * f64::from(stop)))
+        self.a4.frequency(side.pitch).shifted(side.offset + Cents::new(100.0 * f64::from(stop)))
     }
 
     fn stop(&self, course: CourseIndex, above_open: u8, partial: u8) -> Sounding {
@@ -350,6 +228,30 @@ impl Ear<'_> {
         let fret = self.fret_above(course, NODE_FRETS[index(partial)]).unwrap_or_default();
         Sounding { course, fret, partial, touch: Touch::Harmonic }
     }
+}
+
+impl Heard {
+    fn counting(&self) -> f64 {
+        if self.is_counted { effort::COUNTING } else { 0.0 }
+    }
+}
+
+/// Listens to partial `n` of a string at `reference` and partial `m` of one at `tuned`, which nearly coincide.
+fn hear(reference: Hertz, n: u8, tuned: Hertz, m: u8) -> Heard {
+    let coinciding = tuned.partial(m);
+    let lean = Cents::between(reference.partial(n), coinciding);
+    let is_pure = lean.get().abs() < PURE_WITHIN_CENTS;
+    let (lean, beats) = match is_pure {
+        true => (Cents::ZERO, BeatRate::NONE),
+        false if tuned >= reference => (lean, BeatRate::between(reference, tuned, n, m)),
+        false => (lean, BeatRate::between(tuned, reference, m, n)),
+    };
+    let per_beat = cents_per_beat(coinciding);
+    let is_counted = COUNTABLE.contains(&beats.abs().per_second());
+    let tempering = if is_counted { COUNTING_SHARE * lean.get() } else { lean.get() };
+    let variance =
+        listening_cents(per_beat, n.max(m)).powi(2) + tempering.powi(2) + stiffness_variance(n) + stiffness_variance(m);
+    Heard { beats, per_beat, lean, is_counted, variance }
 }
 
 const fn open(course: CourseIndex, partial: u8) -> Sounding {

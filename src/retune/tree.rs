@@ -1,7 +1,8 @@
 //! The cheapest chain of comparisons from the courses that are right to each that is not: Dijkstra over at most twelve
 //! courses.
 
-use super::reference::{Ear, Match, Side};
+use super::comparison::Match;
+use super::reference::{Ear, Side};
 
 /// For each course, the ways to bring it right.
 pub(super) type Links = Vec<Vec<Match>>;

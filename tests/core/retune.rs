@@ -2,156 +2,30 @@
 
 use pegwise::instrument::{Catalog, CourseIndex, Instrument, Tuning};
 use pegwise::retune::cents_per_beat;
-use pegwise::retune::{BeatRate, CourseState, Match, MatchKind, OnGuitar, Plan, PlanRequest, Progress, Touch};
+use pegwise::retune::{BeatRate, CourseState, MatchKind, OnGuitar, Plan, PlanRequest, Progress, Touch};
 use pegwise::theory::{Hertz, Pitch, ReferencePitch, SpelledPitch};
 
-fn pitch(text: &str) -> Pitch {
+use crate::simulated::SimulatedGuitar;
+
+pub(crate) fn pitch(text: &str) -> Pitch {
     SpelledPitch::read(text).unwrap().pitch()
 }
 
-fn guitar_tuning(text: &str) -> Tuning {
+pub(crate) fn guitar_tuning(text: &str) -> Tuning {
     let catalog = Catalog::bundled();
     Tuning::read(text, catalog.standard_of(catalog.guitar()).tuning()).unwrap()
 }
 
-fn all_right(tuning: &Tuning) -> Vec<CourseState> {
+pub(crate) fn all_right(tuning: &Tuning) -> Vec<CourseState> {
     tuning.pitches().iter().map(|&pitch| CourseState::right(pitch)).collect()
 }
 
-fn plan_on(instrument: &Instrument, from: &Tuning, to: &Tuning) -> Plan {
+pub(crate) fn plan_on(instrument: &Instrument, from: &Tuning, to: &Tuning) -> Plan {
     Plan::new(&PlanRequest::new(instrument, &all_right(from), to)).unwrap()
 }
 
-fn guitar_plan(from: &str, to: &str) -> Plan {
+pub(crate) fn guitar_plan(from: &str, to: &str) -> Plan {
     plan_on(Catalog::bundled().guitar(), &guitar_tuning(from), &guitar_tuning(to))
-}
-
-/// A guitar that sounds: each course's frequency, computed here and not by the planner.
-struct Bench<'a> {
-    instrument: &'a Instrument,
-    a4: f64,
-    hertz: Vec<f64>,
-    target: Vec<f64>,
-    is_right: Vec<bool>,
-}
-
-/// Equal temperament: A4 is number 69 (MIDI 1.0), twelve equal steps to the octave.
-fn equal_tempered(a4: f64, number: u8) -> f64 {
-    a4 * 2_f64.powf((f64::from(number) - 69.0) / 12.0)
-}
-
-fn cents(from: f64, to: f64) -> f64 {
-    1200.0 * (to / from).log2()
-}
-
-impl<'a> Bench<'a> {
-    fn new(instrument: &'a Instrument, now: &[CourseState], to: &Tuning) -> Self {
-        let a4 = 440.0;
-        let at = |pitch: Pitch| equal_tempered(a4, pitch.number());
-        Self {
-            instrument,
-            a4,
-            hertz: now.iter().map(|now| if now.is_right() { at(now.pitch()) } else { f64::NAN }).collect(),
-            target: to.pitches().iter().map(|&pitch| at(pitch)).collect(),
-            is_right: now.iter().zip(to.pitches()).map(|(now, to)| now.is_right() && now.pitch() == *to).collect(),
-        }
-    }
-
-    /// What one side of a comparison sounds, for a string at `open` hertz.
-    fn sound(&self, side: pegwise::retune::Sounding, open: f64) -> f64 {
-        let course = &self.instrument.courses()[side.course.from_lowest_index()];
-        let above = i32::from(side.fret.get()) - i32::from(course.starts_at().get());
-        match side.touch {
-            Touch::Open => {
-                assert_eq!(side.fret.get(), 0);
-                open * f64::from(side.partial)
-            }
-            Touch::Stopped => {
-                assert!((1..=12).contains(&above) && self.instrument.has_fret(side.fret), "{side:?}");
-                open * 2_f64.powf(f64::from(above) / 12.0) * f64::from(side.partial)
-            }
-            Touch::Harmonic => {
-                // Nodes of a string: 1/2, 1/3, 1/4 and 1/5 of its length lie at frets 12, 7, 5 and just below 4.
-                let node = [(2, 12), (3, 7), (4, 5), (5, 4)].iter().find(|node| node.0 == side.partial).unwrap().1;
-                assert_eq!(above, node, "{side:?}");
-                open * f64::from(side.partial)
-            }
-        }
-    }
-
-    /// Turns the peg until the comparison sounds as announced, and returns where the string ends.
-    fn tune_by(&self, way: &Match) -> f64 {
-        let tuned = way.tuned();
-        let Some(reference) = way.reference() else {
-            assert_eq!(way.kind(), MatchKind::Tone);
-            return self.target[tuned.course.from_lowest_index()];
-        };
-        let at = reference.course.from_lowest_index();
-        assert!(self.is_right[at], "leans on a course that is not right: {way:?}");
-        assert!((cents(self.target[at], self.hertz[at])).abs() < 1e-6);
-        let heard = self.sound(reference, self.hertz[at]);
-        // A wide interval: the higher string's partial is the higher of the two.
-        let is_higher = self.target[tuned.course.from_lowest_index()] >= self.hertz[at];
-        let beats = way.beats().per_second();
-        let wanted = if is_higher { heard + beats } else { heard - beats };
-        wanted / self.sound(tuned, 1.0)
-    }
-
-    /// Follows a plan to its end; every alternative of every step must lead to the same place.
-    fn follow(&mut self, plan: &Plan) {
-        for step in plan.steps() {
-            let at = step.course().from_lowest_index();
-            assert!(!self.is_right[at], "a course that is right is not touched");
-            assert!((1..=3).contains(&step.matches().len()));
-            for way in step.matches() {
-                assert_eq!(way.tuned().course, step.course());
-                let ended = self.tune_by(way);
-                let off = cents(self.target[at], ended).abs();
-                assert!(off < 0.005, "{off} cents off by {way:?}");
-                self.check_sides(way, at);
-            }
-            if let Some(by) = step.semitones() {
-                assert!((cents(self.hertz[at], self.target[at]) - 100.0 * f64::from(by.get())).abs() < 1e-6);
-            }
-            self.hertz[at] = self.tune_by(&step.matches()[0]);
-            self.is_right[at] = true;
-        }
-        for (at, (hertz, target)) in self.hertz.iter().zip(&self.target).enumerate() {
-            assert!(self.is_right[at] && cents(*target, *hertz).abs() < 0.02, "course {at}");
-        }
-        for check in plan.checks() {
-            self.check_sides(check.how(), check.how().tuned().course.from_lowest_index());
-        }
-    }
-
-    /// Both sides sound the same partial frequency, within the error stated, or beat at the rate stated.
-    fn check_sides(&self, way: &Match, tuned: usize) {
-        let heard = self.sound(way.tuned(), self.target[tuned]);
-        let Some(reference) = way.reference() else {
-            return;
-        };
-        let against = self.sound(reference, self.target[reference.course.from_lowest_index()]);
-        let (apart, beats) = (cents(against, heard), (heard - against).abs());
-        assert!((beats - way.beats().per_second().abs()).abs() < 1e-6, "{beats} {way:?}");
-        assert!((apart - way.lean().get()).abs() < 1e-6, "{apart} {way:?}");
-        let is_counted = (0.5..=5.0).contains(&beats);
-        assert!(apart.abs() <= way.error().get() + if is_counted { 100.0 } else { 0.0 }, "{apart} {way:?}");
-        assert!((way.cents_per_beat().get() - cents(heard, heard + 1.0)).abs() < 1e-6);
-        let open = self.sound(way.tuned(), self.target[tuned]) / f64::from(way.tuned().partial);
-        let other = against / f64::from(reference.partial);
-        match way.kind() {
-            MatchKind::Unison => assert!(cents(open, other).abs() < 1e-6),
-            MatchKind::Octave => {
-                let octaves = cents(open, other).abs() / 1200.0;
-                assert!((octaves - octaves.round()).abs() < 1e-9 && (1.0..=2.0).contains(&octaves.round()), "{way:?}");
-            }
-            MatchKind::Harmonic => {
-                assert!(way.tuned().touch == Touch::Harmonic || reference.touch == Touch::Harmonic);
-            }
-            MatchKind::Tone => panic!("a tone has no reference"),
-        }
-        assert!(self.a4 > 0.0);
-    }
 }
 
 #[test]
@@ -165,7 +39,7 @@ fn every_pair_of_guitar_tunings_has_a_plan_that_ends_in_the_target() {
             let plan = plan_on(guitar, from.tuning(), to.tuning());
             let moved = from.tuning().pitches().iter().zip(to.tuning().pitches()).filter(|(a, b)| a != b).count();
             assert_eq!(plan.steps().len(), moved, "{} to {}", from.id(), to.id());
-            Bench::new(guitar, &all_right(from.tuning()), to.tuning()).follow(&plan);
+            SimulatedGuitar::new(guitar, &all_right(from.tuning()), to.tuning()).follow(&plan);
         }
     }
 }
@@ -178,7 +52,7 @@ fn every_instrument_gets_from_its_standard_to_each_of_its_tunings_and_back() {
         for other in catalog.tunings_for(instrument) {
             for (from, to) in [(standard, other.tuning()), (other.tuning(), standard)] {
                 let plan = plan_on(instrument, from, to);
-                Bench::new(instrument, &all_right(from), to).follow(&plan);
+                SimulatedGuitar::new(instrument, &all_right(from), to).follow(&plan);
             }
         }
     }
@@ -194,7 +68,7 @@ fn from_nothing_known_the_first_course_is_set_to_the_tone_and_the_others_from_ea
         assert_eq!(plan.steps().len(), now.len());
         assert_eq!(plan.steps()[0].matches()[0].kind(), MatchKind::Tone);
         assert!(plan.steps()[0].from().is_none() && plan.steps()[0].comes_up_from_below());
-        Bench::new(instrument, &now, standard).follow(&plan);
+        SimulatedGuitar::new(instrument, &now, standard).follow(&plan);
     }
     let guitar = catalog.guitar();
     let standard = catalog.standard_of(guitar).tuning();
@@ -363,7 +237,7 @@ fn a_half_done_plan_is_kept_and_resumed_and_leans_on_what_was_confirmed() {
         let resumed: Progress = serde_json::from_str(&kept).unwrap();
         assert_eq!(resumed, progress);
         let plan = Plan::new(&PlanRequest::new(guitar, resumed.on_guitar().courses(), &to)).unwrap();
-        Bench::new(guitar, resumed.on_guitar().courses(), &to).follow(&plan);
+        SimulatedGuitar::new(guitar, resumed.on_guitar().courses(), &to).follow(&plan);
         assert_eq!(plan.steps().len() + confirmed, 4);
         let before = resumed.clone();
         progress = resumed.confirm(plan.steps()[0].course());
@@ -380,9 +254,13 @@ fn a_half_done_plan_is_kept_and_resumed_and_leans_on_what_was_confirmed() {
 
 #[test]
 fn a_damaged_progress_is_refused() {
+    let good = r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[38]}"#;
+    assert!(serde_json::from_str::<Progress>(good).is_ok());
     for bad in [
         r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40,45],"confirmed":[]}"#,
         r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":200}]},"target":[40],"confirmed":[]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40],"sweetening":[1,2],"confirmed":[]}"#,
+        r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40],"sweetening":[20000],"confirmed":[]}"#,
         r#"{"on_guitar":{"instrument":"guitar","courses":[]},"target":[],"confirmed":[]}"#,
         r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40],"confirmed":[{"course":9,"before":{"pitch":40}}]}"#,
     ] {
