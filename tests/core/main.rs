@@ -7,6 +7,8 @@ mod forms;
 mod held;
 mod melody;
 mod names;
+mod exchange;
+mod order;
 mod neck_plan;
 mod order;
 mod retune;
