@@ -3,6 +3,7 @@
 //! Values only: nothing here reads a file or knows a screen. What a retuning costs and how hard a chord is to hold
 //! come in as functions, since `retune` and `shapes` know nothing of songs.
 
+mod assignment;
 mod bound;
 mod capo;
 mod chart;
@@ -11,6 +12,7 @@ mod improve;
 mod order;
 mod plain;
 mod set_list;
+mod slot_bound;
 mod song;
 pub(crate) mod text;
 mod transpose;

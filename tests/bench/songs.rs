@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use divan::{Bencher, black_box};
 use pegwise::instrument::{Catalog, Fret};
 use pegwise::shapes::Shape;
-use pegwise::songs::{CostTable, ChosenTuning, OrderProblem, SetEntry, SetList, Song, Stand};
+use pegwise::songs::{ChosenTuning, CostTable, OrderProblem, SetEntry, SetList, Song, Stand};
 use pegwise::store::{Disk, Library, LibraryFile};
 use pegwise::theory::Chord;
 
@@ -88,11 +88,7 @@ fn guitar_costs(groups: usize) -> CostTable {
         .tunings_for(catalog.guitar())
         .iter()
         .take(groups)
-        .map(|tuning| Stand {
-            instrument_id: "guitar".into(),
-            pitches: tuning.tuning().clone(),
-            capo: Fret::OPEN,
-        })
+        .map(|tuning| Stand { instrument_id: "guitar".into(), pitches: tuning.tuning().clone(), capo: Fret::OPEN })
         .collect();
     assert_eq!(stands.len(), groups);
     CostTable::new(groups, |from, to| {
@@ -132,12 +128,8 @@ fn order_200_songs_in_60_tunings(bencher: Bencher<'_, '_>, pins: &str) {
 
 #[divan::bench(sample_count = 5)]
 fn suggest_a_move_of_15_groups(bencher: Bencher<'_, '_>) {
-    let problem = OrderProblem {
-        groups: (0..15).collect(),
-        pinned: vec![false; 15],
-        costs: guitar_costs(15),
-        from_now: None,
-    };
+    let problem =
+        OrderProblem { groups: (0..15).collect(), pinned: vec![false; 15], costs: guitar_costs(15), from_now: None };
     let order = problem.solve();
     bencher.bench(|| problem.suggest_move(&order));
 }

@@ -3,12 +3,11 @@
 
 mod bass;
 mod catalog;
+mod exchange;
 mod forms;
 mod held;
 mod melody;
 mod names;
-mod exchange;
-mod order;
 mod neck_plan;
 mod order;
 mod retune;
