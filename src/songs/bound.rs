@@ -1,7 +1,9 @@
 //! What an order costs at least: no order can be cheaper, whatever the search finds.
 
+use super::assignment::cheapest_assignment;
 use super::exact::Slots;
 use super::order::{CostTable, OrderProblem};
+use super::slot_bound::slot_bound;
 
 /// How often the prices are moved; more improves the bound by less and less.
 const ROUNDS: u32 = 600;
@@ -14,15 +16,17 @@ const PATIENCE: u32 = 12;
 /// the end have one neighbour and each group two. With a price on each group the dearest of the cheapest spanning
 /// trees, less the prices, is a bound (Held and Karp, 1970 and 1971). Costs that differ by direction are first made
 /// alike as far as a height given to each group can do it, which changes no path's sum, and of what is left the smaller
-/// is taken. Where pinned songs stand between free ones, groups may be visited more than once, so that costs with
-/// detours are taken; then the path through the pinned songs alone is a second bound. `known` is the cost of an order
+/// is taken. Where costs differ much by direction, a better bound is the cheapest way to give each group one that follows
+/// it. Where pinned songs stand between free ones, groups may be visited more than once, so that costs with
+/// detours are taken; then the path through the pinned songs
+/// alone is a second bound, and [`slot_bound`] a third. `known` is the cost of an order
 /// there is; the closer, the faster the prices settle.
 pub(super) fn lower_bound(problem: &OrderProblem, slots: &Slots, known: u64) -> u64 {
     if slots.is_whole_groups() {
         let nodes: Vec<usize> = slots.fill.iter().map(|&(group, _)| group).collect();
         let start = |group: usize| Some(slots.cost_in(&problem.costs, group));
         let end = |group: usize| Some(slots.cost_out(&problem.costs, group));
-        return tree_bound(&problem.costs, &nodes, known, start, end);
+        return path_bound(&problem.costs, &nodes, known, start, end);
     }
     let costs = problem.costs.with_detours();
     let mut nodes = problem.groups.clone();
@@ -38,13 +42,37 @@ pub(super) fn lower_bound(problem: &OrderProblem, slots: &Slots, known: u64) -> 
         (_, Some(last)) => (group == last).then_some(0),
         (_, None) => Some(0),
     };
-    let through_all = if nodes.len() < 2 { 0 } else { tree_bound(&costs, &nodes, known, start, end) };
+    let through_all = if nodes.len() < 2 { 0 } else { path_bound(&costs, &nodes, known, start, end) };
     let pinned: Vec<usize> = (0..=slots.count()).flat_map(|slot| slots.between(slot).iter().copied()).collect();
     let through_pinned: u64 = pinned.windows(2).map(|pair| costs.get(pair[0], pair[1])).sum();
-    through_all.max(through_pinned)
+    let by_slot = safely_rounded(slot_bound(slots, &problem.costs, number(known)));
+    through_all.max(through_pinned).max(by_slot)
 }
 
-/// Returns the bound for a path from a start through all `nodes` to an end; `None` where there is no such edge.
+/// Returns a bound for a path from a start through all `nodes` to an end; `None` where there is no such edge.
+fn path_bound(
+    costs: &CostTable,
+    nodes: &[usize],
+    known: u64,
+    start: impl Fn(usize) -> Option<u64>,
+    end: impl Fn(usize) -> Option<u64>,
+) -> u64 {
+    let count = nodes.len();
+    // Row `count` is the start, column `count` the end; what must not be costs more than any order.
+    let never = i64::from(u32::MAX);
+    let cost = |cost: Option<u64>| cost.and_then(|cost| i64::try_from(cost).ok()).unwrap_or(never);
+    let next = cheapest_assignment(count + 1, |row, column| match (row < count, column < count) {
+        (true, true) if row == column => never,
+        (true, true) => cost(Some(costs.get(nodes[row], nodes[column]))),
+        (false, true) => cost(start(nodes[column])),
+        (true, false) => cost(end(nodes[row])),
+        (false, false) => never,
+    });
+    let next = u64::try_from(next).ok().filter(|&bound| bound <= known).unwrap_or(0);
+    next.max(tree_bound(costs, nodes, known, start, end))
+}
+
+/// Returns the bound by spanning trees.
 fn tree_bound(
     costs: &CostTable,
     nodes: &[usize],
@@ -110,9 +138,7 @@ fn tree_bound(
             price[node] += stride * (degrees[node] - wanted[node]);
         }
     }
-    // Rounding in the sums is far below this; costs are whole, so the bound may be rounded up.
-    let safe = (best - 1e-6 * best.abs().max(1.0)).ceil().max(0.0);
-    whole(safe)
+    safely_rounded(best)
 }
 
 /// Returns the weight of the cheapest spanning tree and each node's neighbours in it (Prim, 1957).
@@ -149,7 +175,8 @@ fn number(cost: u64) -> f64 {
     f64::from(u32::try_from(cost).unwrap_or(u32::MAX))
 }
 
+/// Rounds a bound up, since costs are whole; rounding in the sums is far below what is taken off before.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "rounded, not negative, far below 2^53")]
-fn whole(cost: f64) -> u64 {
-    cost as u64
+fn safely_rounded(bound: f64) -> u64 {
+    (bound - 1e-6 * bound.abs().max(1.0)).ceil().max(0.0) as u64
 }

@@ -93,6 +93,11 @@ impl Slots {
         }
     }
 
+    /// Returns the cost of the change from slot `slot - 1` holding `from` to the pinned song after it, 0 without one.
+    pub(super) fn cost_to_pinned(&self, costs: &CostTable, slot: usize, from: usize) -> u64 {
+        self.between[slot].first().map_or(0, |&first| costs.get(from, first))
+    }
+
     /// Returns the cost of the changes out of the last slot holding `group`.
     pub(super) fn cost_out(&self, costs: &CostTable, group: usize) -> u64 {
         let slot = self.count();

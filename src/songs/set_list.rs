@@ -2,7 +2,11 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::song::{SongId, UnknownFields};
+use crate::instrument::{CourseIndex, Fret, Tuning};
+use crate::theory::Semitones;
+
+use super::order::{CostTable, Order, OrderProblem};
+use super::song::{Song, SongId, UnknownFields};
 
 /// The number a set list has in a library; 0 stands for one that is in none yet.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -27,6 +31,37 @@ impl SetEntry {
     #[must_use]
     pub fn new(song_id: SongId) -> Self {
         Self { song_id, is_pinned: false, unknown: UnknownFields::new() }
+    }
+}
+
+/// How an instrument stands ready for a song. Songs with the same need no retuning between them.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Stand {
+    /// The instrument of the catalogue.
+    pub instrument_id: String,
+    /// The open pitches, without the capo.
+    pub pitches: Tuning,
+    /// Where the capo sits, 0 for none.
+    pub capo: Fret,
+}
+
+impl Stand {
+    /// Returns what the song needs.
+    #[must_use]
+    pub fn of(song: &Song) -> Self {
+        Self { instrument_id: song.instrument_id.clone(), pitches: song.tuning.pitches.clone(), capo: song.capo }
+    }
+
+    /// Returns the strings that move on the way to another tuning, from the highest player number to course 1, and by
+    /// how much; `None` when that is another instrument.
+    #[must_use]
+    pub fn moves_to(&self, next: &Self) -> Option<Vec<(CourseIndex, Semitones)>> {
+        if self.instrument_id != next.instrument_id || self.pitches.courses() != next.pitches.courses() {
+            return None;
+        }
+        let pairs = self.pitches.pitches().iter().zip(next.pitches.pitches()).enumerate();
+        let moved = pairs.map(|(index, (&from, &to))| (CourseIndex::from_lowest(index), to - from));
+        Some(moved.filter(|&(_, by)| by != Semitones::ZERO).collect())
     }
 }
 
@@ -59,5 +94,50 @@ impl SetList {
             entries: Vec::new(),
             unknown: UnknownFields::new(),
         }
+    }
+
+    /// Returns what the songs need, each once in the order it first appears, and the number of that for every entry.
+    /// An entry whose song is not found needs what the one before it does.
+    #[must_use]
+    pub fn stands<'a>(&self, find_song: impl Fn(SongId) -> Option<&'a Song>) -> (Vec<Stand>, Vec<usize>) {
+        let mut stands: Vec<Stand> = Vec::new();
+        let mut numbers = Vec::with_capacity(self.entries.len());
+        for entry in &self.entries {
+            let Some(stand) = find_song(entry.song_id).map(Stand::of) else {
+                numbers.push(numbers.last().copied().unwrap_or(0));
+                continue;
+            };
+            let known = stands.iter().position(|known| *known == stand);
+            numbers.push(known.unwrap_or(stands.len()));
+            if known.is_none() {
+                stands.push(stand);
+            }
+        }
+        (stands, numbers)
+    }
+
+    /// Returns the question in which order the songs cost least, with `now` on the guitar or anything.
+    pub fn order_problem<'a>(
+        &self,
+        find_song: impl Fn(SongId) -> Option<&'a Song>,
+        now: Option<&Stand>,
+        mut cost: impl FnMut(&Stand, &Stand) -> u32,
+    ) -> OrderProblem {
+        let (stands, groups) = self.stands(find_song);
+        let from_now = now.map(|now| {
+            stands.iter().map(|stand| if stand == now { 0 } else { cost(now, stand) }).collect::<Vec<u32>>()
+        });
+        let count = stands.len().max(usize::from(!groups.is_empty()));
+        let costs = CostTable::new(count, |from, to| cost(&stands[from], &stands[to]));
+        OrderProblem { groups, pinned: self.entries.iter().map(|entry| entry.is_pinned).collect(), costs, from_now }
+    }
+
+    /// Returns the set list in the order found for it; entries the order does not name stay at the end.
+    #[must_use]
+    pub fn in_order(&self, order: &Order) -> Self {
+        let mut entries: Vec<SetEntry> =
+            order.songs.iter().filter_map(|&entry| self.entries.get(entry).cloned()).collect();
+        entries.extend(self.entries.iter().skip(entries.len()).cloned());
+        Self { entries, ..self.clone() }
     }
 }

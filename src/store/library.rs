@@ -317,7 +317,8 @@ impl Library {
         list
     }
 
-    fn take_number(&mut self) -> u64 {
+    /// Gives out the next number.
+    pub(super) fn take_number(&mut self) -> u64 {
         let number = self.next_number.max(1);
         self.next_number = number + 1;
         number

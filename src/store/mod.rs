@@ -15,18 +15,26 @@
 //! | `guitar_now` | what is on the guitar, see [`GuitarNow`] |
 //! | `recent_tuning_ids` | newest first, at most [`Library::MOST_RECENT`] |
 //!
+//! What goes out to another device is such a file too; that of one set list has no `settings`, `guitar_now` and
+//! `recent_tuning_ids`, and only the songs and own tunings the set list needs.
+//!
 //! Fields this version does not know are kept and written back. Beside the file lie `pegwise-library.previous.json`,
 //! the version before, and what was set aside: `pegwise-library.damaged-1.json` and so on, which nothing here writes
 //! again.
 
+mod demo;
 mod disk;
+mod exchange;
 mod file;
 mod library;
 mod memory;
 mod read;
+mod search;
 mod settings;
 
+pub use demo::demo;
 pub use disk::{Disk, Storage};
+pub use exchange::{Decision, ImportItem, Imported, Incoming, IncomingFault, Likeness};
 pub use file::{Found, LibraryFile, OpenError, Opened, SaveError, Saved};
 pub use library::{GuitarNow, Library, OwnTuning, RemovedSong};
 pub use memory::{Memory, Mishap};

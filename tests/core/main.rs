@@ -3,6 +3,7 @@
 
 mod bass;
 mod catalog;
+mod exchange;
 mod forms;
 mod held;
 mod melody;
@@ -10,8 +11,8 @@ mod names;
 mod neck_plan;
 mod order;
 mod retune;
-mod shape_rows;
 mod retune_trust;
+mod shape_rows;
 mod shapes;
 mod simulated;
 mod songs;

@@ -49,8 +49,8 @@ fn full() -> Library {
     library.settings.theme = Theme::Sunlight;
     library.settings.reference_a4_hz = 442.3;
     let own = library.add_own_tuning("guitar", "Ferry", tuning(&[36, 43, 48, 55, 60, 64]));
-    let first = library.add_song(song("The Lock-Keeper's Daughter"));
-    let second = library.add_song(song("Rain on the Slipway"));
+    let first = library.add_song(song("The Lock-Hand's Mitten"));
+    let second = library.add_song(song("Slipway Number Nine"));
     let mut list = SetList::new("Harbour evening");
     list.entries = vec![SetEntry::new(second), SetEntry { is_pinned: true, ..SetEntry::new(first) }];
     library.add_set_list(list);
@@ -449,7 +449,7 @@ fn every_version_ever_written_is_read_and_keeps_all() {
     let back: serde_json::Value = serde_json::from_slice(&write(&library)).unwrap();
     assert_eq!(back, asked);
     let song = library.find_song(SongId(2)).unwrap();
-    assert_eq!(song.title, "Rain on the Slipway");
+    assert_eq!(song.title, "Slipway Number Nine");
     assert_eq!(song.tuning.pitches, open_g());
     assert_eq!(song.capo, Fret::new(2));
     assert_eq!(song.shape_of(Chord::read("C").unwrap()).unwrap().to_string(), "x x 5 5 5 5");

@@ -1,0 +1,348 @@
+//! Out and in: the whole library, or one set list with what belongs to it, as a file or through the clipboard.
+//!
+//! What goes out is a library file as described on the page of [`crate::store`]; that of a set list leaves out settings,
+//! the guitar and recent tunings. What comes in is compared item by item, and a list of decisions says what becomes of
+//! each. Nothing of the player's own is replaced unless a decision says so.
+
+use std::collections::HashMap;
+
+use crate::songs::{SetEntry, SetList, SetListId, Song, SongId};
+
+use super::library::{Library, OwnTuning};
+use super::read::{ReadFault, read};
+use super::search::plain;
+
+/// One thing that comes in, by its place in the incoming library.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Incoming {
+    /// The settings.
+    Settings,
+    /// An own tuning.
+    OwnTuning(usize),
+    /// A song.
+    Song(usize),
+    /// A set list.
+    SetList(usize),
+}
+
+/// How a thing that comes in compares with what is there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Likeness {
+    /// There is none by that name.
+    New,
+    /// The very same is there.
+    Same,
+    /// There is one by that name, and it differs.
+    Differs,
+}
+
+/// What becomes of a thing that comes in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Decision {
+    /// It is left out; set lists that name it use the one that is there, or do without.
+    Leave,
+    /// It is added; where there is one by that name, its own gets a number behind it.
+    Add,
+    /// It takes the place of the one by that name. Only ever by the player's word.
+    Replace,
+}
+
+/// A thing that comes in, with what is proposed for it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ImportItem {
+    /// Which thing.
+    pub what: Incoming,
+    /// What it is called; empty for the settings.
+    pub name: String,
+    /// How it compares.
+    pub likeness: Likeness,
+    /// What becomes of it: at first [`Decision::Add`] for what is new or differs and [`Decision::Leave`] for what is
+    /// there already, and for settings.
+    pub decision: Decision,
+}
+
+/// What an import did.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Imported {
+    /// How many things were added.
+    pub added: usize,
+    /// How many took the place of another.
+    pub replaced: usize,
+    /// How many places in set lists were lost because their song was left out and is not here.
+    pub places_lost: usize,
+}
+
+impl Library {
+    /// Writes everything for another device, to be read by people too.
+    ///
+    /// # Panics
+    /// Never: a library holds nothing that JSON cannot.
+    #[must_use]
+    pub fn export(&self) -> String {
+        serde_json::to_string_pretty(self).expect("text, numbers and lists with text keys are JSON") + "\n"
+    }
+
+    /// Writes one set list with its songs and the own tunings they are in; `None` when there is no such set list.
+    ///
+    /// # Panics
+    /// Never: a library holds nothing that JSON cannot.
+    #[must_use]
+    pub fn export_set_list(&self, id: SetListId) -> Option<String> {
+        let list = self.find_set_list(id)?;
+        let is_in_list = |song: &&Song| list.entries.iter().any(|entry| entry.song_id == song.id);
+        let songs: Vec<Song> = self.songs.iter().filter(is_in_list).cloned().collect();
+        let is_used = |tuning: &&OwnTuning| songs.iter().any(|song| song.tuning.id.as_ref() == Some(&tuning.id));
+        let own_tunings = self.own_tunings.iter().filter(is_used).cloned().collect();
+        let part = Self {
+            next_number: self.next_number,
+            own_tunings,
+            songs,
+            set_lists: vec![list.clone()],
+            ..Self::default()
+        };
+        let mut value = serde_json::to_value(&part).expect("text, numbers and lists with text keys are JSON");
+        if let Some(fields) = value.as_object_mut() {
+            for field in ["settings", "guitar_now", "recent_tuning_ids"] {
+                fields.remove(field);
+            }
+        }
+        Some(format!("{value:#}\n"))
+    }
+
+    /// Reads what another device wrote, or a song as plain text (see [`Song::to_text`]).
+    ///
+    /// # Errors
+    /// When it is neither; the fault is that of the library file, unless the text does not begin as JSON does, when it
+    /// is that of the song.
+    pub fn read_incoming(text: &str) -> Result<Self, IncomingFault> {
+        if text.trim_start().starts_with('{') {
+            return read(text.as_bytes()).map_err(IncomingFault::Library);
+        }
+        let song = Song::read_text(text).map_err(IncomingFault::Song)?;
+        let mut library = Self::default();
+        library.add_song(song);
+        Ok(library)
+    }
+
+    /// Compares an incoming library with this one, item by item: settings (where they are not the same), own tunings,
+    /// songs, set lists.
+    #[must_use]
+    pub fn compare(&self, incoming: &Self) -> Vec<ImportItem> {
+        let item = |what, name: &str, likeness| ImportItem {
+            what,
+            name: name.to_owned(),
+            likeness,
+            decision: if likeness == Likeness::Same || what == Incoming::Settings {
+                Decision::Leave
+            } else {
+                Decision::Add
+            },
+        };
+        let mut items = Vec::new();
+        if incoming.settings != self.settings && incoming.settings != super::Settings::default() {
+            items.push(item(Incoming::Settings, "", Likeness::Differs));
+        }
+        let likeness = |here: Option<bool>| match here {
+            None => Likeness::New,
+            Some(true) => Likeness::Same,
+            Some(false) => Likeness::Differs,
+        };
+        let tunings = TwinsOf::tunings(self, incoming);
+        for (index, tuning) in incoming.own_tunings.iter().enumerate() {
+            items.push(item(Incoming::OwnTuning(index), &tuning.name, likeness(tunings.is_same(index))));
+        }
+        let songs = TwinsOf::songs(self, incoming, &tunings);
+        for (index, song) in incoming.songs.iter().enumerate() {
+            items.push(item(Incoming::Song(index), &song.title, likeness(songs.is_same(index))));
+        }
+        let lists = TwinsOf::set_lists(self, incoming, &songs);
+        for (index, list) in incoming.set_lists.iter().enumerate() {
+            items.push(item(Incoming::SetList(index), &list.title, likeness(lists.is_same(index))));
+        }
+        items
+    }
+
+    /// Takes in what the decisions say; things no item names are left out.
+    pub fn import(&mut self, incoming: &Self, items: &[ImportItem]) -> Imported {
+        let tunings = TwinsOf::tunings(self, incoming);
+        let songs = TwinsOf::songs(self, incoming, &tunings);
+        let lists = TwinsOf::set_lists(self, incoming, &songs);
+        let decision =
+            |what: Incoming| items.iter().find(|item| item.what == what).map_or(Decision::Leave, |item| item.decision);
+        let mut done = Imported::default();
+        if decision(Incoming::Settings) != Decision::Leave {
+            self.settings = incoming.settings.clone();
+            done.replaced += 1;
+        }
+
+        let mut tuning_ids: HashMap<&str, String> = HashMap::new();
+        for (index, tuning) in incoming.own_tunings.iter().enumerate() {
+            let twin = tunings.here(index).map(|here| self.own_tunings[here].id.clone());
+            let id = match (decision(Incoming::OwnTuning(index)), twin) {
+                (Decision::Leave, Some(twin)) => twin,
+                (Decision::Leave, None) => continue,
+                (Decision::Replace, Some(twin)) => {
+                    self.replace_own_tuning(OwnTuning { id: twin.clone(), ..tuning.clone() });
+                    done.replaced += 1;
+                    twin
+                }
+                (Decision::Add | Decision::Replace, _) => {
+                    let id = format!("own-{}", self.take_number());
+                    let name = free_name(&tuning.name, self.own_tunings.iter().map(|here| here.name.as_str()));
+                    self.own_tunings.push(OwnTuning { id: id.clone(), name, ..tuning.clone() });
+                    done.added += 1;
+                    id
+                }
+            };
+            tuning_ids.insert(&tuning.id, id);
+        }
+
+        let mut song_ids: HashMap<SongId, SongId> = HashMap::new();
+        for (index, song) in incoming.songs.iter().enumerate() {
+            let twin = songs.here(index).map(|here| self.songs[here].id);
+            let mut song = song.clone();
+            let id = song.id;
+            if let Some(own) = song.tuning.id.as_mut().filter(|own| own.starts_with("own-")) {
+                match tuning_ids.get(own.as_str()) {
+                    Some(here) => own.clone_from(here),
+                    None => song.tuning.id = None,
+                }
+            }
+            let here = match (decision(Incoming::Song(index)), twin) {
+                (Decision::Leave, Some(twin)) => twin,
+                (Decision::Leave, None) => continue,
+                (Decision::Replace, Some(twin)) => {
+                    song.id = twin;
+                    self.replace_song(song);
+                    done.replaced += 1;
+                    twin
+                }
+                (Decision::Add | Decision::Replace, _) => {
+                    song.title = free_name(&song.title, self.songs.iter().map(|here| here.title.as_str()));
+                    done.added += 1;
+                    self.add_song(song)
+                }
+            };
+            song_ids.insert(id, here);
+        }
+
+        for (index, list) in incoming.set_lists.iter().enumerate() {
+            let twin = lists.here(index).map(|here| self.set_lists[here].id);
+            let decision = decision(Incoming::SetList(index));
+            if decision == Decision::Leave {
+                continue;
+            }
+            let mut list = list.clone();
+            let place = |entry: SetEntry| song_ids.get(&entry.song_id).map(|&song_id| SetEntry { song_id, ..entry });
+            let before = list.entries.len();
+            list.entries = list.entries.into_iter().filter_map(place).collect();
+            done.places_lost += before - list.entries.len();
+            match twin.filter(|_| decision == Decision::Replace) {
+                Some(id) => {
+                    self.replace_set_list(SetList { id, ..list });
+                    done.replaced += 1;
+                }
+                None => {
+                    list.title = free_name(&list.title, self.set_lists.iter().map(|here| here.title.as_str()));
+                    self.add_set_list(list);
+                    done.added += 1;
+                }
+            }
+        }
+        done
+    }
+}
+
+/// For each incoming thing the place of the one by its name here, and whether that is the very same.
+struct TwinsOf(Vec<Option<(usize, bool)>>);
+
+impl TwinsOf {
+    fn here(&self, index: usize) -> Option<usize> {
+        self.0[index].map(|(here, _)| here)
+    }
+
+    fn is_same(&self, index: usize) -> Option<bool> {
+        self.0[index].map(|(_, is_same)| is_same)
+    }
+
+    /// Finds the twin of each thing: the very same if there is one, else the first by its name.
+    fn find<T>(incoming: &[T], here: &[T], name: impl Fn(&T) -> String, is_same: impl Fn(&T, &T) -> bool) -> Self {
+        let mut by_name: HashMap<String, Vec<usize>> = HashMap::new();
+        for (index, thing) in here.iter().enumerate() {
+            by_name.entry(name(thing)).or_default().push(index);
+        }
+        let twin = |thing: &T| {
+            let named = by_name.get(&name(thing))?;
+            let same = named.iter().find(|&&index| is_same(thing, &here[index]));
+            Some((*same.unwrap_or(&named[0]), same.is_some()))
+        };
+        Self(incoming.iter().map(twin).collect())
+    }
+
+    fn tunings(library: &Library, incoming: &Library) -> Self {
+        let is_same = |one: &OwnTuning, other: &OwnTuning| *one == OwnTuning { id: one.id.clone(), ..other.clone() };
+        let name = |tuning: &OwnTuning| format!("{}\n{}", tuning.instrument_id, plain(tuning.name.trim()));
+        Self::find(&incoming.own_tunings, &library.own_tunings, name, is_same)
+    }
+
+    fn songs(library: &Library, incoming: &Library, tunings: &Self) -> Self {
+        let own = |id: &str| incoming.own_tunings.iter().position(|tuning| tuning.id == id);
+        let is_same = |one: &Song, other: &Song| {
+            let mut one = one.clone();
+            one.id = other.id;
+            if let Some(id) = one.tuning.id.take_if(|id| id.starts_with("own-")) {
+                let twin = own(&id).and_then(|index| tunings.here(index));
+                one.tuning.id = twin.map(|here| library.own_tunings[here].id.clone());
+            }
+            one == *other
+        };
+        let name = |song: &Song| format!("{}\n{}", plain(song.title.trim()), plain(song.from.trim()));
+        Self::find(&incoming.songs, &library.songs, name, is_same)
+    }
+
+    fn set_lists(library: &Library, incoming: &Library, songs: &Self) -> Self {
+        let places: HashMap<SongId, usize> =
+            incoming.songs.iter().enumerate().map(|(index, song)| (song.id, index)).collect();
+        let is_same = |one: &SetList, other: &SetList| {
+            let mut one = SetList { id: other.id, ..one.clone() };
+            for entry in &mut one.entries {
+                let twin = places.get(&entry.song_id).and_then(|&index| songs.0[index]);
+                // A song that differs is another song.
+                let Some((here, true)) = twin else { return false };
+                entry.song_id = library.songs[here].id;
+            }
+            one == *other
+        };
+        Self::find(&incoming.set_lists, &library.set_lists, |list| plain(list.title.trim()), is_same)
+    }
+}
+
+/// Returns the name, with the first free number behind it when it is taken.
+fn free_name<'a>(name: &str, taken: impl Iterator<Item = &'a str>) -> String {
+    let taken: std::collections::HashSet<&str> = taken.collect();
+    if !taken.contains(name) {
+        return name.to_owned();
+    }
+    let numbered = (2_u32..).map(|number| format!("{name} ({number})"));
+    numbered.into_iter().find(|name| !taken.contains(name.as_str())).unwrap_or_default()
+}
+
+/// Why a text is neither a library nor a song.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum IncomingFault {
+    /// It begins as a library does.
+    Library(ReadFault),
+    /// It does not, and is no song.
+    Song(crate::songs::ParseSongError),
+}
+
+impl std::fmt::Display for IncomingFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Library(fault) => write!(f, "{fault}"),
+            Self::Song(fault) => write!(f, "{fault}"),
+        }
+    }
+}
+
+impl std::error::Error for IncomingFault {}

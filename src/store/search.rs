@@ -1,0 +1,79 @@
+//! Finding a song by what a player types.
+
+use crate::songs::Song;
+
+use super::library::Library;
+
+/// How well a song answers what was typed; lower is better.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Fit {
+    TitleStart,
+    TitleWord,
+    Title,
+    Elsewhere,
+}
+
+impl Library {
+    /// Returns the songs in which every word of `text` is found, best first: those whose title starts with it, those
+    /// with a word of the title that starts with it, those with it inside the title, those with it in who the song is
+    /// from or in the notes. Equally good ones stand by title.
+    ///
+    /// Capitals and the accents of western European languages do not count. An empty text finds all.
+    #[must_use]
+    pub fn find_songs(&self, text: &str) -> Vec<&Song> {
+        let wanted = plain(text);
+        let words: Vec<&str> = wanted.split_whitespace().collect();
+        let mut found: Vec<(Fit, String, &Song)> = Vec::new();
+        for song in self.songs() {
+            let title = plain(&song.title);
+            let mut elsewhere = None;
+            let mut fits = |word: &&str| {
+                title.contains(word)
+                    || elsewhere.get_or_insert_with(|| plain(&song.from) + "\n" + &plain(&song.notes)).contains(word)
+            };
+            if !words.iter().all(&mut fits) {
+                continue;
+            }
+            let starts_word = |word: &str| title.split_whitespace().any(|known| known.starts_with(word));
+            let fit = if title.starts_with(wanted.trim()) {
+                Fit::TitleStart
+            } else if words.iter().all(|word| starts_word(word)) {
+                Fit::TitleWord
+            } else if words.iter().all(|word| title.contains(word)) {
+                Fit::Title
+            } else {
+                Fit::Elsewhere
+            };
+            found.push((fit, title, song));
+        }
+        found.sort_by(|one, other| (one.0, &one.1, one.2.id).cmp(&(other.0, &other.1, other.2.id)));
+        found.into_iter().map(|(_, _, song)| song).collect()
+    }
+}
+
+/// Returns the text in small letters without accents; apostrophes are left out.
+pub(super) fn plain(text: &str) -> String {
+    let mut plain = String::with_capacity(text.len());
+    for mark in text.chars() {
+        match mark {
+            'A'..='Z' => plain.push(mark.to_ascii_lowercase()),
+            '\'' | '’' | '‘' => {}
+            _ if mark.is_ascii() => plain.push(mark),
+            _ => mark.to_lowercase().for_each(|mark| match mark {
+                'à' | 'á' | 'â' | 'ã' | 'ä' | 'å' => plain.push('a'),
+                'æ' => plain.push_str("ae"),
+                'ç' => plain.push('c'),
+                'è' | 'é' | 'ê' | 'ë' => plain.push('e'),
+                'ì' | 'í' | 'î' | 'ï' => plain.push('i'),
+                'ñ' => plain.push('n'),
+                'ò' | 'ó' | 'ô' | 'õ' | 'ö' | 'ø' => plain.push('o'),
+                'œ' => plain.push_str("oe"),
+                'ß' => plain.push_str("ss"),
+                'ù' | 'ú' | 'û' | 'ü' => plain.push('u'),
+                'ý' | 'ÿ' => plain.push('y'),
+                other => plain.push(other),
+            }),
+        }
+    }
+    plain
+}

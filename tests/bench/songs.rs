@@ -1,0 +1,135 @@
+//! A thousand songs loaded, saved and searched; set lists put in order.
+
+use std::path::PathBuf;
+
+use divan::{Bencher, black_box};
+use pegwise::instrument::{Catalog, Fret};
+use pegwise::shapes::Shape;
+use pegwise::songs::{ChosenTuning, CostTable, OrderProblem, SetEntry, SetList, Song, Stand};
+use pegwise::store::{Disk, Library, LibraryFile};
+use pegwise::theory::Chord;
+
+/// A folder that is gone when the benchmark is.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Self {
+        let path = std::env::temp_dir().join(format!("pegwise-bench-{name}-{}", std::process::id()));
+        std::fs::create_dir_all(&path).unwrap();
+        Self(path)
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        std::fs::remove_dir_all(&self.0).unwrap();
+    }
+}
+
+/// A thousand songs of some thirty bars and five chosen shapes, and twenty set lists of twenty.
+fn thousand_songs() -> Library {
+    let catalog = Catalog::bundled();
+    let tunings = catalog.tunings_for(catalog.guitar());
+    let mut library = Library::default();
+    let mut ids = Vec::new();
+    for number in 0..1_000 {
+        let tuning = tunings[number % tunings.len()];
+        let chosen = ChosenTuning { id: Some(tuning.id().into()), pitches: tuning.tuning().clone() };
+        let mut song = Song::new(format!("The {number}th Landing"), "guitar", chosen);
+        song.from = format!("skipper {}", number % 70);
+        song.capo = Fret::new(u8::try_from(number % 5).unwrap());
+        song.chart = "Verse:\n| G | C G | D | G |\n| Em7 | Cmaj7 | D/F# | G |\n".repeat(4);
+        song.notes = "The second verse softer, the last one twice. ".repeat(4);
+        for symbol in ["G", "C", "D", "Em7", "D/F#"] {
+            let shape = Shape::read("x 3 2 0 1 0", 6).unwrap();
+            song.choose_shape(Chord::read(symbol).unwrap(), Some(&shape));
+        }
+        ids.push(library.add_song(song));
+    }
+    for part in ids.chunks(50) {
+        let mut list = SetList::new("Evening");
+        list.entries = part.iter().take(20).map(|&id| SetEntry::new(id)).collect();
+        library.add_set_list(list);
+    }
+    library
+}
+
+#[divan::bench]
+fn load_1000_songs(bencher: Bencher<'_, '_>) {
+    let folder = Folder::new("load");
+    LibraryFile::open(Box::new(Disk), &folder.0).unwrap().file.save(&thousand_songs()).unwrap();
+    bencher.bench(|| LibraryFile::open(Box::new(Disk), &folder.0).unwrap());
+}
+
+#[divan::bench]
+fn save_1000_songs(bencher: Bencher<'_, '_>) {
+    let folder = Folder::new("save");
+    let mut file = LibraryFile::open(Box::new(Disk), &folder.0).unwrap().file;
+    let mut library = thousand_songs();
+    file.save(&library).unwrap();
+    let mut number = 0_u32;
+    bencher.bench_local(|| {
+        number += 1;
+        library.settings.language = Some(number.to_string());
+        file.save(&library).unwrap()
+    });
+}
+
+#[divan::bench(args = ["l", "landing 7", "skipper", "nowhere"])]
+fn search_1000_songs(bencher: Bencher<'_, '_>, text: &str) {
+    let library = thousand_songs();
+    bencher.bench(|| black_box(library.find_songs(text).len()));
+}
+
+/// Tunings of the guitar; two for every string that moves and one for every semitone, half as much again when up.
+fn guitar_costs(groups: usize) -> CostTable {
+    let catalog = Catalog::bundled();
+    let stands: Vec<Stand> = catalog
+        .tunings_for(catalog.guitar())
+        .iter()
+        .take(groups)
+        .map(|tuning| Stand { instrument_id: "guitar".into(), pitches: tuning.tuning().clone(), capo: Fret::OPEN })
+        .collect();
+    assert_eq!(stands.len(), groups);
+    CostTable::new(groups, |from, to| {
+        let moves = stands[from].moves_to(&stands[to]).unwrap();
+        moves.iter().map(|(_, by)| 4 + u32::from(by.get().unsigned_abs()) * if by.get() > 0 { 3 } else { 2 }).sum()
+    })
+}
+
+#[divan::bench(args = [15, 16], sample_count = 10)]
+fn order_groups_exactly(bencher: Bencher<'_, '_>, groups: usize) {
+    let problem = OrderProblem {
+        groups: (0..groups).collect(),
+        pinned: vec![false; groups],
+        costs: guitar_costs(groups),
+        from_now: None,
+    };
+    bencher.bench(|| problem.solve());
+}
+
+#[divan::bench(args = ["free", "first and last pinned", "every tenth pinned"], sample_count = 5)]
+fn order_200_songs_in_60_tunings(bencher: Bencher<'_, '_>, pins: &str) {
+    let is_pinned = |song: usize| match pins {
+        "free" => false,
+        "every tenth pinned" => song % 10 == 3,
+        _ => song == 0 || song == 199,
+    };
+    let problem = OrderProblem {
+        groups: (0..200).map(|song| song * 37 % 60).collect(),
+        pinned: (0..200).map(is_pinned).collect(),
+        costs: guitar_costs(60),
+        from_now: None,
+    };
+    let order = problem.solve();
+    println!("{pins}: cost {}, at most {:?} % above the best", order.cost, order.percent_above_best());
+    bencher.bench(|| problem.solve());
+}
+
+#[divan::bench(sample_count = 5)]
+fn suggest_a_move_of_15_groups(bencher: Bencher<'_, '_>) {
+    let problem =
+        OrderProblem { groups: (0..15).collect(), pinned: vec![false; 15], costs: guitar_costs(15), from_now: None };
+    let order = problem.solve();
+    bencher.bench(|| problem.suggest_move(&order));
+}
