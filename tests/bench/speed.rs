@@ -5,6 +5,7 @@ mod names;
 mod plain;
 mod retune;
 mod shapes;
+mod sound;
 
 fn main() {
     divan::main();

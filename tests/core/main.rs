@@ -11,6 +11,7 @@ mod order;
 mod retune;
 mod shapes;
 mod songs;
+mod sound;
 mod store;
 mod strings;
 mod theory;
