@@ -9,5 +9,6 @@ pub mod platform;
 pub mod retune;
 pub mod shapes;
 pub mod songs;
+pub mod sound;
 pub mod store;
 pub mod theory;

@@ -6,6 +6,7 @@ mod plain;
 mod retune;
 mod shapes;
 mod songs;
+mod sound;
 
 fn main() {
     divan::main();

@@ -16,6 +16,7 @@ mod shape_rows;
 mod shapes;
 mod simulated;
 mod songs;
+mod sound;
 mod store;
 mod strings;
 mod theory;

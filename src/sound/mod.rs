@@ -1,0 +1,27 @@
+//! Sound as numbers: plucked strings to hear, and the pitch of a plucked string from samples. Never a device.
+//!
+//! [`Player`] and [`render`] turn strikes into samples; [`Tracker`] turns samples into readings, and [`Steady`] turns
+//! readings into what a player sees; [`BeatMeter`] counts the beats of two strings.
+//! Nothing here reads a clock or draws a random number; the same samples always give the same answer.
+
+mod beat;
+mod decimate;
+mod onset;
+mod player;
+mod pluck;
+mod samples;
+mod series;
+mod spectrum;
+mod steady;
+mod tone;
+mod track;
+mod wav;
+
+pub use beat::{BeatMeter, Beating, shared_partial};
+pub use player::{Player, Strike, arpeggio, beating_pair, render, strum, thumb_pattern};
+pub use pluck::Pluck;
+pub use samples::SampleRate;
+pub use steady::{Goal, Seen, Steady, nearest_string};
+pub use tone::{StringMake, Tone};
+pub use track::{Heard, Listening, Reading, Tracker, track};
+pub use wav::{ReadWavError, Recording, WriteWavError, read_wav, write_wav};

@@ -1,0 +1,230 @@
+//! Which string's partials a set of peaks is: the search for the fundamental, and the fit of the stretch.
+//!
+//! A stiff string's partial n lies at n·f_1·√((1 + B·n²) / (1 + B)) (Fletcher 1964), so (f_n / n)² is a straight line
+//! in n². Candidates are the strong peaks divided by small whole numbers; each collects the peaks that lie where its
+//! partials belong and pays for the partials that are missing, so that neither the octave above (which leaves peaks
+//! unexplained) nor the octave below (which misses every other partial) wins.
+
+use super::spectrum::{Partials, Peak};
+
+/// The lowest first partial looked for, in hertz: a tone and a half under B0.
+pub(super) const LOWEST_HZ: f64 = 26.0;
+/// The highest first partial looked for, in hertz: a semitone and a half over E6.
+pub(super) const HIGHEST_HZ: f64 = 1440.0;
+/// The most partials counted.
+const MOST_PARTIALS: u8 = 40;
+/// From how many of the strongest peaks candidates are made.
+const SEEDS: usize = 7;
+/// The highest partial a seed is taken for.
+const HIGHEST_SEED: u8 = 16;
+/// Stretches tried where a seed is taken for a high partial.
+const STRETCHES: [f64; 3] = [0.0, 2e-4, 8e-4];
+/// The largest stretch believed.
+const MOST_STRETCH: f64 = 2e-3;
+/// What a peak is worth, as a power of its power: a fourth is the square root of its amplitude, so that a partial 20 dB
+/// down still counts a third.
+const WORTH: f64 = 0.25;
+/// What a missing partial costs, as a share of what its neighbours are worth.
+const MISSING: f64 = 0.75;
+/// The low partials of a small speaker or a thin box may be missing: they count this much of their upper neighbour.
+const LOW_ONES: f64 = 0.6;
+/// How far a real string's partials stray from the law, as a share of their frequency: about 0.35 cent.
+const STRAY: f64 = 2e-4;
+/// From this many periods on, a window also shows the partials of strings an octave or a twelfth lower apart.
+const TOLD_APART_FOR_SURE: f64 = 15.0;
+/// In a shorter window this share of the power must be explained.
+const NEARLY_ALL: f64 = 0.9;
+/// What is known of B before looking: as a standard deviation.
+const USUAL_STRETCH: f64 = 4e-4;
+
+/// A string's partials as found in a stretch of sound.
+#[derive(Clone, Debug)]
+pub(super) struct Series {
+    /// The first partial, from the fit, in hertz.
+    pub(super) first_hz: f64,
+    /// B.
+    pub(super) stretch: f64,
+    /// How many partials the fit rests on.
+    pub(super) partials: u8,
+    /// The standard deviation of `first_hz` expected from noise and stray partials, in hertz.
+    pub(super) deviation_hz: f64,
+    /// The share of the power that these partials are, 0 to 1.
+    pub(super) share: f64,
+}
+
+impl Series {
+    /// Tells whether one of the string's partials lies within `reach` hertz of `hz`.
+    pub(super) fn has_partial_near(&self, hz: f64, reach: f64) -> bool {
+        (1..=MOST_PARTIALS).map(f64::from).any(|n| {
+            let partial = n * self.first_hz * ((1.0 + self.stretch * n * n) / (1.0 + self.stretch)).sqrt();
+            (partial - hz).abs() < reach
+        })
+    }
+}
+
+/// A partial's number and its peak.
+type Match = (f64, Peak);
+
+/// Finds the string that best explains the peaks, in a window of `seconds`; strings with fewer than `periods` periods in
+/// it are not told apart and give nothing.
+pub(super) fn find_series(found: &Partials, seconds: f64, periods: f64) -> Option<Series> {
+    let peaks = &found.peaks;
+    let strongest = peaks.iter().map(|peak| peak.power).fold(0.0, f64::max);
+    if strongest <= 0.0 {
+        return None;
+    }
+    let worth: Vec<f64> = peaks.iter().map(|peak| (peak.power / strongest).powf(WORTH)).collect();
+    let mut by_power: Vec<&Peak> = peaks.iter().collect();
+    by_power.sort_by(|a, b| b.power.total_cmp(&a.power));
+    let mut best: Option<(f64, f64, Vec<Match>)> = None;
+    for seed in by_power.iter().take(SEEDS) {
+        for number in 1..=HIGHEST_SEED {
+            let n = f64::from(number);
+            let stretches = if number < 4 { &STRETCHES[..1] } else { &STRETCHES[..] };
+            for b in stretches {
+                let first = seed.hz / (n * ((1.0 + b * n * n) / (1.0 + b)).sqrt());
+                if !(LOWEST_HZ..=HIGHEST_HZ).contains(&first) {
+                    continue;
+                }
+                let (score, matches) = collect(peaks, &worth, first, *b, seconds);
+                // Of two equally good the higher: seeds come in order, numbers go up, so keep the first of equals.
+                if best.as_ref().is_none_or(|(most, ..)| score > *most + 1e-9) {
+                    best = Some((score, first, matches));
+                }
+            }
+        }
+    }
+    let (_, _, matches) = best?;
+    let series = fit(&matches)?;
+    let explained: f64 = matches.iter().map(|(_, peak)| peak.power).sum();
+    let share = (explained / found.total_power.max(1e-20)).min(1.0);
+    let held = series.first_hz * seconds;
+    let is_told_apart = held >= periods && (held >= TOLD_APART_FOR_SURE || share >= NEARLY_ALL);
+    ((LOWEST_HZ..=HIGHEST_HZ).contains(&series.first_hz) && is_told_apart).then_some(Series { share, ..series })
+}
+
+/// Gathers the peaks that lie where the partials of a string belong, up to the partial at which the string is worth
+/// most, and returns that worth with them.
+fn collect(peaks: &[Peak], worth: &[f64], first: f64, stretch: f64, seconds: f64) -> (f64, Vec<Match>) {
+    let mut matches: Vec<Match> = Vec::with_capacity(16);
+    let (mut f1, mut b) = (first, stretch);
+    let mut next = 0;
+    let mut tally = Tally::default();
+    let top = peaks.last().map_or(0.0, |peak| peak.hz);
+    for n in 1..=MOST_PARTIALS {
+        let number = f64::from(n);
+        let expected = number * f1 * ((1.0 + b * number * number) / (1.0 + b)).sqrt();
+        let tolerance = (0.45 / seconds + 0.004 * expected).min(0.22 * f1);
+        if expected - tolerance > top {
+            break;
+        }
+        while next < peaks.len() && peaks[next].hz < expected - tolerance {
+            next += 1;
+        }
+        // The strongest within reach, nearer ones preferred.
+        let mut chosen: Option<(f64, usize)> = None;
+        for (at, peak) in peaks.iter().enumerate().skip(next).take_while(|(_, peak)| peak.hz <= expected + tolerance) {
+            let off = (peak.hz - expected) / tolerance;
+            let value = worth[at] * (1.0 - 0.5 * off * off);
+            if chosen.is_none_or(|(most, _)| value > most) {
+                chosen = Some((value, at));
+            }
+        }
+        if let Some((value, at)) = chosen {
+            next = at + 1;
+            matches.push((number, peaks[at]));
+            tally.add(n, value, matches.len());
+            if let Some(made) = (matches.len() >= 2).then(|| fit(&matches)).flatten() {
+                (f1, b) = (made.first_hz, made.stretch);
+            }
+        }
+    }
+    matches.truncate(tally.best_length);
+    (tally.best, matches)
+}
+
+/// What a string is worth, partial by partial.
+#[derive(Debug, Default)]
+struct Tally {
+    score: f64,
+    best: f64,
+    best_length: usize,
+    /// The latest two partials found: number and value.
+    latest: [Option<(u8, f64)>; 2],
+}
+
+impl Tally {
+    /// Adds partial `n`, the `length`th found: its value, less what the partials missing below it cost.
+    fn add(&mut self, n: u8, value: f64, length: usize) {
+        let [before, last] = self.latest;
+        let (missing, expected) = match last {
+            Some((number, found)) => (n - number - 1, found.min(value)),
+            None => (n - 1, LOW_ONES * value),
+        };
+        // One found, but far weaker than its neighbours, is nearly missing.
+        let shortfall = match (before, last) {
+            (Some((_, earlier)), Some((_, found))) => (earlier.min(value) - found).max(0.0),
+            (None, Some((_, found))) => (LOW_ONES * value - found).max(0.0),
+            _ => 0.0,
+        };
+        self.score += value - MISSING * (f64::from(missing) * expected + shortfall);
+        self.latest = [last, Some((n, value))];
+        if self.score > self.best {
+            (self.best, self.best_length) = (self.score, length);
+        }
+    }
+}
+
+/// Fits (f_n / n)² = u + v·n² by weighted least squares; partials that stray far beyond their error are left out.
+fn fit(matches: &[Match]) -> Option<Series> {
+    let (mut f1, mut b) = line(matches.iter())?;
+    if matches.len() > 2 {
+        let strays = |&&(n, peak): &&Match| {
+            let expected = n * f1 * ((1.0 + b * n * n) / (1.0 + b)).sqrt();
+            (peak.hz - expected).abs() < 4.0 * deviation(n, &peak) + 0.001 * expected
+        };
+        if let Some(better) = line(matches.iter().filter(strays)) {
+            (f1, b) = better;
+        }
+    }
+    let weight: f64 = matches.iter().map(|(n, peak)| (n / deviation(*n, peak)).powi(2)).sum();
+    let partials = u8::try_from(matches.len()).unwrap_or(u8::MAX);
+    Some(Series { first_hz: f1, stretch: b, partials, deviation_hz: weight.sqrt().recip(), share: 0.0 })
+}
+
+/// The error of a peak as a measure of partial `n`, in hertz.
+fn deviation(n: f64, peak: &Peak) -> f64 {
+    // The first partial is what is reported, so it strays from itself by nothing.
+    let stray = if n < 1.5 { 0.05 * STRAY } else { STRAY } * peak.hz;
+    peak.deviation_hz.hypot(stray)
+}
+
+fn line<'a>(matches: impl Iterator<Item = &'a Match> + Clone) -> Option<(f64, f64)> {
+    let (first_n, first) = matches.clone().next()?;
+    let scale = (first.hz / first_n).powi(2);
+    // The prior: v is 0 give or take the usual stretch.
+    let (mut s, mut sx, mut sy, mut sxy) = (0.0, 0.0, 0.0, 0.0);
+    let mut sxx = USUAL_STRETCH.powi(-2);
+    for (n, peak) in matches {
+        let x = n * n;
+        let y = (peak.hz / n).powi(2) / scale;
+        let error = 2.0 * y * deviation(*n, peak) / peak.hz;
+        let weight = (error * error).recip();
+        s += weight;
+        sx += weight * x;
+        sy += weight * y;
+        sxx += weight * x * x;
+        sxy += weight * x * y;
+    }
+    let determinant = s * sxx - sx * sx;
+    let mut v = if determinant > 0.0 { (s * sxy - sx * sy) / determinant } else { 0.0 };
+    let mut u = (sy - v * sx) / s;
+    let stretch = (v / u).clamp(0.0, MOST_STRETCH);
+    // At an end of what is believed, the line keeps that slope and only its height is free.
+    if (v / u - stretch).abs() > 1e-12 {
+        u = sy / (s + stretch * sx);
+        v = stretch * u;
+    }
+    let squared = (u + v) * scale;
+    (squared > 0.0 && squared.is_finite()).then(|| (squared.sqrt(), stretch))
+}
