@@ -6,6 +6,8 @@ mod catalog;
 mod forms;
 mod held;
 mod melody;
+mod android;
+mod catalog;
 mod names;
 mod order;
 mod neck_plan;
