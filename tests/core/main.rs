@@ -1,19 +1,22 @@
 //! Checks of the core against the outside world; no window, no files but those under `tests/assets`.
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
 
+mod android;
 mod bass;
+mod catalog;
 mod catalog;
 mod forms;
 mod held;
 mod melody;
-mod android;
-mod catalog;
 mod names;
 mod order;
 mod neck_plan;
 mod retune;
 mod shapes;
 mod songs;
+mod retune;
 mod store;
+mod store;
+mod strings;
 mod strings;
 mod theory;
