@@ -85,20 +85,20 @@ has_target() {
     command -v rustup >/dev/null 2>&1 && rustup target list --installed 2>/dev/null | grep -qx "$1"
 }
 
-# android_cargo TARGET COMMAND …: cargo COMMAND for TARGET. DOCS_RS makes Skia's bindings crate use the bindings it
+# android_cargo TARGET COMMAND …: cargo COMMAND … for TARGET. DOCS_RS makes Skia's bindings crate use the bindings it
 # ships: enough to check against, not to link.
 android_cargo() {
-    local target="$1"
-    shift
+    local target="$1" command="$2"
+    shift 2
     local env=(DOCS_RS=1 JAVA_HOME="$cache/jdk" ANDROID_JAR="$cache/jdk/android.jar"
         ANDROID_D8_JAR="$cache/jdk/d8.jar" CARGO_TARGET_DIR="$cache/target")
     stand_in_jdk
     if has_target "$target"; then
-        env "${env[@]}" cargo "$@" --target "$target"
+        env "${env[@]}" cargo "$command" --target "$target" "$@"
         return
     fi
     fetch_rust
     local usr="$cache/rust/usr"
     env "${env[@]}" RUSTC_BOOTSTRAP=1 PATH="$usr/bin:$PATH" LD_LIBRARY_PATH="$usr/lib/x86_64-linux-gnu:$usr/lib" \
-        RUSTC="$usr/bin/rustc" "$usr/bin/cargo" "$@" -Zbuild-std=std,panic_abort --target "$target"
+        RUSTC="$usr/bin/rustc" "$usr/bin/cargo" "$command" -Zbuild-std=std,panic_abort --target "$target" "$@"
 }
