@@ -1,9 +1,11 @@
 //! Checks of the core against the outside world; no window, no files but those under `tests/assets`.
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
 
+mod android;
 mod bass;
 mod catalog;
 mod exchange;
+mod catalog;
 mod forms;
 mod held;
 mod melody;
@@ -17,6 +19,9 @@ mod shapes;
 mod simulated;
 mod songs;
 mod sound;
+mod retune;
 mod store;
+mod store;
+mod strings;
 mod strings;
 mod theory;
