@@ -1,7 +1,7 @@
 //! What is on the guitar now: the instrument, where each course is, and the capo.
 
 use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Instrument, Tuning};
-use crate::retune::{OnGuitar, Progress};
+use crate::retune::{OnGuitar, Progress, Sweetening};
 use crate::store::GuitarNow;
 use crate::theory::Pitch;
 
@@ -108,6 +108,13 @@ impl Guitar {
     pub fn turn_to(&mut self, target: Tuning) -> bool {
         let turned = self.progress.clone().turn_to(target);
         turned.map(|progress| self.set_progress(progress)).is_some()
+    }
+
+    /// Means the strings to end a few cents off equal temperament, or in it again.
+    pub fn sweeten(&mut self, by: &Sweetening) {
+        if let Some(sweetened) = self.progress.clone().sweetened(by) {
+            self.set_progress(sweetened);
+        }
     }
 
     /// Moves the capo; returns whether it can sit there. Where it cannot, nothing changes.

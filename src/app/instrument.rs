@@ -34,6 +34,7 @@ pub(super) fn update(state: &mut State, action: InstrumentAction) -> Update {
             let fits = |set: &crate::instrument::StringSet| set.instrument_id() == state.instrument().id();
             if state.catalog().string_sets().iter().any(|set| set.id() == id && fits(set)) {
                 state.library.settings.string_set_id = Some(id);
+                state.restring();
                 state.replan();
             }
         }

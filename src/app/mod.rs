@@ -4,7 +4,6 @@
 //! `view` turns the state into what Slint shows, `window` fills the window and sends its taps back as [`Action`]s, and
 //! `pictures` draws every screen without a display.
 
-mod effort;
 mod guitar;
 mod instrument;
 #[cfg(feature = "app")]
@@ -28,7 +27,6 @@ mod window;
 #[cfg(feature = "app")]
 pub use pegwise_ui as ui;
 
-pub use effort::Effort;
 pub use guitar::Guitar;
 pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};

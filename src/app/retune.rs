@@ -1,7 +1,7 @@
 //! The retuning under way: which step, how it is heard, the check list after the last.
 
 use crate::instrument::{Bridge, CourseIndex, Level, StringSet, Tuning};
-use crate::retune::{Plan, PlanRequest};
+use crate::retune::{Plan, PlanRequest, Remedy, Sweetening};
 use crate::songs::ChosenTuning;
 use crate::store::Library;
 use crate::theory::ReferencePitch;
@@ -76,12 +76,23 @@ impl Retuning {
     }
 
     /// Makes the plan again, and with it the stage.
-    pub(super) fn replan(&mut self, guitar: &Guitar, strings: &StringSet, bridge: Bridge, a4: ReferencePitch) {
+    pub(super) fn replan(
+        &mut self,
+        guitar: &mut Guitar,
+        strings: &StringSet,
+        bridge: Bridge,
+        a4: ReferencePitch,
+        is_sweetened: bool,
+    ) {
         let Some(target) = &self.target else {
             self.stage = Stage::Idle;
             self.plan = None;
             return;
         };
+        let root = Sweetening::find_open_root(&target.tuning).filter(|_| is_sweetened);
+        let tempered = || Sweetening::none(target.tuning.courses());
+        let by = root.map_or_else(tempered, |root| Sweetening::of_open_chord(&target.tuning, root));
+        guitar.sweeten(&by);
         let now = guitar.progress().on_guitar().courses();
         let request = PlanRequest {
             instrument: guitar.instrument(),
@@ -93,7 +104,7 @@ impl Retuning {
             bridge,
         };
         // A tuning that a target was made of fits the instrument; were it not to, there is nothing to retune to.
-        let Ok(plan) = Plan::new(&request) else {
+        let Ok(plan) = Plan::sweetened(&request, guitar.progress().sweetening()) else {
             *self = Self::default();
             return;
         };
@@ -144,6 +155,8 @@ pub enum RetuneAction {
     CheckDone,
     /// Go on although a string would not stand it.
     TakeRisk,
+    /// Do this instead: an index into the plan's remedies.
+    TakeRemedy(usize),
     /// Choose a tuning.
     ToTunings,
     /// Look at shapes.
@@ -237,9 +250,32 @@ fn without_strings(state: &mut State, action: &RetuneAction) -> Update {
             retuning.risk_is_taken = true;
             state.replan();
         }
+        RetuneAction::TakeRemedy(index) => return take_remedy(state, index),
         RetuneAction::ToTunings => return state.open_tab(Tab::Tunings),
         RetuneAction::ToShapes => return state.open_tab(Tab::Shapes),
         _ => {}
     }
     Update::Shown
+}
+
+fn take_remedy(state: &mut State, index: usize) -> Update {
+    let remedy = state.retuning.plan.as_ref().and_then(|plan| plan.safety().remedies().get(index).cloned());
+    match remedy {
+        Some(Remedy::LowerWithCapo { tuning, capo }) => {
+            let (name, id) = match state.tuning_name(&tuning) {
+                Some((name, id)) => (name, Some(id)),
+                None => (tuning.ascii(crate::theory::SpellingChoice::Customary), None),
+            };
+            let update = start(state, Target { id, name, tuning });
+            state.set_capo(capo);
+            update
+        }
+        Some(Remedy::LighterString { .. }) => {
+            // The player has put a lighter string on: what is known of the set does not hold for it any more.
+            state.retuning.risk_is_taken = true;
+            state.replan();
+            Update::Shown
+        }
+        None => Update::Shown,
+    }
 }

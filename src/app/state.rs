@@ -1,7 +1,7 @@
 //! Everything the app knows, and what a tap does to it. No window here.
 
-use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, StringSet, Tuning};
-use crate::shapes::{name_pitches, name_shape};
+use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, StringSet, Strung, Tuning};
+use crate::shapes::{is_reentrant, name_pitches, name_shape};
 use crate::store::{GuitarNow, Library};
 use crate::theory::{Chord, Key, Semitones};
 
@@ -153,6 +153,7 @@ pub struct State {
     pub instrument_search: String,
     /// What the player is told.
     pub notice: Option<Notice>,
+    strung: Strung,
     tab: Tab,
     above: Vec<Screen>,
 }
@@ -170,6 +171,7 @@ impl State {
             .as_ref()
             .and_then(|now| Guitar::restore(instrument, now))
             .unwrap_or_else(|| Guitar::in_standard(catalog, instrument));
+        let strung = strung(&library, instrument);
         let looking = Looking::in_key(first_key());
         let chord = looking.chord;
         let mut state = Self {
@@ -184,6 +186,7 @@ impl State {
             editing: None,
             instrument_search: String::new(),
             notice: None,
+            strung,
             tab: Tab::default(),
             above: Vec::new(),
         };
@@ -253,10 +256,18 @@ impl State {
     /// Returns the strings it wears: those chosen, or its usual ones.
     #[must_use]
     pub fn strings(&self) -> &'static StringSet {
-        let chosen = self.library.settings.string_set_id.as_deref();
-        let sets = self.catalog().string_sets();
-        let fits = |set: &&StringSet| Some(set.id()) == chosen && set.instrument_id() == self.instrument().id();
-        sets.iter().find(fits).unwrap_or_else(|| self.catalog().strings_of(self.instrument()))
+        worn(&self.library, self.instrument())
+    }
+
+    /// Returns the instrument with its strings on.
+    #[must_use]
+    pub const fn strung(&self) -> &Strung {
+        &self.strung
+    }
+
+    /// After another instrument or other strings.
+    pub(super) fn restring(&mut self) {
+        self.strung = strung(&self.library, self.instrument());
     }
 
     /// Returns the bridge it has: the one chosen, or its usual one.
@@ -288,10 +299,18 @@ impl State {
         Fretboard::new(self.instrument(), self.guitar.tuning(), self.guitar.capo()).expect("a guitar fits its neck")
     }
 
-    /// Returns the chord the open strings sound, where they sound one.
+    /// Returns the chord the open strings sound, where they sound one: of its names the one on the note that most
+    /// strings sound, as players call a tuning (D G D G B E is G6, though its lowest note makes it E minor seventh).
     #[must_use]
     pub fn open_chord(&self, tuning: &Tuning) -> Option<Chord> {
-        name_pitches(tuning.pitches(), !tuning.pitches().is_sorted(), None).best().map(|name| name.chord)
+        let is_reentrant =
+            Fretboard::new(self.instrument(), tuning, Fret::OPEN).is_ok_and(|board| is_reentrant(&board));
+        let names = name_pitches(tuning.pitches(), is_reentrant, None).names;
+        let strings =
+            |chord: &Chord| tuning.pitches().iter().filter(|pitch| pitch.class() == chord.root().class()).count();
+        let whole = names.iter().filter(|name| name.missing.is_empty()).map(|name| name.chord);
+        let most = whole.clone().map(|chord| strings(&chord)).max()?;
+        whole.into_iter().find(|chord| strings(chord) == most)
     }
 
     /// Returns the best name of what is held in the neck view.
@@ -340,6 +359,7 @@ impl State {
         self.library.settings.bridge = None;
         self.editing = None;
         self.tunings = TuningsList::default();
+        self.restring();
         self.keep_guitar();
         self.follow_tuning();
     }
@@ -380,7 +400,7 @@ impl State {
     pub(super) fn replan(&mut self) {
         let (strings, bridge) = (self.strings(), self.bridge());
         let settings = &self.library.settings;
-        self.retuning.replan(&self.guitar, strings, bridge, settings.reference());
+        self.retuning.replan(&mut self.guitar, strings, bridge, settings.reference(), settings.is_sweetened);
     }
 
     /// After the tuning has changed: the key it invites, and all that hangs on the neck.
@@ -388,8 +408,7 @@ impl State {
         let tuning = self.guitar.tuning().clone();
         let is_standard = tuning == self.standard();
         let chord = if is_standard { None } else { self.open_chord(&tuning) };
-        let third_is_known = |chord: &Chord| chord.quality().tones().iter().any(|tone| tone.number() == 3);
-        if let Some(chord) = chord.filter(third_is_known) {
+        if let Some(chord) = chord {
             let capo = Semitones::new(i16::from(self.guitar.capo().get()));
             let key = key_of_open_chord(chord);
             let sounding = crate::theory::Note::of_class(
@@ -429,4 +448,16 @@ pub(super) fn name_of(library: &Library, instrument: &Instrument, tuning: &Tunin
         let known = Catalog::bundled().name_of(instrument, tuning)?;
         Some((known.name().to_owned(), known.id().to_owned()))
     })
+}
+
+/// Returns the strings an instrument wears: those chosen, or its usual ones.
+fn worn(library: &Library, instrument: &Instrument) -> &'static StringSet {
+    let catalog = Catalog::bundled();
+    let chosen = library.settings.string_set_id.as_deref();
+    let fits = |set: &&StringSet| Some(set.id()) == chosen && set.instrument_id() == instrument.id();
+    catalog.string_sets().iter().find(fits).unwrap_or_else(|| catalog.strings_of(instrument))
+}
+
+fn strung(library: &Library, instrument: &Instrument) -> Strung {
+    Strung::new(instrument, worn(library, instrument)).expect("a test strings every instrument with each of its sets")
 }

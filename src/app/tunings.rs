@@ -1,8 +1,9 @@
 //! The list of tunings: what was played lately, what is near, by kind, by name or notes.
 
-use crate::instrument::{CatalogTuning, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings};
+use crate::instrument::{CatalogTuning, CourseIndex, Fret, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings};
+use crate::retune::{Effort, nearest, without_retuning};
+use crate::theory::Cents;
 
-use super::effort::Effort;
 use super::retune::{Target, start};
 use super::state::{State, Update};
 
@@ -34,6 +35,8 @@ pub struct TuningsList {
 pub enum Group {
     /// Those played lately.
     Lately,
+    /// Those that sound without turning a peg: under another name, or with a capo.
+    Already,
     /// Those nearest to what is on the guitar.
     Nearest,
     /// The player's own.
@@ -51,10 +54,14 @@ pub struct Row {
     pub tuning: CatalogTuning,
     /// The group that begins here.
     pub begins: Option<Group>,
-    /// What it takes from what is on the guitar.
-    pub effort: Effort,
+    /// How many strings have to be turned from what is on the guitar.
+    pub moved: usize,
+    /// How each string stands it: the course by player number, from the thickest, and the level.
+    pub levels: Vec<(u8, Level)>,
     /// Whether the player entered it.
     pub is_own: bool,
+    /// Where a capo makes it sound without turning a peg.
+    pub capo: Option<Fret>,
 }
 
 /// What the list comes to.
@@ -81,7 +88,7 @@ pub fn list(state: &State) -> Listed {
             .into_iter()
             .map(|tuning| {
                 let is_own = state.library.find_own_tuning(tuning.id()).is_some();
-                Row { effort: effort(state, tuning.tuning()), tuning: tuning.clone(), begins: begins.take(), is_own }
+                row(state, tuning, begins.take(), is_own)
             })
             .collect()
     };
@@ -92,7 +99,11 @@ pub fn list(state: &State) -> Listed {
     match state.tunings.view {
         TuningsView::Own if own.is_empty() => Listed::NoOwnYet,
         TuningsView::Own => Listed::Rows(rows(own.iter().collect(), Some(Group::Own)), None),
-        TuningsView::Nearest => Listed::Rows(rows(by_effort(state, everything), Some(Group::Nearest)), None),
+        TuningsView::Nearest => {
+            let mut listed = already(state);
+            listed.extend(rows(by_effort(state, everything), Some(Group::Nearest)));
+            Listed::Rows(listed, None)
+        }
         TuningsView::Kinds => {
             let kinds = KINDS.into_iter().flat_map(|kind| {
                 let of_kind = everything.iter().copied().filter(|tuning| tuning.family() == kind).collect();
@@ -156,24 +167,45 @@ fn reads_as_notes(text: &str, fault: &ParseTuningError) -> bool {
     }
 }
 
-fn by_effort<'a>(state: &State, tunings: Vec<&'a CatalogTuning>) -> Vec<&'a CatalogTuning> {
-    let mut with_effort: Vec<(Effort, &CatalogTuning)> =
-        tunings.into_iter().map(|tuning| (effort(state, tuning.tuning()), tuning)).collect();
-    with_effort.sort_by(|one, other| one.0.weight().total_cmp(&other.0.weight()));
-    with_effort.into_iter().map(|(_, tuning)| tuning).collect()
-}
-
-/// Returns what it takes to go from what is on the guitar to `to`.
-pub(super) fn effort(state: &State, to: &Tuning) -> Effort {
+fn row(state: &State, tuning: &CatalogTuning, begins: Option<Group>, is_own: bool) -> Row {
     let now = state.guitar.progress().on_guitar().courses();
-    let reference = state.library.settings.reference();
-    Effort::between(state.instrument(), state.strings(), now, to, reference)
+    let a4 = state.library.settings.reference();
+    let strung = state.strung();
+    let effort = Effort::between(strung, now, tuning.tuning(), a4);
+    let count = tuning.tuning().courses();
+    let levels = tuning.tuning().pitches().iter().enumerate().filter_map(|(index, &pitch)| {
+        let course = CourseIndex::from_lowest(index);
+        let worst = strung.strains(course, pitch, Cents::ZERO, a4).map(|strain| strain.level);
+        worst.max().map(|level| (course.player_number(count), level))
+    });
+    let levels = levels.collect();
+    Row { tuning: tuning.clone(), begins, moved: effort.map_or(0, |effort| effort.courses), levels, is_own, capo: None }
 }
 
-/// Returns the courses, by player number, that a tuning leaves at a level, from the thickest.
-#[must_use]
-pub fn courses_at(effort: &Effort, level: Level) -> Vec<u8> {
-    effort.levels().iter().filter(|(_, found)| *found == level).map(|(course, _)| *course).collect()
+/// How many tunings that sound already are listed.
+const ALREADY_SHOWN: usize = 4;
+
+/// Lists the tunings of this instrument that sound with a capo and no peg turned.
+fn already(state: &State) -> Vec<Row> {
+    let found = without_retuning(state.instrument(), state.guitar.tuning(), state.catalog());
+    let is_whole = |tuning: &CatalogTuning| tuning.tuning().courses() == state.instrument().courses().len();
+    let with_capo = found.into_iter().filter(|found| found.capo != Fret::OPEN && is_whole(found.tuning));
+    let mut begins = Some(Group::Already);
+    let row = |found: crate::retune::WithoutRetuning<'_>| Row {
+        tuning: found.tuning.clone(),
+        begins: begins.take(),
+        moved: 0,
+        levels: Vec::new(),
+        is_own: false,
+        capo: Some(found.capo),
+    };
+    with_capo.take(ALREADY_SHOWN).map(row).collect()
+}
+
+fn by_effort<'a>(state: &State, tunings: Vec<&'a CatalogTuning>) -> Vec<&'a CatalogTuning> {
+    let now = state.guitar.progress().on_guitar().courses();
+    let found = nearest(state.strung(), now, tunings, state.library.settings.reference());
+    found.into_iter().map(|(tuning, _)| tuning).collect()
 }
 
 /// What the Tunings screen asks for.
@@ -185,6 +217,8 @@ pub enum TuningsAction {
     View(TuningsView),
     /// Go to this tuning.
     Choose(String),
+    /// Put the capo here: the tuning sounds without turning a peg.
+    Capo(Fret),
     /// Go to the tuning that the typed notes make.
     ChooseTyped,
 }
@@ -201,6 +235,10 @@ pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
                 let name = chosen.name().to_owned();
                 return start(state, Target { id: Some(id), name, tuning: chosen.tuning().clone() });
             }
+        }
+        TuningsAction::Capo(fret) => {
+            state.set_capo(fret);
+            return Update::Kept;
         }
         TuningsAction::ChooseTyped => {
             if let Ok(tuning) = Tuning::read(&state.tunings.search, &state.standard()) {

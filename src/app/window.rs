@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use slint::{ComponentHandle, SharedString};
 
-use crate::instrument::Bridge;
+use crate::instrument::{Bridge, Fret};
 use crate::platform::{Fake, Machine, Moment};
 use crate::shapes::Style;
 use crate::store::{LibraryFile, Theme};
@@ -252,7 +252,11 @@ impl App {
         let to = self.window.global::<ui::TuningsState<'_>>();
         to.on_searched(self.sends(|text: SharedString| Some(Action::Tunings(TuningsAction::Search(text.into())))));
         to.on_view_chosen(self.sends(|view| Some(Action::Tunings(TuningsAction::View(tunings_view(view))))));
-        to.on_row_tapped(self.sends(|id: SharedString| Some(Action::Tunings(TuningsAction::Choose(id.into())))));
+        to.on_row_tapped(self.sends(|id: SharedString| {
+            let fret = id.strip_prefix(view::CAPO_ID).and_then(|fret| fret.parse().ok());
+            let choose = || TuningsAction::Choose(id.to_string());
+            Some(Action::Tunings(fret.map_or_else(choose, |fret| TuningsAction::Capo(Fret::new(fret)))))
+        }));
         to.on_edited(self.sends(|id: SharedString| Some(Action::OwnTuning(OwnTuningAction::Edit(id.into())))));
         to.on_made(self.does(|| Action::OwnTuning(OwnTuningAction::New)));
         to.on_typed_notes_tapped(self.does(|| Action::Tunings(TuningsAction::ChooseTyped)));
@@ -270,6 +274,7 @@ impl App {
         to.on_all_doubted(self.does(|| Action::Retune(RetuneAction::DoubtAll)));
         to.on_check_tapped(self.sends(|index| at(index).map(|index| Action::Retune(RetuneAction::Check(index)))));
         to.on_check_finished(self.does(|| Action::Retune(RetuneAction::CheckDone)));
+        to.on_offer_taken(self.sends(|index| at(index).map(|index| Action::Retune(RetuneAction::TakeRemedy(index)))));
         to.on_risk_accepted(self.does(|| Action::Retune(RetuneAction::TakeRisk)));
         to.on_shapes_wanted(self.does(|| Action::Retune(RetuneAction::ToShapes)));
         to.on_tuning_wanted(self.does(|| Action::Retune(RetuneAction::ToTunings)));

@@ -9,8 +9,8 @@
 
 mod bass;
 mod fingering;
-mod forms;
 mod fingering_cost;
+mod forms;
 mod hand;
 mod hold;
 mod melody;
@@ -29,8 +29,8 @@ mod weights;
 
 pub use bass::{AlternatingBass, BassNote, BassPair, BassPart, FingerChange, alternating_bass, thumb_courses};
 pub use fingering::{Barre, Finger, Fingering};
-pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
 pub use fingering_cost::FingeringAmounts;
+pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
 pub use hand::{Hand, Style};
 pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach};
 pub use name::{

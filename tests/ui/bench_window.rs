@@ -27,7 +27,9 @@ pub(crate) fn controls(app: &App) -> Vec<ElementHandle> {
     let roles = [AccessibleRole::Button, AccessibleRole::Checkbox, AccessibleRole::Tab, AccessibleRole::TextInput];
     roles
         .into_iter()
-        .flat_map(|role| ElementQuery::from_root(app.window()).match_descendants().match_accessible_role(role).find_all())
+        .flat_map(|role| {
+            ElementQuery::from_root(app.window()).match_descendants().match_accessible_role(role).find_all()
+        })
         .filter(|element| element.size().width > 0.0 && element.size().height > 0.0)
         .collect()
 }

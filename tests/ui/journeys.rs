@@ -2,8 +2,8 @@
 
 use pegwise::app::{Screen, Stage};
 use pegwise::store::Library;
-use slint::platform::{Key, WindowEvent};
 use slint::ComponentHandle;
+use slint::platform::{Key, WindowEvent};
 
 use crate::bench_window::{find, open, open_with, tap, type_into};
 
@@ -16,7 +16,11 @@ fn a_tuning_played_lately_is_at_its_first_step_after_one_tap() {
     tap(&app, "DADGAD");
     assert_eq!(app.with(|state| (state.screen(), state.retuning.stage)), (Screen::Retune, Stage::Step));
     let button = find(&app, "It is right").unwrap();
-    assert!(button.absolute_position().y > 320.0, "under the thumb, in the lower half: {:?}", button.absolute_position());
+    assert!(
+        button.absolute_position().y > 320.0,
+        "under the thumb, in the lower half: {:?}",
+        button.absolute_position()
+    );
 }
 
 /// The student: a tuning never used before, by four letters and two taps at most; then step by step to the end.

@@ -29,7 +29,7 @@ pub(super) use pick::show_pick;
 pub(super) use retune::show_retune;
 pub(super) use settings::{LANGUAGES, show_settings, theme};
 pub(super) use shapes::{show_filters, show_shapes};
-pub(super) use tunings::show_tunings;
+pub(super) use tunings::{CAPO_ID, show_tunings};
 
 use slint::{ModelRc, VecModel};
 

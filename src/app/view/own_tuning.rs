@@ -1,11 +1,11 @@
 //! The editor of own tunings.
 
 use crate::app::State;
-use crate::app::effort::Effort;
 use crate::app::own_tuning::{FARTHEST_SEMITONES, OwnTuningFault};
 use crate::app::ui;
-use crate::instrument::ParseTuningError;
-use crate::retune::{CourseState, Plan, PlanRequest};
+use crate::instrument::{CourseIndex, ParseTuningError};
+use crate::retune::{CourseState, nearest};
+use crate::theory::Cents;
 
 use super::custom::{Custom, decimal};
 use super::marks::thickness;
@@ -37,22 +37,13 @@ pub(in crate::app) fn show_own_tuning(state: &State, to: &ui::OwnTuningState<'_>
     let intervals: Vec<String> = pitches.windows(2).map(|pair| (pair[1] - pair[0]).get().to_string()).collect();
     to.set_intervals(intervals.join(" ").into());
     let now: Vec<CourseState> = pitches.iter().map(|&pitch| CourseState::right(pitch)).collect();
-    let mut near: Vec<_> = state
-        .catalog()
-        .tunings_for(state.instrument())
-        .into_iter()
-        .map(|tuning| {
-            let reference = state.library.settings.reference();
-            let effort = Effort::between(state.instrument(), state.strings(), &now, tuning.tuning(), reference);
-            (effort, tuning)
-        })
-        .collect();
-    near.sort_by(|one, other| one.0.weight().total_cmp(&other.0.weight()));
-    to.set_nearest(rows(near.into_iter().take(NEAREST_SHOWN).map(|(effort, tuning)| ui::NearTuning {
+    let known = state.catalog().tunings_for(state.instrument());
+    let near = nearest(state.strung(), &now, known, state.library.settings.reference());
+    to.set_nearest(rows(near.into_iter().take(NEAREST_SHOWN).map(|(tuning, effort)| ui::NearTuning {
         id: tuning.id().into(),
         name: tuning.name().into(),
         notes: custom.tuning(tuning.spelled()).join(" ").into(),
-        moved: count(effort.strings()),
+        moved: count(effort.courses),
     })));
     to.set_existing(editing.id.is_some());
     let is_blocked = matches!(editing.fault, Some(OwnTuningFault::Notes(_) | OwnTuningFault::TooFar(_)));
@@ -65,24 +56,14 @@ fn strings(state: &State, pitches: &[crate::theory::Pitch]) -> Vec<ui::OwnString
     let standard = state.standard();
     let thickness = thickness(state.strings());
     let Some(tuning) = crate::instrument::Tuning::new(pitches.to_vec()) else { return Vec::new() };
-    // What each string bears at these pitches: the plan from the standard tuning tells it.
-    let now: Vec<CourseState> = standard.pitches().iter().map(|&pitch| CourseState::right(pitch)).collect();
-    let request = PlanRequest {
-        strings: state.strings(),
-        a4: state.library.settings.reference(),
-        bridge: state.bridge(),
-        ..PlanRequest::new(state.instrument(), &now, &tuning)
-    };
-    let plan = Plan::new(&request).ok();
     tuning
         .spelled()
         .iter()
         .enumerate()
         .map(|(index, name)| {
-            let loads = plan.iter().flat_map(|plan| plan.safety().strings());
-            let load = loads
-                .filter(|load| load.course.from_lowest_index() == index)
-                .max_by(|one, other| one.share_of_strength.total_cmp(&other.share_of_strength));
+            let a4 = state.library.settings.reference();
+            let strains = state.strung().strains(CourseIndex::from_lowest(index), name.pitch(), Cents::ZERO, a4);
+            let load = strains.max_by(|one, other| one.share_of_strength.total_cmp(&other.share_of_strength));
             let distance = standard.pitches().get(index).map_or(0, |&home| (name.pitch() - home).get());
             let from_standard = match distance {
                 0 => String::new(),
@@ -96,9 +77,9 @@ fn strings(state: &State, pitches: &[crate::theory::Pitch]) -> Vec<ui::OwnString
                 thickness: thickness.get(index).copied().unwrap_or(0.5),
                 pair: courses.get(index).is_some_and(|course| course.is_pair()),
                 drone: courses.get(index).is_some_and(|course| course.is_drone()),
-                safety: load.map_or(ui::SafetyLevel::Unknown, |load| level(load.level_after)),
-                newton: load.map(|load| decimal(load.after.get())).unwrap_or_default().into(),
-                pound: load.map(|load| decimal(load.after.pounds())).unwrap_or_default().into(),
+                safety: load.map_or(ui::SafetyLevel::Unknown, |load| level(load.level)),
+                newton: load.map(|load| decimal(load.pull.get())).unwrap_or_default().into(),
+                pound: load.map(|load| decimal(load.pull.pounds())).unwrap_or_default().into(),
                 from_standard: from_standard.into(),
                 at_lowest: distance <= -FARTHEST_SEMITONES,
                 at_highest: distance >= FARTHEST_SEMITONES,

@@ -4,7 +4,7 @@ use crate::app::State;
 use crate::app::retune::Stage;
 use crate::app::ui;
 use crate::instrument::{Bridge, Level, Newtons, Tuning};
-use crate::retune::{MatchKind, Plan, StandIn, Step};
+use crate::retune::{MatchKind, Plan, Remedy, StandIn, Step};
 use crate::theory::Semitones;
 
 use super::custom::{Custom, decimal, whole};
@@ -43,6 +43,7 @@ pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
     let risky = strings_at(state, plan, Level::TooTight);
     to.set_risk_count(count(risky.len()));
     to.set_risk_strings(risky.join(", ").into());
+    to.set_offers(rows(plan.safety().remedies().iter().map(|remedy| offer_view(state, remedy))));
 }
 
 /// What the whole way asks: the check list, the load on the neck, how often to go through.
@@ -64,7 +65,7 @@ fn show_whole(state: &State, whole: &Plan, target: &Tuning, to: &ui::RetuneState
         newton_highest: newtons(safety.highest()),
         newton_after: newtons(safety.after()),
         floating_bridge: state.bridge() == Bridge::Floating,
-        passes: 1,
+        passes: i32::from(whole.drift().passes()),
     });
 }
 
@@ -130,5 +131,23 @@ pub(super) const fn level(level: Level) -> ui::SafetyLevel {
         Level::Normal => ui::SafetyLevel::Normal,
         Level::Tight => ui::SafetyLevel::Tight,
         Level::TooTight => ui::SafetyLevel::TooTight,
+    }
+}
+
+fn offer_view(state: &State, remedy: &Remedy) -> ui::SafetyOffer {
+    let courses = state.instrument().courses().len();
+    match remedy {
+        Remedy::LowerWithCapo { tuning, capo } => ui::SafetyOffer {
+            kind: ui::OfferKind::LowerWithCapo,
+            notes: Custom::of(state).tuning(&spelled(state, tuning)).join(" ").into(),
+            capo: state.instrument().fret_name(*capo).into(),
+            ..ui::SafetyOffer::default()
+        },
+        Remedy::LighterString { course, gauge, .. } => ui::SafetyOffer {
+            kind: ui::OfferKind::LighterString,
+            course: course.player_number(courses).to_string().into(),
+            gauge: gauge.to_string().into(),
+            ..ui::SafetyOffer::default()
+        },
     }
 }

@@ -1,13 +1,16 @@
 //! The list of tunings.
 
 use crate::app::State;
-use crate::app::tunings::{Group, Listed, Row, TuningsView, courses_at, list};
+use crate::app::tunings::{Group, Listed, Row, TuningsView, list};
 use crate::app::ui;
 use crate::instrument::{Level, ParseTuningError, Tuning, TuningFamily};
 
 use super::custom::Custom;
 use super::marks::{marks, spelled};
 use super::{count, rows};
+
+/// What a row's id begins with where a tap puts the capo on instead of turning pegs; the fret follows.
+pub(in crate::app) const CAPO_ID: &str = "capo ";
 
 /// Fills the Tunings screen.
 pub(in crate::app) fn show_tunings(state: &State, to: &ui::TuningsState<'_>) {
@@ -69,12 +72,13 @@ fn row(state: &State, row: &Row) -> ui::TuningRow {
     let courses: Vec<String> = courses.iter().map(ToString::to_string).collect();
     let target = state.retuning.target.as_ref().map(|target| &target.tuning);
     ui::TuningRow {
-        id: tuning.id().into(),
+        id: row.capo.map_or_else(|| tuning.id().to_owned(), |fret| format!("{CAPO_ID}{}", fret.get())).into(),
+        capo: row.capo.map(|fret| state.instrument().fret_name(fret)).unwrap_or_default().into(),
         name: tuning.name().into(),
         begins: row.begins.map_or(ui::RowGroup::None, group),
         marks: rows(marks(state, tuning.spelled())),
         notes: Custom::of(state).tuning(tuning.spelled()).join(" ").into(),
-        moved: count(row.effort.strings()),
+        moved: count(row.moved),
         used_for: tuning.used_for().into(),
         warning,
         warning_count: count(courses.len()),
@@ -91,13 +95,17 @@ fn warning(row: &Row) -> (ui::TuningWarning, Vec<u8>) {
         (Level::Tight, ui::TuningWarning::GoesTight),
         (Level::Slack, ui::TuningWarning::GoesSlack),
     ];
-    let found = kinds.into_iter().map(|(level, warning)| (warning, courses_at(&row.effort, level)));
+    let at = |level: Level| -> Vec<u8> {
+        row.levels.iter().filter(|(_, found)| *found == level).map(|(course, _)| *course).collect()
+    };
+    let found = kinds.into_iter().map(|(level, warning)| (warning, at(level)));
     found.into_iter().find(|(_, courses)| !courses.is_empty()).unwrap_or((ui::TuningWarning::None, Vec::new()))
 }
 
 const fn group(group: Group) -> ui::RowGroup {
     match group {
         Group::Lately => ui::RowGroup::Lately,
+        Group::Already => ui::RowGroup::Already,
         Group::Nearest => ui::RowGroup::Nearest,
         Group::Own => ui::RowGroup::Own,
         Group::All => ui::RowGroup::All,
