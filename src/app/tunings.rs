@@ -1,6 +1,8 @@
 //! The list of tunings: what was played lately, what is near, by kind, by name or notes.
 
-use crate::instrument::{CatalogTuning, CourseIndex, Fret, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings};
+use crate::instrument::{
+    CatalogTuning, CourseIndex, Fret, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings,
+};
 use crate::retune::{Effort, nearest, without_retuning};
 use crate::theory::Cents;
 
