@@ -38,7 +38,7 @@ pub enum CostTerm {
     DoubledThirds,
     /// Other tones than root, third and fifth, beyond the first of each.
     DoubledOthers,
-    /// 1 when the lowest pitch is not the bass asked for.
+    /// 1 when the lowest pitch is not the bass asked for, on instruments whose bass is heard as one.
     OtherBass,
     /// 1 when it is not the fifth either.
     DistantBass,
@@ -123,6 +123,8 @@ pub(super) struct Heard {
     pub(super) thirds: u32,
     /// Courses beyond the first that sound a tone other than root, third and fifth, over all such tones.
     pub(super) doubled_others: u32,
+    /// Whether players of the instrument care which tone is lowest.
+    pub(super) bass_matters: bool,
     /// Whether the lowest pitch is the bass asked for.
     pub(super) bass_is_asked_for: bool,
     /// Whether it is the fifth.
@@ -146,8 +148,9 @@ pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Hol
     amounts[CostTerm::OmittedTones.index()] = f64::from(heard.omitted);
     amounts[CostTerm::DoubledThirds.index()] = f64::from(heard.thirds.saturating_sub(1));
     amounts[CostTerm::DoubledOthers.index()] = f64::from(heard.doubled_others);
-    amounts[CostTerm::OtherBass.index()] = one_if(!heard.bass_is_asked_for);
-    amounts[CostTerm::DistantBass.index()] = one_if(!heard.bass_is_asked_for && !heard.bass_is_fifth);
+    let is_other_bass = heard.bass_matters && !heard.bass_is_asked_for;
+    amounts[CostTerm::OtherBass.index()] = one_if(is_other_bass);
+    amounts[CostTerm::DistantBass.index()] = one_if(is_other_bass && !heard.bass_is_fifth);
     amounts[CostTerm::StoppedCourses.index()] = stopped_courses(frets);
     amounts[CostTerm::FarFromOpen.index()] = far_from_open(frets, holder);
     amounts[CostTerm::OpenBetween.index()] = open_between(frets);

@@ -17,6 +17,7 @@ pub struct RankedShape {
     chord: Chord,
     pitches: Vec<Option<Pitch>>,
     bass: Pitch,
+    is_inversion: bool,
     omitted: PitchClassSet,
     span_mm: f64,
     cost: f64,
@@ -30,6 +31,7 @@ impl RankedShape {
         fingering: Fingering,
         cost: f64,
         amounts: Amounts,
+        is_inversion: bool,
         chord: Chord,
         board: &Fretboard<'_>,
     ) -> Self {
@@ -43,7 +45,7 @@ impl RankedShape {
         let omitted = omittable.collect::<PitchClassSet>().without(classes).without(chord.required());
         let bass = pitches.iter().flatten().copied().min().unwrap_or(Pitch::LOWEST);
         let span_mm = shape.span_mm(board);
-        Self { amounts, shape, fingering, chord, pitches, bass, omitted, span_mm, cost }
+        Self { amounts, shape, fingering, chord, pitches, bass, is_inversion, omitted, span_mm, cost }
     }
 
     /// Returns the shape.
@@ -92,8 +94,8 @@ impl RankedShape {
 
     /// Tells whether another tone than the bass asked for is lowest: the root, or the one after the slash.
     #[must_use]
-    pub fn is_inversion(&self) -> bool {
-        self.amount(CostTerm::OtherBass) > 0.0
+    pub const fn is_inversion(&self) -> bool {
+        self.is_inversion
     }
 
     /// Returns the tones of the chord that are left out.

@@ -25,12 +25,17 @@ impl BassRule {
     /// Tells whether only the bass asked for may be lowest.
     #[must_use]
     pub fn is_binding(self, chord: Chord, board: &Fretboard<'_>) -> bool {
-        let courses = board.instrument().courses().iter().zip(board.open_pitches());
-        let mut full = courses.filter(|(course, _)| !course.is_drone()).map(|(_, &pitch)| pitch);
-        let first = full.next();
-        let has_bass = board.courses() >= 5 && full.clone().count() >= 4 && full.all(|pitch| first <= Some(pitch));
-        self == Self::Customary && (has_bass || chord.slash_bass().is_some())
+        self == Self::Customary && bass_matters(chord, board)
     }
+}
+
+/// Tells whether players care which tone is lowest: see [`BassRule::Customary`].
+fn bass_matters(chord: Chord, board: &Fretboard<'_>) -> bool {
+    let courses = board.instrument().courses().iter().zip(board.open_pitches());
+    let mut full = courses.filter(|(course, _)| !course.is_drone()).map(|(_, &pitch)| pitch);
+    let first = full.next();
+    let is_heard = full.clone().count() >= 4 && full.all(|pitch| first <= Some(pitch));
+    is_heard || chord.slash_bass().is_some()
 }
 
 /// A search for the shapes of a chord.
@@ -162,6 +167,7 @@ struct Walk<'a> {
     /// Whether the strings of every course sound one class.
     is_one_class_a_course: bool,
     bass_is_binding: bool,
+    bass_matters: bool,
     required: u16,
     omittable: u16,
     third: u16,
@@ -205,6 +211,7 @@ impl<'a> Walk<'a> {
             holder: Holder::new(&search.hand, weights.fingering(), board, search.style),
             is_bar: board.instrument().played_with() == PlayedWith::Bar,
             is_one_class_a_course: choices.iter().flatten().all(|choice| choice.classes.count_ones() == 1),
+            bass_matters: bass_matters(chord, board),
             bass_is_binding: search.bass.is_binding(chord, board),
             required: bits(chord.required()),
             omittable,
@@ -344,6 +351,7 @@ impl<'a> Walk<'a> {
             omitted: (self.omittable & !step.classes).count_ones(),
             thirds: step.thirds,
             doubled_others: step.others.saturating_sub((step.classes & self.others).count_ones()),
+            bass_matters: self.bass_matters,
             bass_is_asked_for: step.lowest_classes & self.bass != 0,
             bass_is_fifth: step.lowest_classes & self.fifth != 0,
         };
@@ -393,7 +401,7 @@ impl<'a> Walk<'a> {
         let Candidate { frets, grip, heard, cost } = candidate;
         let mut amounts = rank::amounts_without_fingers(frets, heard, &self.holder);
         rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder);
-        RankedShape::new(frets, fingering(frets, grip), *cost, amounts, chord, board)
+        RankedShape::new(frets, fingering(frets, grip), *cost, amounts, !heard.bass_is_asked_for, chord, board)
     }
 }
 

@@ -78,6 +78,17 @@ fn the_first_shape_a_player_learns_is_among_the_first_three() {
     }
 }
 
+/// On a re-entrant instrument no tone is heard as the bass, so an inversion costs nothing there.
+#[test]
+fn the_first_ukulele_shapes_a_player_learns_are_among_the_first_three() {
+    for (instrument, tuning, symbol, shape) in OPEN_SHAPES.iter().filter(|row| row.0 == "soprano-ukulele") {
+        let board = board_of(instrument, tuning);
+        let found = ShapeSearch::best(3).find(chord(symbol), &board);
+        let first: Vec<String> = found.shapes.iter().map(|ranked| ranked.shape().to_string()).collect();
+        assert!(rank_of(&found.shapes, shape, 4).is_some(), "{symbol} {shape} not in {first:?}");
+    }
+}
+
 /// Common practice, no source: the small F form moved to fret 3 is G, the D form moved to fret 7 is G, and the little
 /// finger at fret 5 of course 2 makes the first of them a G6.
 #[test]
