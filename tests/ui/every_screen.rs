@@ -1,7 +1,5 @@
 //! What must hold on every screen in every size.
 
-use std::collections::HashSet;
-
 use pegwise::app::{Action, RetuneAction, Screen, ShapesAction, Tab, TuningsAction};
 
 use crate::bench_window::{act, controls, open};
@@ -45,7 +43,6 @@ fn every_control_is_named_and_at_least_48_dp() {
             act(&app, way);
             let found = controls(&app);
             assert!(!found.is_empty(), "{name} at {width}×{height} has nothing to tap");
-            let mut labels = HashSet::new();
             for control in found {
                 let label = control.accessible_label().unwrap_or_default();
                 assert!(!label.is_empty(), "{name} at {width}×{height}: a control without a name");
