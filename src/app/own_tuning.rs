@@ -7,7 +7,7 @@ use super::state::{Screen, State, Update};
 
 /// How far a string may be moved from its standard pitch in the editor, in semitones. Beyond it no set of strings for
 /// the instrument works (from memory).
-pub const FARTHEST_SEMITONES: i16 = 12;
+pub(super) const FARTHEST_SEMITONES: i16 = 12;
 
 /// Why a tuning cannot be kept yet.
 #[derive(Clone, Debug, PartialEq, Eq)]

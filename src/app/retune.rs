@@ -239,12 +239,10 @@ fn without_strings(state: &mut State, action: &RetuneAction) -> Update {
                 *checked = !*checked;
             }
         }
-        RetuneAction::CheckDone => {
-            if retuning.stage == Stage::Check {
-                retuning.stage = Stage::Done;
-                state.keep_guitar();
-                return Update::Kept;
-            }
+        RetuneAction::CheckDone if retuning.stage == Stage::Check => {
+            retuning.stage = Stage::Done;
+            state.keep_guitar();
+            return Update::Kept;
         }
         RetuneAction::TakeRisk => {
             retuning.risk_is_taken = true;

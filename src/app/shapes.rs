@@ -81,7 +81,7 @@ pub enum Gap {
 }
 
 /// The most shapes of one chord that are kept to page through.
-pub const MOST_SHAPES: usize = 60;
+pub(super) const MOST_SHAPES: usize = 60;
 
 /// What the Shapes screen looks at.
 #[derive(Clone, Debug, PartialEq)]
@@ -181,14 +181,14 @@ impl Looking {
 
 /// Returns the chord on the key's first degree.
 #[must_use]
-pub fn tonic_chord(key: Key) -> Chord {
+pub(super) fn tonic_chord(key: Key) -> Chord {
     let first = key.triads().into_iter().next().map(|first| first.chord);
     first.unwrap_or_else(|| Chord::new(key.tonic(), &ChordQuality::all()[0]))
 }
 
 /// Returns the key that a tuning invites: that of the chord its open strings sound, where that is major or minor.
 #[must_use]
-pub fn key_of_open_chord(chord: Chord) -> Key {
+pub(super) fn key_of_open_chord(chord: Chord) -> Key {
     let is_minor = chord.quality().tones().iter().any(|tone| tone.number() == 3 && tone.alteration() < 0);
     Key::new(chord.root(), if is_minor { Mode::Minor } else { Mode::Major })
 }

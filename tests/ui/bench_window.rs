@@ -7,6 +7,11 @@ use pegwise::app::{Action, App, State};
 use pegwise::store::Library;
 use slint::{ComponentHandle, LogicalSize};
 
+thread_local! {
+    /// Slint's headless backend is set up once for each thread, which is once for each test.
+    static BACKEND: () = init_no_event_loop();
+}
+
 /// The app in a window of a size in dp, in English, as after a first launch.
 pub(crate) fn open(width: f32, height: f32) -> Rc<App> {
     open_with(Library::default(), width, height)
@@ -14,7 +19,7 @@ pub(crate) fn open(width: f32, height: f32) -> Rc<App> {
 
 /// The app with what a player has kept.
 pub(crate) fn open_with(mut library: Library, width: f32, height: f32) -> Rc<App> {
-    init_no_event_loop();
+    BACKEND.with(|()| ());
     library.settings.language.get_or_insert_with(|| "en".to_owned());
     let app = App::unkept(State::new(library)).unwrap();
     app.window().show().unwrap();
