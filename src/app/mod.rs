@@ -32,12 +32,12 @@ pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};
 pub use neck::{NeckAction, NeckLook, NeckShows};
 pub use own_tuning::{Editing, OwnTuningAction, OwnTuningFault};
-pub use pick::{PickAction, Picking};
+pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 #[cfg(feature = "app")]
 pub use pictures::{PictureError, draw_screens};
 pub use retune::{RetuneAction, Retuning, Stage, Target};
 pub use settings::SettingsAction;
-pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, ShapesAction};
+pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
 pub use state::{Action, Notice, Screen, State, Tab, Update};
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
 #[cfg(feature = "app")]

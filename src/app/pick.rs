@@ -5,10 +5,10 @@ use crate::theory::{Chord, ChordQuality, Key, Mode, Note, ParseChordError};
 use super::state::{Screen, State, Update};
 
 /// The roots offered, in the order of the keyboard; each the name most used for a key.
-pub(super) const ROOTS: [&str; 12] = ["C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"];
+pub const ROOTS: [&str; 12] = ["C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"];
 
 /// The qualities offered by a tap; any other can be typed. Ids of the chord table, common ones first.
-pub(super) const QUALITIES: [&str; 16] = [
+pub const QUALITIES: [&str; 16] = [
     "major",
     "minor",
     "dominant-seventh",

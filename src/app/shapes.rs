@@ -81,7 +81,7 @@ pub enum Gap {
 }
 
 /// The most shapes of one chord that are kept to page through.
-pub(super) const MOST_SHAPES: usize = 60;
+pub const MOST_SHAPES: usize = 60;
 
 /// What the Shapes screen looks at.
 #[derive(Clone, Debug, PartialEq)]

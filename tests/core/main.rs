@@ -1,5 +1,11 @@
 //! Checks of the core against the outside world; no window, no files but those under `tests/assets`.
-#![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::float_cmp,
+    clippy::missing_panics_doc,
+    clippy::print_stdout,
+    reason = "a test may fail by panicking and say what it measured"
+)]
 
 mod android;
 mod bass;
