@@ -212,7 +212,7 @@ fn twenty_larger_sets_agree_with_other_programs() {
         };
         let order = problem.solve();
         check_is_order(&problem, &order);
-        println!(
+        eprintln!(
             "{}: ours {} (bound {}, at most {:?} % above), OR-Tools {} (bound {}), networkx {}",
             set.name,
             order.cost,
@@ -248,7 +248,7 @@ fn beyond_fifteen_groups_the_bound_holds_and_the_order_is_the_same_every_time() 
         check_is_order(&problem, &order);
         assert_eq!(order, problem.solve());
         let percent = order.percent_above_best().unwrap();
-        println!("{groups} groups, {songs} songs: at most {percent} % above the best");
+        eprintln!("{groups} groups, {songs} songs: at most {percent} % above the best");
         let as_it_stood: Vec<usize> = (0..songs).collect();
         assert!(order.cost < problem.cost_of(&as_it_stood));
         assert!(percent < 100.0);
