@@ -256,11 +256,11 @@ fn beyond_fifteen_groups_the_bound_holds_and_the_order_is_the_same_every_time() 
 }
 
 #[test]
-fn the_bound_is_never_above_what_brute_force_finds_with_pinned_songs() {
-    // The bound is asked for by lists too large to be solved; here the large part is many songs of one group.
+fn no_order_tried_is_below_the_bound_with_pinned_songs() {
+    // Too many groups to be solved exactly, so that the bound is asked for.
     let mut seed = Seed(5);
-    for _ in 0..20 {
-        let groups = 18;
+    for _ in 0..10 {
+        let groups = 24;
         let costs = seed.tunings(groups);
         let mut pinned = vec![false; groups];
         pinned[seed.below(groups)] = true;
