@@ -122,7 +122,7 @@ fn order_200_songs_in_60_tunings(bencher: Bencher<'_, '_>, pins: &str) {
         from_now: None,
     };
     let order = problem.solve();
-    println!("{pins}: cost {}, at most {:?} % above the best", order.cost, order.percent_above_best());
+    eprintln!("{pins}: cost {}, at most {:?} % above the best", order.cost, order.percent_above_best());
     bencher.bench(|| problem.solve());
 }
 

@@ -212,7 +212,7 @@ fn twenty_larger_sets_agree_with_other_programs() {
         };
         let order = problem.solve();
         check_is_order(&problem, &order);
-        println!(
+        eprintln!(
             "{}: ours {} (bound {}, at most {:?} % above), OR-Tools {} (bound {}), networkx {}",
             set.name,
             order.cost,
@@ -248,7 +248,7 @@ fn beyond_fifteen_groups_the_bound_holds_and_the_order_is_the_same_every_time() 
         check_is_order(&problem, &order);
         assert_eq!(order, problem.solve());
         let percent = order.percent_above_best().unwrap();
-        println!("{groups} groups, {songs} songs: at most {percent} % above the best");
+        eprintln!("{groups} groups, {songs} songs: at most {percent} % above the best");
         let as_it_stood: Vec<usize> = (0..songs).collect();
         assert!(order.cost < problem.cost_of(&as_it_stood));
         assert!(percent < 100.0);
@@ -256,11 +256,11 @@ fn beyond_fifteen_groups_the_bound_holds_and_the_order_is_the_same_every_time() 
 }
 
 #[test]
-fn the_bound_is_never_above_what_brute_force_finds_with_pinned_songs() {
-    // The bound is asked for by lists too large to be solved; here the large part is many songs of one group.
+fn no_order_tried_is_below_the_bound_with_pinned_songs() {
+    // Too many groups to be solved exactly, so that the bound is asked for.
     let mut seed = Seed(5);
-    for _ in 0..20 {
-        let groups = 18;
+    for _ in 0..10 {
+        let groups = 24;
         let costs = seed.tunings(groups);
         let mut pinned = vec![false; groups];
         pinned[seed.below(groups)] = true;
