@@ -159,7 +159,8 @@ pub struct State {
 }
 
 impl State {
-    /// Starts from the player's library: with what was on the guitar, and a half-done retuning where it was left.
+    /// Starts from the player's library: with what was on the guitar, and a half-done retuning at the step where it was
+    /// left.
     #[must_use]
     pub fn new(library: Library) -> Self {
         let catalog = Catalog::bundled();
@@ -192,6 +193,9 @@ impl State {
         };
         state.replan();
         state.follow_tuning();
+        if state.retuning.course().is_some() {
+            state.tab = Tab::Retune;
+        }
         state
     }
 

@@ -8,11 +8,13 @@
 )]
 
 mod android;
+mod app;
 mod bass;
 mod catalog;
 mod exchange;
 mod forms;
 mod held;
+mod layers;
 mod melody;
 mod names;
 mod neck_plan;

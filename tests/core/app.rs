@@ -1,0 +1,248 @@
+//! The app's state without a window: the players' ways, resuming, and that no sequence of taps breaks it.
+
+use pegwise::app::{
+    Action, ChordSet, InstrumentAction, KeyPlanAction, Labels, Listed, NeckAction, NeckShows, Notice, OwnTuningAction,
+    OwnTuningFault, PickAction, RetuneAction, Screen, SettingsAction, ShapesAction, Stage, State, Tab, TuningsAction,
+    TuningsView, Update, list,
+};
+use pegwise::instrument::{Bridge, Catalog, Fret, Fretboard};
+use pegwise::shapes::Style;
+use pegwise::store::Library;
+use proptest::prelude::*;
+
+fn fresh() -> State {
+    State::new(Library::default())
+}
+
+fn choose(id: &str) -> Action {
+    Action::Tunings(TuningsAction::Choose(id.to_owned()))
+}
+
+const CONFIRM: Action = Action::Retune(RetuneAction::Confirm);
+
+fn on_it(state: &State) -> String {
+    state.guitar.tuning().ascii(pegwise::theory::SpellingChoice::Customary)
+}
+
+/// The facts of the first way out of standard: common practice, no source.
+#[test]
+fn g6_is_reached_in_two_steps_from_the_strings_an_octave_above() {
+    let mut state = fresh();
+    state.update(choose("guitar-g6"));
+    assert_eq!((state.screen(), state.retuning.stage), (Screen::Retune, Stage::Step));
+    let course = |state: &State| state.retuning.course().map(|course| course.player_number(6));
+    assert_eq!(course(&state), Some(6));
+    state.update(CONFIRM);
+    assert_eq!(course(&state), Some(5));
+    state.update(CONFIRM);
+    assert_eq!(state.retuning.stage, Stage::Check);
+    state.update(Action::Retune(RetuneAction::CheckDone));
+    assert_eq!(state.retuning.stage, Stage::Done);
+    assert_eq!(on_it(&state), "D G D G B E");
+    assert_eq!(state.shapes.key.to_string(), "G", "the key the tuning invites");
+}
+
+#[test]
+fn a_half_done_retuning_goes_on_where_it_was_left_and_can_be_undone() {
+    let mut state = fresh();
+    state.update(choose("guitar-dadgad"));
+    state.update(CONFIRM);
+    let left = (on_it(&state), state.retuning.course());
+    let written = serde_json::to_string(&state.library).unwrap();
+    let mut resumed = State::new(serde_json::from_str(&written).unwrap());
+    assert_eq!((on_it(&resumed), resumed.retuning.course()), left);
+    assert_eq!((resumed.screen(), resumed.retuning.stage), (Screen::Retune, Stage::Step));
+    resumed.update(Action::Retune(RetuneAction::Undo));
+    assert_eq!(on_it(&resumed), "E A D G B E");
+}
+
+#[test]
+fn a_doubted_string_becomes_a_string_to_set_and_all_doubted_begin_from_a_tone() {
+    let mut state = fresh();
+    state.update(Action::Retune(RetuneAction::Doubt(3)));
+    assert_eq!(state.retuning.course().map(|course| course.player_number(6)), Some(3));
+    state.update(CONFIRM);
+    assert!(state.guitar.progress().is_done());
+    state.update(Action::Retune(RetuneAction::DoubtAll));
+    let plan = state.retuning.plan.as_ref().unwrap();
+    assert_eq!(plan.steps().len(), 6);
+    assert!(plan.steps()[0].matches()[0].reference().is_none(), "the first string is set to the phone's tone");
+}
+
+/// A plan with a string that is too tight is not begun without its warning.
+#[test]
+fn a_tuning_a_string_would_not_stand_is_asked_about_first_and_offers_something_else() {
+    let mut state = fresh();
+    state.update(choose("guitar-high-strung"));
+    assert_eq!(state.retuning.stage, Stage::Risk);
+    assert!(!state.retuning.plan.as_ref().unwrap().safety().remedies().is_empty());
+    state.update(Action::Retune(RetuneAction::TakeRisk));
+    assert_eq!(state.retuning.stage, Stage::Step);
+}
+
+#[test]
+fn own_tunings_are_named_kept_found_changed_and_deleted() {
+    let mut state = fresh();
+    state.update(Action::OwnTuning(OwnTuningAction::New));
+    state.update(Action::OwnTuning(OwnTuningAction::Notes("C G D G A E".to_owned())));
+    state.update(Action::OwnTuning(OwnTuningAction::Save));
+    assert_eq!(state.editing.as_ref().and_then(|editing| editing.fault.clone()), Some(OwnTuningFault::NoName));
+    state.update(Action::OwnTuning(OwnTuningAction::Name("Slipway".to_owned())));
+    assert_eq!(state.update(Action::OwnTuning(OwnTuningAction::Save)), Update::Kept);
+    state.update(Action::Tunings(TuningsAction::Search("slip".to_owned())));
+    let Listed::Rows(rows, None) = list(&state) else { panic!("it is not found") };
+    let id = rows[0].tuning.id().to_owned();
+    assert!(rows[0].is_own);
+    state.update(Action::OwnTuning(OwnTuningAction::Edit(id.clone())));
+    state.update(Action::OwnTuning(OwnTuningAction::Move(0, -1)));
+    state.update(Action::OwnTuning(OwnTuningAction::Save));
+    let kept = state.library.find_own_tuning(&id).unwrap();
+    assert_eq!(kept.pitches.ascii_with_octaves(pegwise::theory::SpellingChoice::Customary), "B1 G2 D3 G3 A3 E4");
+    state.update(Action::OwnTuning(OwnTuningAction::Edit(id.clone())));
+    state.update(Action::OwnTuning(OwnTuningAction::Delete));
+    assert!(state.library.find_own_tuning(&id).is_none());
+}
+
+#[test]
+fn bad_input_says_what_is_wrong_and_keeps_what_was_there() {
+    let mut state = fresh();
+    state.update(Action::OwnTuning(OwnTuningAction::New));
+    let before = state.editing.clone().unwrap();
+    for text in ["D G D X B E", "D G D", "", "E9 A2 D3 G3 B3 E4"] {
+        state.update(Action::OwnTuning(OwnTuningAction::Notes(text.to_owned())));
+        let editing = state.editing.as_ref().unwrap();
+        assert!(editing.fault.is_some(), "{text}");
+        assert_eq!((editing.notes.as_str(), &editing.tuning), (text, &before.tuning), "what was understood stays");
+    }
+    state.update(Action::Instrument(InstrumentAction::CapoBy(100)));
+    assert!(matches!(state.notice, Some(Notice::CapoBeyondFrets { asked: 100, .. })));
+    assert_eq!(state.guitar.capo(), Fret::OPEN);
+}
+
+#[test]
+fn a_tuning_that_sounds_with_a_capo_needs_no_peg() {
+    let mut state = fresh();
+    state.update(Action::Tunings(TuningsAction::View(TuningsView::Nearest)));
+    let Listed::Rows(rows, _) = list(&state) else { panic!("no list") };
+    let with_capo = rows.iter().find(|row| row.capo.is_some()).expect("a capo at 1 makes F standard");
+    state.update(Action::Tunings(TuningsAction::Capo(with_capo.capo.unwrap())));
+    let raised = state.board().open_pitches().to_vec();
+    assert_eq!(raised, with_capo.tuning.tuning().pitches());
+    assert!(state.guitar.progress().is_done(), "nothing to retune");
+}
+
+fn any_action() -> impl Strategy<Value = Action> {
+    let text = prop_oneof!["[A-Gb#0-9 m/]{0,12}", "\\PC{0,16}"];
+    let ids: Vec<String> = Catalog::bundled().tunings().iter().map(|tuning| tuning.id().to_owned()).collect();
+    let instruments: Vec<String> = Catalog::bundled().instruments().iter().map(|known| known.id().to_owned()).collect();
+    let index = 0_usize..14;
+    prop_oneof![
+        prop::sample::select(Tab::ALL.to_vec()).prop_map(Action::Tab),
+        prop::sample::select(vec![
+            Screen::Show,
+            Screen::KeyPicker,
+            Screen::ChordPicker,
+            Screen::Filters,
+            Screen::KeyPlan,
+            Screen::Neck,
+            Screen::OwnTuning,
+            Screen::Instrument,
+            Screen::Settings,
+            Screen::About,
+        ])
+        .prop_map(Action::Open),
+        Just(Action::Back),
+        Just(Action::CloseNotice),
+        prop::sample::select(ids).prop_map(|id| Action::Tunings(TuningsAction::Choose(id))),
+        text.clone().prop_map(|text| Action::Tunings(TuningsAction::Search(text))),
+        Just(Action::Tunings(TuningsAction::ChooseTyped)),
+        (0_u8..30).prop_map(|fret| Action::Tunings(TuningsAction::Capo(Fret::new(fret)))),
+        prop::sample::select(vec![
+            RetuneAction::Confirm,
+            RetuneAction::Confirm,
+            RetuneAction::Undo,
+            RetuneAction::StartOver,
+            RetuneAction::DoubtAll,
+            RetuneAction::CheckDone,
+            RetuneAction::TakeRisk,
+            RetuneAction::TakeRemedy(0),
+            RetuneAction::Way(1),
+            RetuneAction::Check(0),
+            RetuneAction::Doubt(3),
+        ])
+        .prop_map(Action::Retune),
+        index.clone().prop_map(|index| Action::Shapes(ShapesAction::Chord(index))),
+        prop::sample::select(vec![
+            ShapesAction::Next,
+            ShapesAction::Previous,
+            ShapesAction::Style(Style::Strummed),
+            ShapesAction::OpenOnly,
+            ShapesAction::Labels(Labels::Degree),
+            ShapesAction::Set(ChordSet::More),
+            ShapesAction::Nearest,
+            ShapesAction::Large,
+            ShapesAction::MovableOnly,
+            ShapesAction::NoBarre,
+            ShapesAction::UpToBy(-3),
+            ShapesAction::ThumbMayFret,
+            ShapesAction::RootInBass,
+            ShapesAction::ClearFilters,
+        ])
+        .prop_map(Action::Shapes),
+        (index.clone(), index.clone()).prop_map(|(which, index)| Action::Pick(match which {
+            0..=2 => PickAction::KeyRoot(index),
+            3..=4 => PickAction::KeyMode(index),
+            5..=6 => PickAction::Root(index),
+            7..=9 => PickAction::Quality(index),
+            10 => PickAction::Bass(index),
+            11 => PickAction::KeyTaken,
+            _ => PickAction::ChordTaken,
+        })),
+        text.clone().prop_map(|text| Action::Pick(PickAction::Typed(text))),
+        text.clone().prop_map(|text| Action::KeyPlan(KeyPlanAction::Typed(text))),
+        index.clone().prop_map(|index| Action::KeyPlan(KeyPlanAction::Cell(index))),
+        (0_u8..26, index.clone()).prop_map(|(fret, course)| Action::Neck(NeckAction::Cell { fret, course })),
+        Just(Action::Neck(NeckAction::Shows(NeckShows::Chord))),
+        Just(Action::Neck(NeckAction::ToShapes)),
+        Just(Action::OwnTuning(OwnTuningAction::New)),
+        (index, -3_i16..4).prop_map(|(index, by)| Action::OwnTuning(OwnTuningAction::Move(index, by))),
+        text.clone().prop_map(|text| Action::OwnTuning(OwnTuningAction::Notes(text))),
+        text.prop_map(|text| Action::OwnTuning(OwnTuningAction::Name(text))),
+        Just(Action::OwnTuning(OwnTuningAction::Save)),
+        prop::sample::select(instruments).prop_map(|id| Action::Instrument(InstrumentAction::Instrument(id))),
+        (-3_i16..4).prop_map(|by| Action::Instrument(InstrumentAction::CapoBy(by))),
+        Just(Action::Instrument(InstrumentAction::Bridge(Bridge::Floating))),
+        Just(Action::Settings(SettingsAction::Sweetened(true))),
+        (-40_i16..41).prop_map(|by| Action::Settings(SettingsAction::ReferenceBy(by))),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 96, ..ProptestConfig::default() })]
+
+    /// Whatever is tapped in whatever order: no panic, the guitar fits its neck, no shape is shown that the neck does
+    /// not have, and what is kept reads back as the same guitar.
+    #[test]
+    fn no_sequence_of_taps_breaks_anything(actions in prop::collection::vec(any_action(), 1..40)) {
+        let mut state = fresh();
+        for action in actions {
+            state.update(action);
+            let board = Fretboard::new(state.instrument(), state.guitar.tuning(), state.guitar.capo());
+            prop_assert!(board.is_ok());
+            if let Some(found) = state.shapes.shape() {
+                let board = board.unwrap();
+                prop_assert_eq!(found.shape().frets().len(), board.courses());
+                let pitches = found.shape().pitches(&board);
+                prop_assert!(found.shape().sounding().all(|place| pitches[place.course.from_lowest_index()].is_some()));
+            }
+            prop_assert_eq!(state.retuning.course().is_some(), state.retuning.stage == Stage::Step);
+        }
+        state.update(CONFIRM);
+        let written = serde_json::to_string(&state.library).unwrap();
+        let again = State::new(serde_json::from_str(&written).unwrap());
+        if state.library.guitar_now.is_some() {
+            prop_assert_eq!(again.guitar.tuning(), state.guitar.tuning());
+            prop_assert_eq!(again.guitar.capo(), state.guitar.capo());
+        }
+    }
+}

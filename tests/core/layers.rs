@@ -1,0 +1,76 @@
+//! Dependencies point one way: every `crate::` path in `src` is held against the table of DEVELOPERS.md.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// What each folder may name besides itself.
+const MAY_USE: [(&str, &[&str]); 12] = [
+    ("data", &[]),
+    ("theory", &["data"]),
+    ("instrument", &["data", "theory"]),
+    ("shapes", &["data", "theory", "instrument"]),
+    ("retune", &["data", "theory", "instrument"]),
+    ("songs", &["data", "theory", "instrument", "shapes", "retune"]),
+    ("sound", &["theory"]),
+    ("store", &["data", "theory", "instrument", "shapes", "retune", "songs"]),
+    ("platform", &[]),
+    ("app", &["theory", "instrument", "shapes", "retune", "songs", "sound", "store", "platform"]),
+    ("cli", &["theory", "instrument", "shapes", "retune", "songs", "sound", "store", "app", "platform"]),
+    ("main", &["cli"]),
+];
+
+fn rust_files(folder: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    entries
+        .flat_map(|path| match path.is_dir() {
+            true => rust_files(&path),
+            false => Vec::from_iter(path.extension().is_some_and(|kind| kind == "rs").then_some(path)),
+        })
+        .collect()
+}
+
+/// The folder a file belongs to: its first name under `src`, without an ending.
+fn folder_of(path: &Path, src: &Path) -> String {
+    let first = path.strip_prefix(src).unwrap().iter().next().unwrap();
+    first.to_string_lossy().trim_end_matches(".rs").to_owned()
+}
+
+#[test]
+fn no_folder_names_one_above_it() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut uses = 0;
+    for path in rust_files(&src) {
+        let folder = folder_of(&path, &src);
+        if folder == "lib" {
+            continue;
+        }
+        let allowed = MAY_USE.iter().find(|(name, _)| *name == folder);
+        let (_, allowed) = allowed.unwrap_or_else(|| panic!("{folder} is not in the table"));
+        let text = fs::read_to_string(&path).unwrap();
+        for (number, line) in text.lines().enumerate().filter(|(_, line)| !line.trim_start().starts_with("//")) {
+            for named in line.split("crate::").skip(1) {
+                let named: String = named.chars().take_while(|mark| mark.is_alphanumeric() || *mark == '_').collect();
+                uses += 1;
+                let place = format!("{}:{}", path.display(), number + 1);
+                assert!(named == folder || allowed.contains(&named.as_str()), "{place}: {folder} names {named}");
+            }
+        }
+    }
+    assert!(uses > 100, "the check has read {uses} paths, so it has not read the source");
+}
+
+/// Below `app` nothing knows the window toolkit, and only `platform`, `lib.rs` and the command line know systems.
+#[test]
+fn the_window_toolkit_is_named_in_the_app_only() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    for path in rust_files(&src) {
+        let folder = folder_of(&path, &src);
+        let text = fs::read_to_string(&path).unwrap();
+        if !matches!(folder.as_str(), "app" | "lib" | "platform" | "cli") {
+            assert!(!text.contains("slint"), "{} names the window toolkit", path.display());
+        }
+        if !matches!(folder.as_str(), "lib" | "platform" | "cli") {
+            assert!(!text.contains("target_os"), "{} asks for the system", path.display());
+        }
+    }
+}
