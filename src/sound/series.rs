@@ -56,10 +56,15 @@ impl Series {
     /// Tells whether one of the string's partials lies within `reach` hertz of `hz`.
     pub(super) fn has_partial_near(&self, hz: f64, reach: f64) -> bool {
         (1..=MOST_PARTIALS).map(f64::from).any(|n| {
-            let partial = n * self.first_hz * ((1.0 + self.stretch * n * n) / (1.0 + self.stretch)).sqrt();
+            let partial = partial_hz(n, self.first_hz, self.stretch);
             (partial - hz).abs() < reach
         })
     }
+}
+
+/// Returns where partial `n` lies on a string whose first partial is `first_hz`: n·f_1·√((1 + B·n²) / (1 + B)).
+fn partial_hz(n: f64, first_hz: f64, b: f64) -> f64 {
+    n * first_hz * ((1.0 + b * n * n) / (1.0 + b)).sqrt()
 }
 
 /// A partial's number and its peak.
@@ -82,7 +87,7 @@ pub(super) fn find_series(found: &Partials, seconds: f64, periods: f64) -> Optio
             let n = f64::from(number);
             let stretches = if number < 4 { &STRETCHES[..1] } else { &STRETCHES[..] };
             for b in stretches {
-                let first = seed.hz / (n * ((1.0 + b * n * n) / (1.0 + b)).sqrt());
+                let first = seed.hz / partial_hz(n, 1.0, *b);
                 if !(LOWEST_HZ..=HIGHEST_HZ).contains(&first) {
                     continue;
                 }
@@ -113,7 +118,7 @@ fn collect(peaks: &[Peak], worth: &[f64], first: f64, stretch: f64, seconds: f64
     let top = peaks.last().map_or(0.0, |peak| peak.hz);
     for n in 1..=MOST_PARTIALS {
         let number = f64::from(n);
-        let expected = number * f1 * ((1.0 + b * number * number) / (1.0 + b)).sqrt();
+        let expected = partial_hz(number, f1, b);
         let tolerance = (0.45 / seconds + 0.004 * expected).min(0.22 * f1);
         if expected - tolerance > top {
             break;
@@ -180,7 +185,7 @@ fn fit(matches: &[Match]) -> Option<Series> {
     let (mut f1, mut b) = line(matches.iter())?;
     if matches.len() > 2 {
         let strays = |&&(n, peak): &&Match| {
-            let expected = n * f1 * ((1.0 + b * n * n) / (1.0 + b)).sqrt();
+            let expected = partial_hz(n, f1, b);
             (peak.hz - expected).abs() < 4.0 * deviation(n, &peak) + 0.001 * expected
         };
         if let Some(better) = line(matches.iter().filter(strays)) {

@@ -91,7 +91,7 @@ pub struct Heard {
 impl Heard {
     /// Returns how far the string stands from `target`; positive means sharp.
     #[must_use]
-    pub fn from_target(&self, target: Hertz) -> Cents {
+    pub fn off_target(&self, target: Hertz) -> Cents {
         Cents::between(target, self.frequency)
     }
 }
@@ -124,7 +124,7 @@ pub struct Tracker {
     is_dying: bool,
     before: Vec<Peak>,
     latest: Vec<Peak>,
-    candidate: Option<(f64, usize)>,
+    latest_hz: Option<f64>,
     confirmed: usize,
     still: Vec<(usize, f64)>,
 }
@@ -151,7 +151,7 @@ impl Tracker {
             is_dying: false,
             before: Vec::new(),
             latest: Vec::new(),
-            candidate: None,
+            latest_hz: None,
             confirmed: 0,
             still: Vec::new(),
         }
@@ -194,7 +194,7 @@ impl Tracker {
         }
         let heard = if level < self.listening.quietest_db { None } else { self.read(end, since - SKIPPED_S) };
         if heard.is_none() && level < self.listening.quietest_db {
-            self.candidate = None;
+            self.latest_hz = None;
             self.still.clear();
         }
         Some(Reading { at_s: real(self.blocks) * real(self.block) / self.rate_hz, level_db: level, heard })
@@ -209,7 +209,7 @@ impl Tracker {
         self.plucked_at = self.blocks - 1;
         self.loudest = 0.0;
         self.is_dying = false;
-        self.candidate = None;
+        self.latest_hz = None;
         self.still.clear();
     }
 
@@ -226,16 +226,16 @@ impl Tracker {
             used = 2;
         }
         let Some(series) = found else {
-            self.candidate = None;
+            self.latest_hz = None;
             self.still.clear();
             return None;
         };
         let agrees = |hz: f64| cents(hz, series.first_hz).abs() <= AGREEING_CENTS;
-        self.confirmed = match self.candidate {
-            Some((hz, _)) if agrees(hz) => self.confirmed + 1,
+        self.confirmed = match self.latest_hz {
+            Some(hz) if agrees(hz) => self.confirmed + 1,
             _ => 0,
         };
-        self.candidate = Some((series.first_hz, self.blocks));
+        self.latest_hz = Some(series.first_hz);
         self.still.push((self.blocks, series.first_hz));
         if self.still.len() > 128 {
             self.still.drain(..64);
