@@ -16,7 +16,7 @@ use crate::theory::{Cents, Hertz};
 use super::decimate::{Decimator, mean_square};
 use super::onset::{BLOCK_S, Onsets};
 use super::samples::{SampleRate, level_db, nearest_count, real};
-use super::series::{Series, find_series};
+use super::series::{Series, find_series, follow_series};
 use super::spectrum::{Partials, Peak, Spectrum};
 use super::wav::Recording;
 
@@ -219,10 +219,10 @@ impl Tracker {
             spectra.iter().rposition(|window| window.seconds() <= limit.min(available_s) + 1e-9)
         };
         let base = fitting(BASE_S, &self.spectra)?;
-        let mut found = self.look(base, end);
+        let mut found = self.look(base, end, None);
         let mut used = base;
         if found.is_none() && base > 2 {
-            found = self.look(2, end);
+            found = self.look(2, end, None);
             used = 2;
         }
         let Some(series) = found else {
@@ -258,7 +258,7 @@ impl Tracker {
         let still_s = real(since) * BLOCK_S + self.spectra[used].seconds();
         let mut best = (series, used);
         if let Some(long) = fitting(still_s, &self.spectra).filter(|&long| long > used) {
-            let longer = self.look(long, end);
+            let longer = self.look(long, end, Some(&best.0));
             if let Some(longer) =
                 longer.filter(|longer| cents(longer.first_hz, best.0.first_hz).abs() < jitter.max(AGREEING_LONG_CENTS))
             {
@@ -278,8 +278,8 @@ impl Tracker {
         })
     }
 
-    /// Looks through one window for a string that is believable.
-    fn look(&mut self, window: usize, end: usize) -> Option<Series> {
+    /// Looks through one window for a string that is believable: the one known, or any.
+    fn look(&mut self, window: usize, end: usize, known: Option<&Series>) -> Option<Series> {
         let seconds = self.spectra[window].seconds();
         let mut all = self.spectra[window].partials(&self.recent[..end]);
         if window >= SNAPSHOT {
@@ -305,6 +305,10 @@ impl Tracker {
             let is_string = is_dying || !is_on_mains(series.first_hz, 6.0);
             is_firm && is_sharp && is_string && series.share >= least
         };
+        if let Some(known) = known {
+            let found = if new.total_power > LEAST_NEW_SHARE * all.total_power { &new } else { &all };
+            return follow_series(found, seconds, known).filter(believable);
+        }
         let is_new_sound = new.peaks.len() < all.peaks.len() && new.total_power > LEAST_NEW_SHARE * all.total_power;
         let fresh = is_new_sound.then(|| find_series(&new, seconds, 2.0 * PERIODS)).flatten().filter(believable);
         fresh.or_else(|| find_series(&all, seconds, periods).filter(believable))
