@@ -2,7 +2,8 @@
 //!
 //! [`Player`] and [`render`] turn strikes into samples; [`Tracker`] turns samples into readings, and [`Steady`] turns
 //! readings into what a player sees; [`BeatMeter`] counts the beats of two strings.
-//! Nothing here reads a clock or draws a random number; the same samples always give the same answer.
+//! A WAV file becomes a [`Recording`] by [`read_wav`], and [`track`] follows it from end to end; [`write_wav`] keeps what
+//! was rendered. Nothing here reads a clock or draws a random number; the same samples always give the same answer.
 
 mod beat;
 mod decimate;

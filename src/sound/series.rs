@@ -56,10 +56,15 @@ impl Series {
     /// Tells whether one of the string's partials lies within `reach` hertz of `hz`.
     pub(super) fn has_partial_near(&self, hz: f64, reach: f64) -> bool {
         (1..=MOST_PARTIALS).map(f64::from).any(|n| {
-            let partial = n * self.first_hz * ((1.0 + self.stretch * n * n) / (1.0 + self.stretch)).sqrt();
+            let partial = partial_hz(n, self.first_hz, self.stretch);
             (partial - hz).abs() < reach
         })
     }
+}
+
+/// Returns where partial `n` lies on a string whose first partial is `first_hz`: n·f_1·√((1 + B·n²) / (1 + B)).
+fn partial_hz(n: f64, first_hz: f64, b: f64) -> f64 {
+    n * first_hz * ((1.0 + b * n * n) / (1.0 + b)).sqrt()
 }
 
 /// A partial's number and its peak.
@@ -82,7 +87,7 @@ pub(super) fn find_series(found: &Partials, seconds: f64, periods: f64) -> Optio
             let n = f64::from(number);
             let stretches = if number < 4 { &STRETCHES[..1] } else { &STRETCHES[..] };
             for b in stretches {
-                let first = seed.hz / (n * ((1.0 + b * n * n) / (1.0 + b)).sqrt());
+                let first = seed.hz / partial_hz(n, 1.0, *b);
                 if !(LOWEST_HZ..=HIGHEST_HZ).contains(&first) {
                     continue;
                 }
@@ -95,12 +100,25 @@ pub(super) fn find_series(found: &Partials, seconds: f64, periods: f64) -> Optio
         }
     }
     let (_, _, matches) = best?;
-    let series = fit(&matches)?;
+    let series = whole(found, &matches)?;
+    let held = series.first_hz * seconds;
+    let is_told_apart = held >= periods && (held >= TOLD_APART_FOR_SURE || series.share >= NEARLY_ALL);
+    ((LOWEST_HZ..=HIGHEST_HZ).contains(&series.first_hz) && is_told_apart).then_some(series)
+}
+
+/// Measures in another window the string that is known to sound.
+pub(super) fn follow_series(found: &Partials, seconds: f64, known: &Series) -> Option<Series> {
+    let strongest = found.peaks.iter().map(|peak| peak.power).fold(f64::MIN_POSITIVE, f64::max);
+    let worth: Vec<f64> = found.peaks.iter().map(|peak| (peak.power / strongest).powf(WORTH)).collect();
+    let (_, matches) = collect(&found.peaks, &worth, known.first_hz, known.stretch, seconds);
+    whole(found, &matches)
+}
+
+/// Fits the matches and tells what share of the power they are.
+fn whole(found: &Partials, matches: &[Match]) -> Option<Series> {
     let explained: f64 = matches.iter().map(|(_, peak)| peak.power).sum();
     let share = (explained / found.total_power.max(1e-20)).min(1.0);
-    let held = series.first_hz * seconds;
-    let is_told_apart = held >= periods && (held >= TOLD_APART_FOR_SURE || share >= NEARLY_ALL);
-    ((LOWEST_HZ..=HIGHEST_HZ).contains(&series.first_hz) && is_told_apart).then_some(Series { share, ..series })
+    fit(matches).map(|series| Series { share, ..series })
 }
 
 /// Gathers the peaks that lie where the partials of a string belong, up to the partial at which the string is worth
@@ -108,12 +126,13 @@ pub(super) fn find_series(found: &Partials, seconds: f64, periods: f64) -> Optio
 fn collect(peaks: &[Peak], worth: &[f64], first: f64, stretch: f64, seconds: f64) -> (f64, Vec<Match>) {
     let mut matches: Vec<Match> = Vec::with_capacity(16);
     let (mut f1, mut b) = (first, stretch);
+    let mut line = Line::new(first);
     let mut next = 0;
     let mut tally = Tally::default();
     let top = peaks.last().map_or(0.0, |peak| peak.hz);
     for n in 1..=MOST_PARTIALS {
         let number = f64::from(n);
-        let expected = number * f1 * ((1.0 + b * number * number) / (1.0 + b)).sqrt();
+        let expected = partial_hz(number, f1, b);
         let tolerance = (0.45 / seconds + 0.004 * expected).min(0.22 * f1);
         if expected - tolerance > top {
             break;
@@ -133,9 +152,10 @@ fn collect(peaks: &[Peak], worth: &[f64], first: f64, stretch: f64, seconds: f64
         if let Some((value, at)) = chosen {
             next = at + 1;
             matches.push((number, peaks[at]));
+            line.add(number, &peaks[at]);
             tally.add(n, value, matches.len());
-            if let Some(made) = (matches.len() >= 2).then(|| fit(&matches)).flatten() {
-                (f1, b) = (made.first_hz, made.stretch);
+            if let Some(better) = (matches.len() >= 2).then(|| line.solve()).flatten() {
+                (f1, b) = better;
             }
         }
     }
@@ -180,7 +200,7 @@ fn fit(matches: &[Match]) -> Option<Series> {
     let (mut f1, mut b) = line(matches.iter())?;
     if matches.len() > 2 {
         let strays = |&&(n, peak): &&Match| {
-            let expected = n * f1 * ((1.0 + b * n * n) / (1.0 + b)).sqrt();
+            let expected = partial_hz(n, f1, b);
             (peak.hz - expected).abs() < 4.0 * deviation(n, &peak) + 0.001 * expected
         };
         if let Some(better) = line(matches.iter().filter(strays)) {
@@ -196,35 +216,59 @@ fn fit(matches: &[Match]) -> Option<Series> {
 fn deviation(n: f64, peak: &Peak) -> f64 {
     // The first partial is what is reported, so it strays from itself by nothing.
     let stray = if n < 1.5 { 0.05 * STRAY } else { STRAY } * peak.hz;
-    peak.deviation_hz.hypot(stray)
+    (peak.deviation_hz * peak.deviation_hz + stray * stray).sqrt()
 }
 
-fn line<'a>(matches: impl Iterator<Item = &'a Match> + Clone) -> Option<(f64, f64)> {
-    let (first_n, first) = matches.clone().next()?;
-    let scale = (first.hz / first_n).powi(2);
-    // The prior: v is 0 give or take the usual stretch.
-    let (mut s, mut sx, mut sy, mut sxy) = (0.0, 0.0, 0.0, 0.0);
-    let mut sxx = USUAL_STRETCH.powi(-2);
-    for (n, peak) in matches {
+/// The line through (f_n / n)² over n², partial by partial, in units of the square of a first guess.
+#[derive(Clone, Copy, Debug)]
+struct Line {
+    scale: f64,
+    s: f64,
+    sx: f64,
+    sy: f64,
+    sxx: f64,
+    sxy: f64,
+}
+
+impl Line {
+    /// Begins with what is known beforehand: the slope is 0 give or take the usual stretch.
+    fn new(guess_hz: f64) -> Self {
+        Self { scale: guess_hz * guess_hz, s: 0.0, sx: 0.0, sy: 0.0, sxx: USUAL_STRETCH.powi(-2), sxy: 0.0 }
+    }
+
+    fn add(&mut self, n: f64, peak: &Peak) {
         let x = n * n;
-        let y = (peak.hz / n).powi(2) / scale;
-        let error = 2.0 * y * deviation(*n, peak) / peak.hz;
+        let y = (peak.hz / n).powi(2) / self.scale;
+        let error = 2.0 * y * deviation(n, peak) / peak.hz;
         let weight = (error * error).recip();
-        s += weight;
-        sx += weight * x;
-        sy += weight * y;
-        sxx += weight * x * x;
-        sxy += weight * x * y;
+        self.s += weight;
+        self.sx += weight * x;
+        self.sy += weight * y;
+        self.sxx += weight * x * x;
+        self.sxy += weight * x * y;
     }
-    let determinant = s * sxx - sx * sx;
-    let mut v = if determinant > 0.0 { (s * sxy - sx * sy) / determinant } else { 0.0 };
-    let mut u = (sy - v * sx) / s;
-    let stretch = (v / u).clamp(0.0, MOST_STRETCH);
-    // At an end of what is believed, the line keeps that slope and only its height is free.
-    if (v / u - stretch).abs() > 1e-12 {
-        u = sy / (s + stretch * sx);
-        v = stretch * u;
+
+    /// Returns the first partial in hertz, and B.
+    fn solve(&self) -> Option<(f64, f64)> {
+        let determinant = self.s * self.sxx - self.sx * self.sx;
+        let mut v = if determinant > 0.0 { (self.s * self.sxy - self.sx * self.sy) / determinant } else { 0.0 };
+        let mut u = (self.sy - v * self.sx) / self.s;
+        let stretch = (v / u).clamp(0.0, MOST_STRETCH);
+        // At an end of what is believed, the line keeps that slope and only its height is free.
+        if (v / u - stretch).abs() > 1e-12 {
+            u = self.sy / (self.s + stretch * self.sx);
+            v = stretch * u;
+        }
+        let squared = (u + v) * self.scale;
+        (squared > 0.0 && squared.is_finite()).then(|| (squared.sqrt(), stretch))
     }
-    let squared = (u + v) * scale;
-    (squared > 0.0 && squared.is_finite()).then(|| (squared.sqrt(), stretch))
+}
+
+/// Fits all of the partials given.
+fn line<'a>(matches: impl Iterator<Item = &'a Match>) -> Option<(f64, f64)> {
+    let mut matches = matches.peekable();
+    let (n, first) = **matches.peek()?;
+    let mut line = Line::new(first.hz / n);
+    matches.for_each(|(n, peak)| line.add(*n, peak));
+    line.solve()
 }

@@ -141,17 +141,17 @@ impl Steady {
     }
 
     fn is_asked_for(&self, heard: &Heard) -> bool {
-        let off = heard.from_target(self.goal.target).get();
+        let off = heard.off_target(self.goal.target).get();
         let from = self.goal.from.map_or(0.0, |from| Cents::between(self.goal.target, from).get());
         let on_the_way = (from.min(0.0) - BESIDE_CENTS..=from.max(0.0) + BESIDE_CENTS).contains(&off);
         // Nearer to where another string stands than to the target, and not on the way there: that other string.
         let other =
-            self.goal.others.iter().map(|other| heard.from_target(*other).abs().get()).fold(f64::INFINITY, f64::min);
+            self.goal.others.iter().map(|other| heard.off_target(*other).abs().get()).fold(f64::INFINITY, f64::min);
         on_the_way && (off.abs() <= BESIDE_CENTS || other > 30.0)
     }
 
     fn follow(&mut self, heard: &Heard) -> Seen {
-        let off = heard.from_target(self.goal.target).get();
+        let off = heard.off_target(self.goal.target).get();
         let gap_s = self.at_s - self.heard_at_s;
         self.heard_at_s = self.at_s;
         if gap_s > GAP_S {

@@ -16,7 +16,7 @@ use crate::theory::{Cents, Hertz};
 use super::decimate::{Decimator, mean_square};
 use super::onset::{BLOCK_S, Onsets};
 use super::samples::{SampleRate, level_db, nearest_count, real};
-use super::series::{Series, find_series};
+use super::series::{Series, find_series, follow_series};
 use super::spectrum::{Partials, Peak, Spectrum};
 use super::wav::Recording;
 
@@ -91,7 +91,7 @@ pub struct Heard {
 impl Heard {
     /// Returns how far the string stands from `target`; positive means sharp.
     #[must_use]
-    pub fn from_target(&self, target: Hertz) -> Cents {
+    pub fn off_target(&self, target: Hertz) -> Cents {
         Cents::between(target, self.frequency)
     }
 }
@@ -124,7 +124,7 @@ pub struct Tracker {
     is_dying: bool,
     before: Vec<Peak>,
     latest: Vec<Peak>,
-    candidate: Option<(f64, usize)>,
+    latest_hz: Option<f64>,
     confirmed: usize,
     still: Vec<(usize, f64)>,
 }
@@ -151,7 +151,7 @@ impl Tracker {
             is_dying: false,
             before: Vec::new(),
             latest: Vec::new(),
-            candidate: None,
+            latest_hz: None,
             confirmed: 0,
             still: Vec::new(),
         }
@@ -194,7 +194,7 @@ impl Tracker {
         }
         let heard = if level < self.listening.quietest_db { None } else { self.read(end, since - SKIPPED_S) };
         if heard.is_none() && level < self.listening.quietest_db {
-            self.candidate = None;
+            self.latest_hz = None;
             self.still.clear();
         }
         Some(Reading { at_s: real(self.blocks) * real(self.block) / self.rate_hz, level_db: level, heard })
@@ -209,7 +209,7 @@ impl Tracker {
         self.plucked_at = self.blocks - 1;
         self.loudest = 0.0;
         self.is_dying = false;
-        self.candidate = None;
+        self.latest_hz = None;
         self.still.clear();
     }
 
@@ -219,23 +219,23 @@ impl Tracker {
             spectra.iter().rposition(|window| window.seconds() <= limit.min(available_s) + 1e-9)
         };
         let base = fitting(BASE_S, &self.spectra)?;
-        let mut found = self.look(base, end);
+        let mut found = self.look(base, end, None);
         let mut used = base;
         if found.is_none() && base > 2 {
-            found = self.look(2, end);
+            found = self.look(2, end, None);
             used = 2;
         }
         let Some(series) = found else {
-            self.candidate = None;
+            self.latest_hz = None;
             self.still.clear();
             return None;
         };
         let agrees = |hz: f64| cents(hz, series.first_hz).abs() <= AGREEING_CENTS;
-        self.confirmed = match self.candidate {
-            Some((hz, _)) if agrees(hz) => self.confirmed + 1,
+        self.confirmed = match self.latest_hz {
+            Some(hz) if agrees(hz) => self.confirmed + 1,
             _ => 0,
         };
-        self.candidate = Some((series.first_hz, self.blocks));
+        self.latest_hz = Some(series.first_hz);
         self.still.push((self.blocks, series.first_hz));
         if self.still.len() > 128 {
             self.still.drain(..64);
@@ -258,7 +258,7 @@ impl Tracker {
         let still_s = real(since) * BLOCK_S + self.spectra[used].seconds();
         let mut best = (series, used);
         if let Some(long) = fitting(still_s, &self.spectra).filter(|&long| long > used) {
-            let longer = self.look(long, end);
+            let longer = self.look(long, end, Some(&best.0));
             if let Some(longer) =
                 longer.filter(|longer| cents(longer.first_hz, best.0.first_hz).abs() < jitter.max(AGREEING_LONG_CENTS))
             {
@@ -278,8 +278,8 @@ impl Tracker {
         })
     }
 
-    /// Looks through one window for a string that is believable.
-    fn look(&mut self, window: usize, end: usize) -> Option<Series> {
+    /// Looks through one window for a string that is believable: the one known, or any.
+    fn look(&mut self, window: usize, end: usize, known: Option<&Series>) -> Option<Series> {
         let seconds = self.spectra[window].seconds();
         let mut all = self.spectra[window].partials(&self.recent[..end]);
         if window >= SNAPSHOT {
@@ -305,6 +305,10 @@ impl Tracker {
             let is_string = is_dying || !is_on_mains(series.first_hz, 6.0);
             is_firm && is_sharp && is_string && series.share >= least
         };
+        if let Some(known) = known {
+            let found = if new.total_power > LEAST_NEW_SHARE * all.total_power { &new } else { &all };
+            return follow_series(found, seconds, known).filter(believable);
+        }
         let is_new_sound = new.peaks.len() < all.peaks.len() && new.total_power > LEAST_NEW_SHARE * all.total_power;
         let fresh = is_new_sound.then(|| find_series(&new, seconds, 2.0 * PERIODS)).flatten().filter(believable);
         fresh.or_else(|| find_series(&all, seconds, periods).filter(believable))

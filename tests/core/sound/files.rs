@@ -141,6 +141,6 @@ fn rendered_samples_are_read_within_a_cent_and_never_an_octave_off() {
         }
     }
     let mean = squares.iter().sum::<f64>() / f64::from(u32::try_from(squares.len()).unwrap());
-    println!("{} samples, {:.3} cents RMS from the independent measure", squares.len(), mean.sqrt());
+    eprintln!("{} samples, {:.3} cents RMS from the independent measure", squares.len(), mean.sqrt());
     assert!(faults.is_empty() && squares.len() >= 70, "{}", faults.join("\n"));
 }

@@ -93,7 +93,7 @@ fn at_20_db_half_a_cent_in_a_fifth_of_a_second_and_a_tenth_in_a_second() {
 #[test]
 #[ignore = "prints the whole table: cargo test --release --test core error_against_the_bound -- --ignored --nocapture"]
 fn error_against_the_bound() {
-    println!("Hz | B | decay s | SNR dB | seconds | RMS cents | bound | unread of 30");
+    eprintln!("Hz | B | decay s | SNR dB | seconds | RMS cents | bound | unread of 30");
     for hz in [30.87, 82.41, 196.0, 329.63, 1318.51] {
         for (b, decay_s) in [(0.0, 6.0), (1e-4, 3.0), (1e-3, 1.0), (1e-4, 0.3)] {
             for snr_db in [40.0, 20.0, 10.0, 0.0] {
@@ -101,7 +101,7 @@ fn error_against_the_bound() {
                     let plucked = Plucked::plain(hz, b, decay_s);
                     let (error, silent) = root_mean_square(&plucked, snr_db, span_s, 30);
                     let bound = bound_cents(&plucked, snr_db, span_s);
-                    println!("{hz} | {b:.0e} | {decay_s} | {snr_db} | {span_s} | {error:.4} | {bound:.4} | {silent}");
+                    eprintln!("{hz} | {b:.0e} | {decay_s} | {snr_db} | {span_s} | {error:.4} | {bound:.4} | {silent}");
                     // Tolerances: the issue's, for strings that still sound after a second.
                     let most = if span_s < 0.5 { 0.5 } else { 0.1 };
                     let is_judged = b <= 1e-4 && decay_s >= 3.0 && snr_db >= 20.0 && hz * span_s >= 7.0;
@@ -149,9 +149,11 @@ fn random_string(random: &mut Random) -> Plucked {
     Plucked { first_hz, stretch, decay_s, damping: random.between(0.0, 0.8), strengths }
 }
 
-/// Reads random strings at 10 to 40 dB; no reading may be as much as a semitone away, and every string must be heard.
+/// Reads random strings at 10 to 40 dB for half a second; no reading may be as much as a semitone away. Saying nothing is
+/// no octave error, but at most one string in a thousand may stay unheard.
 fn no_octave_errors(seeds: std::ops::Range<u64>) {
-    let mut faults = Vec::new();
+    let most_unheard = usize::try_from((seeds.end - seeds.start) / 1000).unwrap();
+    let (mut faults, mut unheard) = (Vec::new(), Vec::new());
     for seed in seeds {
         let mut random = Random(seed);
         let plucked = random_string(&mut random);
@@ -162,13 +164,14 @@ fn no_octave_errors(seeds: std::ops::Range<u64>) {
             .filter_map(|reading| reading.heard.map(|heard| cents(plucked.first_hz, heard.frequency.get())))
             .collect();
         if heard.is_empty() {
-            faults.push(format!("{seed}: {:.1} Hz at {snr_db:.0} dB not heard", plucked.first_hz));
+            unheard.push(format!("{seed}: {:.1} Hz at {snr_db:.0} dB not heard", plucked.first_hz));
         }
         if let Some(off) = heard.iter().find(|off| off.abs() > 100.0) {
             faults.push(format!("{seed}: {:.1} Hz at {snr_db:.0} dB read {off:+.0} cents off", plucked.first_hz));
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+    assert!(unheard.len() <= most_unheard, "{}", unheard.join("\n"));
 }
 
 #[test]

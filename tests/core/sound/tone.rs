@@ -28,7 +28,7 @@ fn every_pitch_from_b0_to_e6_is_exact_to_a_tenth_of_a_cent() {
             assert!(off.abs() <= 0.1, "{hz:.2} Hz, B {inharmonicity}, brightness {brightness}: {off:+.3} cents");
         }
     }
-    println!("worst {:+.4} cents at {:.2} Hz", worst.0, worst.1);
+    eprintln!("worst {:+.4} cents at {:.2} Hz", worst.0, worst.1);
 }
 
 #[test]
