@@ -83,6 +83,7 @@ pub(super) fn update(state: &mut State, action: NeckAction) -> Update {
 }
 
 /// Returns the fret that stands in a row of the neck view: on a diatonic neck rows are fewer than semitones.
+#[cfg(feature = "app")]
 pub(super) fn fret_in_row(state: &State, row: u8) -> u8 {
     let board = state.board();
     let is_there =

@@ -31,6 +31,10 @@ pub(super) enum Command {
     Shapes(ShapesArgs),
     /// Name what a list of frets sounds in a tuning.
     Name(NameArgs),
+    /// Say which string is heard in a WAV file, and how far off it is.
+    Listen(ListenArgs),
+    /// Sound a pitch, a shape or the open strings into a WAV file.
+    Sound(SoundArgs),
     /// Draw every screen into PNG files, without a display.
     Screens(ScreensArgs),
 }
@@ -158,8 +162,7 @@ pub(super) struct RetuneArgs {
 
 impl RetuneArgs {
     pub(super) fn a4(&self) -> Result<ReferencePitch, Failure> {
-        ReferencePitch::new(self.reference)
-            .ok_or_else(|| Failure::Input(format!("expected A4 from 390 to 470 Hz, found {}", self.reference)))
+        read_a4(self.reference)
     }
 
     pub(super) fn strings(&self) -> Result<&'static StringSet, Failure> {
@@ -247,4 +250,56 @@ pub(super) struct NameArgs {
 pub(super) struct ScreensArgs {
     /// The folder to draw into.
     pub(super) folder: PathBuf,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct ListenArgs {
+    /// The recording: WAV, 8 to 32 bits, 8 to 192 kHz.
+    pub(super) file: PathBuf,
+    #[command(flatten)]
+    pub(super) on: OnNeck,
+    /// The frequency of A4 in hertz, 390 to 470.
+    #[arg(long, default_value_t = ReferencePitch::CONCERT_A_HZ)]
+    pub(super) reference: f64,
+}
+
+impl ListenArgs {
+    pub(super) fn a4(&self) -> Result<ReferencePitch, Failure> {
+        read_a4(self.reference)
+    }
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct SoundArgs {
+    /// The file to write: WAV, 16 bits, 48 kHz. Mind your ears: turn the volume down before you play it.
+    pub(super) file: PathBuf,
+    #[command(flatten)]
+    pub(super) on: OnNeck,
+    /// One pitch with its octave, such as E2, instead of strings.
+    #[arg(long)]
+    pub(super) pitch: Option<String>,
+    /// A shape, such as "x 3 2 0 1 0"; the open strings unless given.
+    #[arg(long, conflicts_with = "pitch")]
+    pub(super) frets: Option<String>,
+    /// How far off everything sounds, in cents.
+    #[arg(long, default_value_t = 0.0, allow_negative_numbers = true)]
+    pub(super) cents: f64,
+    /// How long it rings, 0.1 to 60 seconds.
+    #[arg(long, default_value_t = 3.0)]
+    pub(super) seconds: f64,
+    /// The frequency of A4 in hertz, 390 to 470.
+    #[arg(long, default_value_t = ReferencePitch::CONCERT_A_HZ)]
+    pub(super) reference: f64,
+}
+
+impl SoundArgs {
+    pub(super) fn a4(&self) -> Result<ReferencePitch, Failure> {
+        read_a4(self.reference)
+    }
+}
+
+/// Understands the frequency of A4.
+fn read_a4(hertz: f64) -> Result<ReferencePitch, Failure> {
+    let expected = || Failure::Input(format!("expected A4 from 390 to 470 Hz, found {hertz}"));
+    ReferencePitch::new(hertz).ok_or_else(expected)
 }

@@ -199,7 +199,7 @@ pub(super) fn name(wanted: &NameArgs) -> Result<String, Failure> {
     Ok(text)
 }
 
-fn read_shape(text: &str, board: &Fretboard<'_>) -> Result<Shape, Failure> {
+pub(super) fn read_shape(text: &str, board: &Fretboard<'_>) -> Result<Shape, Failure> {
     let shape = Shape::read(text, board.courses()).map_err(Failure::input)?;
     let pitches = shape.pitches(board);
     let missing = shape.sounding().find(|position| pitches[position.course.from_lowest_index()].is_none());

@@ -7,6 +7,7 @@ mod args;
 mod harmony;
 mod progression;
 mod retuning;
+mod sounding;
 mod written;
 
 use std::fmt;
@@ -53,6 +54,8 @@ fn answer(command: Option<Command>) -> Result<String, Failure> {
         Some(Command::Key(wanted)) => harmony::key(&wanted),
         Some(Command::Shapes(wanted)) => harmony::shapes(&wanted),
         Some(Command::Name(wanted)) => harmony::name(&wanted),
+        Some(Command::Listen(wanted)) => sounding::listen(&wanted),
+        Some(Command::Sound(wanted)) => sounding::sound(&wanted),
         Some(Command::Screens(wanted)) => draw_screens(&wanted.folder),
     }
 }

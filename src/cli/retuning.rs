@@ -4,8 +4,10 @@ use std::fmt::Write;
 
 use serde::Serialize;
 
-use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Instrument, Level, matching_tunings};
-use crate::retune::{CourseState, Match, MatchKind, Plan, PlanRequest, Sounding, Step, StringLoad, Touch};
+use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Instrument, Level, Strung, matching_tunings};
+use crate::retune::{
+    CourseState, Match, MatchKind, Plan, PlanRequest, Remedy, Sounding, Step, StringLoad, Touch, find_faults,
+};
 use crate::theory::{Semitones, SpelledPitch, SpellingChoice};
 
 use super::args::{RetuneArgs, TuningsArgs};
@@ -35,6 +37,8 @@ struct PlanJson {
     from: TuningJson,
     to: TuningJson,
     takes_capo_off: bool,
+    /// What the target asks of the strings that they may not stand, by course.
+    warnings: Vec<String>,
     steps: Vec<StepJson>,
     checks: Vec<MatchJson>,
     neck_load_n: LoadJson,
@@ -122,6 +126,9 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
         bridge: wanted.bridge()?,
     };
     let plan = Plan::new(&request).map_err(Failure::input)?;
+    let strung = Strung::new(instrument, request.strings).map_err(Failure::input)?;
+    let faults = find_faults(instrument, &strung, &to, request.capo, request.a4);
+    let warnings: Vec<String> = faults.iter().map(ToString::to_string).collect();
     let words = Words { instrument, target: spelled(instrument, &to) };
     if wanted.common.json {
         let safety = plan.safety();
@@ -130,6 +137,7 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
             from: TuningJson::new(instrument, &from),
             to: TuningJson::new(instrument, &to),
             takes_capo_off: plan.takes_capo_off(),
+            warnings,
             steps: plan.steps().iter().map(|step| words.step_json(&plan, step)).collect(),
             checks: plan.checks().iter().map(|check| words.match_json(check.how())).collect(),
             neck_load_n: LoadJson {
@@ -139,7 +147,8 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
             },
         });
     }
-    Ok(words.plan(&plan))
+    let warned: String = warnings.iter().map(|warning| format!("Warning: {warning}.\n")).collect();
+    Ok(warned + &words.plan(&plan))
 }
 
 impl Words<'_> {
@@ -244,6 +253,17 @@ impl Words<'_> {
                 let _ = writeln!(text, "   {}", self.sentence(check.how()));
             }
             text += "   Strings moved early drift a little as the load on the neck changes.\n";
+        }
+        for remedy in plan.safety().remedies() {
+            let _ = match remedy {
+                Remedy::LowerWithCapo { tuning, capo } => {
+                    let lower = notes(&spelled(self.instrument, tuning));
+                    writeln!(text, "Instead: {lower} with a capo at {}", self.instrument.fret_name(*capo))
+                }
+                Remedy::LighterString { course, gauge, .. } => {
+                    writeln!(text, "Instead: a string of {gauge} inch for {}", self.number(*course))
+                }
+            };
         }
         if plan.safety().worst() == Level::TooTight {
             text += "A string would be too tight and may snap: mind your eyes, and ask a luthier where in doubt.\n";
