@@ -151,6 +151,11 @@ impl Machine for Phone {
     fn on_moment(&self, handler: OnMoment) {
         *self.handler.borrow_mut() = Some(handler);
     }
+
+    /// The player's own choice in the system's settings, which Slint follows as long as nothing else is set.
+    fn text_size_dp(&self) -> Option<f32> {
+        None
+    }
 }
 
 impl fmt::Debug for Phone {

@@ -162,8 +162,32 @@ fn every_language_has_every_string() {
     };
     let english = names("values");
     assert!(english.contains("app_name"));
-    for language in ["de", "es", "fr", "pt"] {
+    // The languages of the screens: a folder each.
+    let languages: BTreeSet<String> = fs::read_dir(android().join("../ui/lang"))
+        .unwrap()
+        .map(|entry| entry.unwrap())
+        .filter(|entry| entry.path().is_dir())
+        .map(|entry| entry.file_name().into_string().unwrap())
+        .collect();
+    assert!(languages.contains("de"), "{languages:?}");
+    for language in languages {
         assert_eq!(names(&format!("values-{language}")), english, "{language}");
+    }
+}
+
+#[test]
+fn the_first_glimpse_has_the_colours_of_the_screens() {
+    let tokens = fs::read_to_string(android().join("../ui/tokens.slint")).unwrap();
+    for folder in ["values", "values-night"] {
+        let text = read(&format!("res/{folder}/colors.xml"));
+        let document = Document::parse(&text).unwrap();
+        let colors: Vec<String> = document
+            .descendants()
+            .filter(|node| node.has_tag_name("color"))
+            .map(|node| format!("{}: {}", node.attribute("name").unwrap(), node.text().unwrap().to_lowercase()))
+            .collect();
+        // A theme's row in the tokens starts with these two, in this order.
+        assert!(tokens.contains(&colors.join(", ")), "{folder}: {colors:?}");
     }
 }
 
