@@ -32,10 +32,17 @@ impl Platform for Headless {
     }
 }
 
-/// The sizes that are drawn, in dp: a small phone and a large one.
-const SIZES: [(u32, u32); 2] = [(360, 640), (412, 915)];
-/// The colours that are drawn.
-const THEMES: [(Theme, &str); 2] = [(Theme::Light, "light"), (Theme::Dark, "dark")];
+/// The sizes in dp and the colours that are drawn: a small and a large phone in light and dark, then the smallest in the
+/// sun, a phone on its side, and a tablet.
+const LOOKS: [(u32, u32, Theme, &str); 7] = [
+    (360, 640, Theme::Light, "light"),
+    (360, 640, Theme::Dark, "dark"),
+    (412, 915, Theme::Light, "light"),
+    (412, 915, Theme::Dark, "dark"),
+    (320, 568, Theme::Sunlight, "sunlight"),
+    (915, 412, Theme::Light, "light"),
+    (800, 1280, Theme::Dark, "dark"),
+];
 
 /// A screen in one of its main states: a name, and the taps that lead there from the first launch.
 struct Scene {
@@ -93,12 +100,23 @@ fn scenes() -> Vec<Scene> {
         ),
         scene(
             "shapes-none",
+            vec![
+                Action::Instrument(InstrumentAction::Instrument("cigar-box-guitar".to_owned())),
+                Action::Tab(Tab::Shapes),
+                Action::Open(Screen::ChordPicker),
+                Action::Pick(PickAction::Typed("C13".to_owned())),
+                Action::Pick(PickAction::ChordTaken),
+            ],
+        ),
+        scene(
+            "shapes-filtered-out",
             after(
-                chord("C13"),
+                chord("Bbm"),
                 vec![
                     Action::Pick(PickAction::ChordTaken),
-                    Action::Shapes(ShapesAction::OpenOnly),
                     Action::Shapes(ShapesAction::NoBarre),
+                    Action::Shapes(ShapesAction::OpenOnly),
+                    Action::Shapes(ShapesAction::UpToBy(-12)),
                 ],
             ),
         ),
@@ -157,12 +175,10 @@ pub fn draw_screens(folder: &Path) -> Result<usize, PictureError> {
     slint::platform::set_platform(Box::new(Headless)).map_err(|fault| PictureError::Window(fault.to_string()))?;
     let mut drawn = 0;
     for scene in scenes() {
-        for (theme, theme_name) in THEMES {
-            for (width, height) in SIZES {
-                let path = folder.join(format!("{}-{width}x{height}-{theme_name}.png", scene.name));
-                draw(&scene, theme, (width, height), &path)?;
-                drawn += 1;
-            }
+        for (width, height, theme, theme_name) in LOOKS {
+            let path = folder.join(format!("{}-{width}x{height}-{theme_name}.png", scene.name));
+            draw(&scene, theme, (width, height), &path)?;
+            drawn += 1;
         }
     }
     Ok(drawn)

@@ -1,7 +1,7 @@
 //! The retuning under way: which step, how it is heard, the check list after the last.
 
 use crate::instrument::{Bridge, CourseIndex, Level, StringSet, Tuning};
-use crate::retune::{Plan, PlanRequest, Remedy, Sweetening};
+use crate::retune::{Plan, PlanRequest, Remedy};
 use crate::songs::ChosenTuning;
 use crate::store::Library;
 use crate::theory::ReferencePitch;
@@ -76,23 +76,12 @@ impl Retuning {
     }
 
     /// Makes the plan again, and with it the stage.
-    pub(super) fn replan(
-        &mut self,
-        guitar: &mut Guitar,
-        strings: &StringSet,
-        bridge: Bridge,
-        a4: ReferencePitch,
-        is_sweetened: bool,
-    ) {
+    pub(super) fn replan(&mut self, guitar: &Guitar, strings: &StringSet, bridge: Bridge, a4: ReferencePitch) {
         let Some(target) = &self.target else {
             self.stage = Stage::Idle;
             self.plan = None;
             return;
         };
-        let root = Sweetening::find_open_root(&target.tuning).filter(|_| is_sweetened);
-        let tempered = || Sweetening::none(target.tuning.courses());
-        let by = root.map_or_else(tempered, |root| Sweetening::of_open_chord(&target.tuning, root));
-        guitar.sweeten(&by);
         let now = guitar.progress().on_guitar().courses();
         let request = PlanRequest {
             instrument: guitar.instrument(),

@@ -1,6 +1,6 @@
 //! Choices that hold everywhere: colours, note names, the hand, the reference pitch.
 
-use crate::store::{DiagramSide, Settings, Theme};
+use crate::store::{DiagramSide, Settings, Temperament, Theme};
 use crate::theory::{Naming, ReferencePitch, SpellingChoice};
 
 use super::state::{State, Update};
@@ -24,8 +24,8 @@ pub enum SettingsAction {
     StayAwake,
     /// Move A4 by so many hertz, within its range.
     ReferenceBy(i16),
-    /// Tune open tunings pure, or equally tempered again.
-    Sweetened(bool),
+    /// Tune the strings for this.
+    Temperament(Temperament),
     /// Use this language; the phone's own when `None`.
     Language(Option<String>),
 }
@@ -46,8 +46,8 @@ pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
         }
         SettingsAction::ReducedMotion => settings.has_reduced_motion = !settings.has_reduced_motion,
         SettingsAction::StayAwake => settings.stays_awake = !settings.stays_awake,
-        SettingsAction::Sweetened(is_on) => {
-            settings.is_sweetened = is_on;
+        SettingsAction::Temperament(temperament) => {
+            settings.temperament = temperament;
             state.replan();
         }
         SettingsAction::ReferenceBy(hertz) => {

@@ -1,8 +1,9 @@
 //! Everything the app knows, and what a tap does to it. No window here.
 
 use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, StringSet, Strung, Tuning};
-use crate::shapes::{is_reentrant, name_pitches, name_shape};
-use crate::store::{GuitarNow, Library};
+use crate::retune::Sweetening;
+use crate::shapes::{ShapeSearch, is_reentrant, name_pitches, name_shape};
+use crate::store::{GuitarNow, Library, Temperament};
 use crate::theory::{Chord, Key, Semitones};
 
 use super::guitar::Guitar;
@@ -403,8 +404,31 @@ impl State {
     /// Makes the retuning plan again, from what is on the guitar now.
     pub(super) fn replan(&mut self) {
         let (strings, bridge) = (self.strings(), self.bridge());
-        let settings = &self.library.settings;
-        self.retuning.replan(&mut self.guitar, strings, bridge, settings.reference(), settings.is_sweetened);
+        if let Some(by) = self.wanted_sweetening() {
+            self.guitar.sweeten(&by);
+        }
+        self.retuning.replan(&self.guitar, strings, bridge, self.library.settings.reference());
+    }
+
+    /// Returns how far from equal temperament the strings are meant to end; `None` when no tuning is wanted.
+    fn wanted_sweetening(&self) -> Option<Sweetening> {
+        let target = &self.retuning.target.as_ref()?.tuning;
+        let equal = Sweetening::none(target.courses());
+        Some(match self.library.settings.temperament {
+            Temperament::Equal => equal,
+            Temperament::OpenChord => {
+                let root = Sweetening::find_open_root(target);
+                root.map_or(equal, |root| Sweetening::of_open_chord(target, root))
+            }
+            Temperament::KeyShapes => {
+                let Ok(board) = Fretboard::new(self.instrument(), target, Fret::OPEN) else { return Some(equal) };
+                let search = ShapeSearch { style: self.shapes.style, ..ShapeSearch::best(1) };
+                let chords = self.shapes.key.triads().into_iter();
+                let shapes = chords.filter_map(|of_key| search.find(of_key.chord, &board).shapes.into_iter().next());
+                let frets: Vec<_> = shapes.map(|found| found.shape().frets().to_vec()).collect();
+                Sweetening::of_shapes(&board, &frets)
+            }
+        })
     }
 
     /// After the tuning has changed: the key it invites, and all that hangs on the neck.

@@ -8,7 +8,7 @@ use slint::{ComponentHandle, SharedString};
 use crate::instrument::{Bridge, Fret};
 use crate::platform::{Fake, Machine, Moment};
 use crate::shapes::Style;
-use crate::store::{LibraryFile, Theme};
+use crate::store::{LibraryFile, Temperament, Theme};
 use crate::theory::{Naming, SpellingChoice};
 
 use super::instrument::InstrumentAction;
@@ -392,7 +392,11 @@ impl App {
             })))
         }));
         to.on_temperament_chosen(self.sends(|choice| {
-            Some(Action::Settings(SettingsAction::Sweetened(choice == ui::Temperament::SweetOpenChord)))
+            Some(Action::Settings(SettingsAction::Temperament(match choice {
+                ui::Temperament::Equal => Temperament::Equal,
+                ui::Temperament::SweetOpenChord => Temperament::OpenChord,
+                ui::Temperament::SweetShapes => Temperament::KeyShapes,
+            })))
         }));
         to.on_left_handed_tapped(self.does(|| Action::Settings(SettingsAction::LeftHanded)));
         to.on_diagrams_on_side_tapped(self.does(|| Action::Settings(SettingsAction::OnSide)));

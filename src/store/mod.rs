@@ -39,4 +39,4 @@ pub use file::{Found, LibraryFile, OpenError, Opened, SaveError, Saved};
 pub use library::{GuitarNow, Library, OwnTuning, RemovedSong};
 pub use memory::{Memory, Mishap};
 pub use read::{MeaningFault, ReadFault, read, write};
-pub use settings::{DiagramSide, Settings, Theme};
+pub use settings::{DiagramSide, Settings, Temperament, Theme};

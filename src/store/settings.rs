@@ -32,6 +32,19 @@ pub enum DiagramSide {
     OnSide,
 }
 
+/// What the strings are tuned for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Temperament {
+    /// Every chord alike.
+    #[default]
+    Equal,
+    /// The open chord is pure, where the open strings are one.
+    OpenChord,
+    /// The first shapes of the key's chords are as pure as they can be together.
+    KeyShapes,
+}
+
 /// The player's settings. A field that a file does not have takes its default.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -60,8 +73,8 @@ pub struct Settings {
     pub has_reduced_motion: bool,
     /// Whether the screen stays on while retuning and while a shape fills it; on by default, the hands being busy.
     pub stays_awake: bool,
-    /// Whether an open tuning's chord is tuned pure; off by default: equal temperament suits every chord.
-    pub is_sweetened: bool,
+    /// What the strings are tuned pure for; equal temperament by default: it suits every chord.
+    pub temperament: Temperament,
     /// How far off a heard string may be and still count as right, in cents, 1 to 25.
     ///
     /// 5 by default: about the smallest difference heard between two tones one after the other (from memory).
@@ -86,7 +99,7 @@ impl Default for Settings {
             language: None,
             has_reduced_motion: false,
             stays_awake: true,
-            is_sweetened: false,
+            temperament: Temperament::default(),
             listening_tolerance_cents: 5.0,
             unknown: UnknownFields::new(),
         }

@@ -7,7 +7,7 @@ use pegwise::app::{
 };
 use pegwise::instrument::{Bridge, Catalog, Fret, Fretboard};
 use pegwise::shapes::Style;
-use pegwise::store::Library;
+use pegwise::store::{Library, Temperament};
 use proptest::prelude::*;
 
 fn fresh() -> State {
@@ -212,7 +212,8 @@ fn any_action() -> impl Strategy<Value = Action> {
         prop::sample::select(instruments).prop_map(|id| Action::Instrument(InstrumentAction::Instrument(id))),
         (-3_i16..4).prop_map(|by| Action::Instrument(InstrumentAction::CapoBy(by))),
         Just(Action::Instrument(InstrumentAction::Bridge(Bridge::Floating))),
-        Just(Action::Settings(SettingsAction::Sweetened(true))),
+        prop::sample::select(vec![Temperament::Equal, Temperament::OpenChord, Temperament::KeyShapes])
+            .prop_map(|temperament| Action::Settings(SettingsAction::Temperament(temperament))),
         (-40_i16..41).prop_map(|by| Action::Settings(SettingsAction::ReferenceBy(by))),
     ]
 }
@@ -245,4 +246,20 @@ proptest! {
             prop_assert_eq!(again.guitar.capo(), state.guitar.capo());
         }
     }
+}
+
+/// A third 13.686 cents under equal temperament, a fifth 1.955 over: hand calculation of 5:4 and 3:2.
+#[test]
+fn a_pure_open_chord_sets_the_third_low_and_the_fifths_a_little_high() {
+    let mut state = fresh();
+    state.update(Action::Settings(SettingsAction::Temperament(Temperament::OpenChord)));
+    state.update(choose("guitar-open-g"));
+    let wanted = state.guitar.progress().sweetening().offsets().to_vec();
+    for (course, cents) in [1.955, 0.0, 1.955, 0.0, -13.686, 1.955].into_iter().enumerate() {
+        assert!((wanted[course].get() - cents).abs() < 0.006, "course {}: {}", 6 - course, wanted[course].get());
+    }
+    while state.retuning.stage == Stage::Step {
+        state.update(CONFIRM);
+    }
+    assert_eq!(on_it(&state), "D G D G B D");
 }

@@ -5,12 +5,15 @@ use crate::app::retune::Stage;
 use crate::app::ui;
 use crate::instrument::{Bridge, Level, Newtons, Tuning};
 use crate::retune::{MatchKind, Plan, Remedy, StandIn, Step};
-use crate::theory::Semitones;
+use crate::theory::{Cents, Semitones};
 
 use super::custom::{Custom, decimal, whole};
 use super::marks::{marks, spelled};
 use super::matching::match_view;
 use super::{count, rows};
+
+/// An offset below this is not told, in cents.
+const SMALLEST_CENTS: f64 = 0.05;
 
 /// Fills the Retune screen.
 pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
@@ -103,6 +106,11 @@ fn step_view(state: &State, plan: &Plan, step: &Step) -> ui::StepView {
         None if plan.stays().is_empty() && state.guitar.progress().confirmed() == 0 => ui::ToneReason::NothingKnown,
         None => ui::ToneReason::NoReference,
     };
+    let surer = step
+        .stand_in()
+        .filter(|_| !is_tone_first)
+        .map(|StandIn::KeepsLoadDown { instead_of }| instead_of.player_number(courses.len()).to_string());
+    let off = step.offset();
     let is_from_known = step.from().is_some();
     let text = |value: Option<f64>| value.map(decimal).unwrap_or_default().into();
     ui::StepView {
@@ -115,6 +123,12 @@ fn step_view(state: &State, plan: &Plan, step: &Step) -> ui::StepView {
         semitones: step.semitones().map_or(0, |by| i32::from(by.abs().get())),
         from_below: step.comes_up_from_below(),
         tone_reason,
+        capo_off: plan.takes_capo_off(),
+        surer: surer.unwrap_or_default().into(),
+        within: count(step.within().len()),
+        within_octave: courses.get(index).is_some_and(|course| course.is_octave_pair()),
+        cents_off: if off.abs().get() < SMALLEST_CENTS { String::new() } else { decimal(off.abs().get()) }.into(),
+        cents_up: off > Cents::ZERO,
         safety: load.map_or(ui::SafetyLevel::Unknown, |load| level(load.level_after)),
         newton_before: text(load.filter(|_| is_from_known).map(|load| load.before.get())),
         newton_after: text(load.map(|load| load.after.get())),

@@ -2,7 +2,7 @@
 
 use crate::app::State;
 use crate::app::ui;
-use crate::store::{DiagramSide, Theme};
+use crate::store::{DiagramSide, Temperament, Theme};
 use crate::theory::{Naming, PitchClass, ReferencePitch, SpellingChoice};
 
 use super::custom::whole;
@@ -34,8 +34,11 @@ pub(in crate::app) fn show_settings(state: &State, to: &ui::SettingsState<'_>) {
     to.set_reference_hz(whole(a4).into());
     to.set_reference_can_rise(ReferencePitch::new(a4 + 1.0).is_some());
     to.set_reference_can_fall(ReferencePitch::new(a4 - 1.0).is_some());
-    let temperament = if settings.is_sweetened { ui::Temperament::SweetOpenChord } else { ui::Temperament::Equal };
-    to.set_temperament(temperament);
+    to.set_temperament(match settings.temperament {
+        Temperament::Equal => ui::Temperament::Equal,
+        Temperament::OpenChord => ui::Temperament::SweetOpenChord,
+        Temperament::KeyShapes => ui::Temperament::SweetShapes,
+    });
     let system = ui::LanguageChoice { code: "".into(), name: "".into(), chosen: settings.language.is_none() };
     let languages = LANGUAGES.iter().map(|(code, name)| ui::LanguageChoice {
         code: (*code).into(),
