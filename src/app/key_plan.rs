@@ -3,7 +3,7 @@
 use crate::shapes::{PlannedShape, ProgressionFault, ShapeSearch, plan_progression, read_progression};
 use crate::theory::{Chord, ParseChordError};
 
-use super::state::{State, Tab, Update};
+use super::state::{State, Update};
 
 /// A chord of the plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -89,10 +89,7 @@ pub(super) fn update(state: &mut State, action: KeyPlanAction) -> Update {
         }
         KeyPlanAction::Cell(index) => {
             if let Some(found) = state.key_plan.cells.get(index).map(|cell| cell.planned.shape.clone()) {
-                state.choose_chord(found.chord());
-                let shown = state.shapes.found.iter().position(|other| other.shape() == found.shape());
-                state.shapes.index = shown.unwrap_or(0);
-                return state.open_tab(Tab::Shapes);
+                return state.open_shape(found.chord(), found.shape());
             }
         }
     }

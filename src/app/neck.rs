@@ -73,9 +73,8 @@ pub(super) fn update(state: &mut State, action: NeckAction) -> Update {
         NeckAction::Labels(labels) => state.neck.labels = labels,
         NeckAction::Clear => state.neck.held.clear(),
         NeckAction::ToShapes => {
-            if let Some(chord) = state.held_chord() {
-                state.choose_chord(chord);
-                return state.open_tab(super::state::Tab::Shapes);
+            if let Some((chord, shape)) = state.held_chord().zip(state.neck.shape()) {
+                return state.open_shape(chord, &shape);
             }
         }
     }

@@ -1,7 +1,7 @@
 //! The chords of a key, the shapes of a chord, and which of them are looked at.
 
 use crate::instrument::{Fret, Fretboard};
-use crate::shapes::{BassRule, Finger, Hand, Nearest, RankedShape, ShapeSearch, Style};
+use crate::shapes::{BassRule, Finger, Hand, Nearest, RankedShape, Shape, ShapeSearch, Style};
 use crate::theory::{Chord, ChordQuality, Key, KeyChord, Mode, Note};
 
 use super::state::{Screen, State, Update};
@@ -152,6 +152,20 @@ impl Looking {
         } else {
             Gap::FilteredOut
         };
+    }
+
+    /// Shows this shape of the chord: where it stands in the list, else in front of it, where a hand can hold it at all.
+    pub(super) fn turn_to(&mut self, shape: &Shape, board: &Fretboard<'_>) {
+        let shown = self.found.iter().position(|found| found.shape() == shape);
+        self.index = shown.unwrap_or(0);
+        if shown.is_none() {
+            let any_bass = ShapeSearch { bass: BassRule::Any, ..self.search() };
+            let all = any_bass.find(self.chord, board).shapes;
+            if let Some(found) = all.into_iter().find(|found| found.shape() == shape) {
+                self.found.insert(0, found);
+                self.gap = Gap::None;
+            }
+        }
     }
 
     /// Looks again for which chords of the row the hand can sound.

@@ -2,7 +2,7 @@
 
 use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, StringSet, Strung, Tuning};
 use crate::retune::Sweetening;
-use crate::shapes::{ShapeSearch, is_reentrant, name_pitches, name_shape};
+use crate::shapes::{Shape, ShapeSearch, is_reentrant, name_pitches, name_shape};
 use crate::store::{GuitarNow, Library, Temperament};
 use crate::theory::{Chord, Key, Semitones};
 
@@ -389,6 +389,14 @@ impl State {
     pub(super) fn choose_chord(&mut self, chord: Chord) {
         self.shapes.chord = chord;
         self.search_shapes();
+    }
+
+    /// Opens the Shapes screen at this shape of a chord.
+    pub(super) fn open_shape(&mut self, chord: Chord, shape: &Shape) -> Update {
+        self.choose_chord(chord);
+        let board = self.board();
+        self.shapes.turn_to(shape, &board);
+        self.open_tab(Tab::Shapes)
     }
 
     pub(super) fn search_shapes(&mut self) {

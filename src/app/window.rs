@@ -328,8 +328,11 @@ impl App {
         let app = Rc::downgrade(self);
         to.on_cell_tapped(move |fret, course| {
             let places = u8::try_from(fret).ok().zip(at(course));
-            if let Some((app, (row, course))) = app.upgrade().zip(places) {
-                let fret = app.with(|state| super::neck::fret_in_row(state, row));
+            if let Some((app, (row, place))) = app.upgrade().zip(places) {
+                let (fret, course) = app.with(|state| {
+                    let order = view::neck_order(state, state.instrument().courses().len());
+                    (super::neck::fret_in_row(state, row), order.get(place).copied().unwrap_or(place))
+                });
                 app.act(Action::Neck(NeckAction::Cell { fret, course }));
             }
         });

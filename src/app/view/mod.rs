@@ -22,7 +22,7 @@ pub(super) use about::show_about;
 pub(super) use instrument::show_instrument;
 pub(super) use key_plan::show_key_plan;
 pub(super) use marks::show_guitar;
-pub(super) use neck::show_neck;
+pub(super) use neck::{order as neck_order, show_neck};
 pub(super) use notice::show_notice;
 pub(super) use own_tuning::show_own_tuning;
 pub(super) use pick::show_pick;

@@ -24,7 +24,8 @@ pub(in crate::app) fn show_neck(state: &State, to: &ui::NeckState<'_>) {
     let (key, chord) = (state.shapes.key, state.shapes.chord);
     let thickness = thickness(state.strings());
     let open = board.open_pitches();
-    to.set_strings(rows(open.iter().enumerate().map(|(index, &pitch)| ui::NeckString {
+    let order = order(state, board.courses());
+    to.set_strings(rows(order.iter().map(|&index| (index, open[index])).map(|(index, pitch)| ui::NeckString {
         course: (board.courses() - index).to_string().into(),
         note: custom.note(key.note_of(pitch.class())).into(),
         thickness: thickness.get(index).copied().unwrap_or(0.5),
@@ -41,7 +42,7 @@ pub(in crate::app) fn show_neck(state: &State, to: &ui::NeckState<'_>) {
         fret: board.instrument().fret_name(Fret::new(fret)).into(),
         dotted: DOTTED.contains(&(fret + board.capo().get())),
         capo: fret == 0 && board.capo() != Fret::OPEN,
-        cells: rows((0..board.courses()).map(|course| cell(state, &board, &marked, fret, course))),
+        cells: rows(order.iter().map(|&course| cell(state, &board, &marked, fret, course))),
     })));
     to.set_shows(match state.neck.shows {
         NeckShows::Key => ui::NeckShows::Key,
@@ -58,6 +59,11 @@ pub(in crate::app) fn show_neck(state: &State, to: &ui::NeckState<'_>) {
     to.set_held_frets(shape.as_ref().map(ToString::to_string).unwrap_or_default().into());
     let names = shape.map(|shape| name_shape(&board, &shape, Some(key)).names).unwrap_or_default();
     to.set_names(rows(names.iter().take(MOST_NAMES).map(|name| name_view(state, name))));
+}
+
+/// Returns the courses from left to right: the mirror for a left-handed player.
+pub(in crate::app) fn order(state: &State, courses: usize) -> Vec<usize> {
+    if state.library.settings.is_left_handed { (0..courses).rev().collect() } else { (0..courses).collect() }
 }
 
 fn cell(state: &State, board: &Fretboard<'_>, marked: &[NeckNote], fret: u8, course: usize) -> ui::NeckCell {

@@ -158,6 +158,8 @@ fn thumb_view(board: &Fretboard<'_>, bass: &AlternatingBass) -> ui::ThumbView {
         kind: ui::ThumbKind::Alternates,
         first: course_text(board, pair.first.position.course),
         second: course_text(board, pair.second.position.course),
+        first_fret: fret_text(board, pair.first.position.fret),
+        second_fret: fret_text(board, pair.second.position.fret),
         ..ui::ThumbView::default()
     };
     if let Some((change, _)) = bass.change {
