@@ -1,9 +1,5 @@
 //! Benchmarks; `./dev bench` runs them and DEVELOPERS.md keeps the figures.
-#![expect(
-    clippy::unwrap_used,
-    clippy::print_stdout,
-    reason = "a benchmark that cannot set up has nothing to measure; it prints its figures"
-)]
+#![expect(clippy::unwrap_used, reason = "a benchmark that cannot set up has nothing to measure")]
 
 mod names;
 mod plain;
