@@ -77,13 +77,19 @@ pub enum OwnTuningAction {
 pub(super) fn update(state: &mut State, action: OwnTuningAction) -> Update {
     match action {
         OwnTuningAction::New => {
-            state.editing = Some(Editing::new_from(state.guitar.tuning().clone()));
+            // What was entered and neither kept nor cancelled is still there.
+            if state.editing.as_ref().is_none_or(|editing| editing.id.is_some()) {
+                state.editing = Some(Editing::new_from(state.guitar.tuning().clone()));
+            }
             state.show(Screen::OwnTuning)
         }
         OwnTuningAction::Edit(id) => edit(state, &id),
         OwnTuningAction::Save => save(state),
         OwnTuningAction::Delete => delete(state),
-        OwnTuningAction::Cancel => state.leave(Screen::OwnTuning),
+        OwnTuningAction::Cancel => {
+            state.editing = None;
+            state.leave(Screen::OwnTuning)
+        }
         OwnTuningAction::Like(id) => {
             let like = state.catalog().find_tuning(&id).map(|found| found.tuning().clone());
             if let Some((editing, tuning)) = state.editing.as_mut().zip(like) {
@@ -169,7 +175,11 @@ fn save(state: &mut State) -> Update {
     {
         return Update::Shown;
     }
-    let name = editing.name.trim().to_owned();
+    let (name, tuning) = (editing.name.trim().to_owned(), editing.tuning.clone());
+    if state.refuses(&tuning) {
+        return Update::Shown;
+    }
+    let Some(editing) = &state.editing else { return Update::Shown };
     let instrument_id = state.instrument().id().to_owned();
     let is_taken = state
         .library
@@ -183,7 +193,6 @@ fn save(state: &mut State) -> Update {
     } else {
         None
     };
-    let tuning = editing.tuning.clone();
     let id = editing.id.clone();
     if let Some(fault) = fault {
         if let Some(editing) = &mut state.editing {
@@ -201,6 +210,7 @@ fn save(state: &mut State) -> Update {
             state.library.add_own_tuning(instrument_id, name, tuning);
         }
     }
+    state.editing = None;
     state.leave(Screen::OwnTuning);
     state.tunings.view = super::tunings::TuningsView::Own;
     Update::Kept
@@ -210,6 +220,7 @@ fn delete(state: &mut State) -> Update {
     if let Some(id) = state.editing.as_ref().and_then(|editing| editing.id.clone()) {
         state.library.remove_own_tuning(&id);
     }
+    state.editing = None;
     state.leave(Screen::OwnTuning);
     Update::Kept
 }

@@ -1,6 +1,6 @@
 //! The retuning under way: which step, how it is heard, the check list after the last.
 
-use crate::instrument::{Bridge, CourseIndex, Level, StringSet, Tuning};
+use crate::instrument::{Bridge, CourseIndex, Fret, Level, StringSet, Tuning};
 use crate::retune::{Plan, PlanRequest, Remedy};
 use crate::songs::ChosenTuning;
 use crate::store::Library;
@@ -52,6 +52,8 @@ pub struct Retuning {
     /// The pairs of the check list that were found right.
     pub checked: Vec<bool>,
     risk_is_taken: bool,
+    /// Where the capo goes when all is right: the lower tuning was taken for that.
+    capo_after: Option<Fret>,
 }
 
 impl Retuning {
@@ -116,6 +118,12 @@ impl Retuning {
         self.plan = Some(plan);
     }
 
+    /// Returns where the capo goes when all is right.
+    #[must_use]
+    pub const fn capo_after(&self) -> Option<Fret> {
+        self.capo_after
+    }
+
     /// Returns the course that the present step turns.
     #[must_use]
     pub fn course(&self) -> Option<CourseIndex> {
@@ -161,7 +169,7 @@ pub(super) fn start(state: &mut State, target: Target) -> Update {
         state.library.remember_tuning(id);
     }
     state.retuning = Retuning { target: Some(target), ..Retuning::default() };
-    state.replan();
+    state.sweeten();
     state.keep_guitar();
     state.follow_tuning();
     state.open_tab(Tab::Retune);
@@ -230,6 +238,9 @@ fn without_strings(state: &mut State, action: &RetuneAction) -> Update {
         }
         RetuneAction::CheckDone if retuning.stage == Stage::Check => {
             retuning.stage = Stage::Done;
+            if let Some(capo) = retuning.capo_after {
+                state.set_capo(capo);
+            }
             state.keep_guitar();
             return Update::Kept;
         }
@@ -254,7 +265,7 @@ fn take_remedy(state: &mut State, index: usize) -> Update {
                 None => (tuning.ascii(crate::theory::SpellingChoice::Customary), None),
             };
             let update = start(state, Target { id, name, tuning });
-            state.set_capo(capo);
+            state.retuning.capo_after = Some(capo);
             update
         }
         Some(Remedy::LighterString { .. }) => {

@@ -48,7 +48,7 @@ pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
         SettingsAction::StayAwake => settings.stays_awake = !settings.stays_awake,
         SettingsAction::Temperament(temperament) => {
             settings.temperament = temperament;
-            state.replan();
+            state.sweeten();
         }
         SettingsAction::ReferenceBy(hertz) => {
             let wanted = settings.reference().a4().get() + f64::from(hertz);

@@ -1,7 +1,7 @@
 //! Everything the app knows, and what a tap does to it. No window here.
 
 use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, StringSet, Strung, Tuning};
-use crate::retune::Sweetening;
+use crate::retune::{Sweetening, TuningFault, find_faults};
 use crate::shapes::{Shape, ShapeSearch, is_reentrant, name_pitches, name_shape};
 use crate::store::{GuitarNow, Library, Temperament};
 use crate::theory::{Chord, Key, Semitones};
@@ -78,6 +78,10 @@ pub enum Notice {
     LibraryNewer,
     /// Saving failed, with the system's word for it.
     SaveFailed(String),
+    /// This string, by its player number, would break in the tuning asked for; nothing is changed.
+    StringWouldBreak(u8),
+    /// This string, by its player number, would leave the pitches there are; nothing is changed.
+    PitchOutOfRange(u8),
     /// The capo cannot sit there.
     CapoBeyondFrets {
         /// The fret asked for.
@@ -354,17 +358,21 @@ impl State {
         Update::Shown
     }
 
-    /// Takes another instrument, in its usual tuning.
+    /// Takes another instrument: as it was put away, else in its usual tuning.
     pub(super) fn take_instrument(&mut self, id: &str) {
         let Some(instrument) = self.catalog().find_instrument(id) else { return };
-        self.guitar = Guitar::in_standard(self.catalog(), instrument);
-        self.retuning = Retuning::default();
+        self.keep_guitar();
+        self.library.take_guitar(id);
+        let kept = self.library.guitar_now.as_ref().and_then(|now| Guitar::restore(instrument, now));
+        self.guitar = kept.unwrap_or_else(|| Guitar::in_standard(self.catalog(), instrument));
         self.library.settings.instrument_id = id.to_owned();
         self.library.settings.string_set_id = None;
         self.library.settings.bridge = None;
+        self.retuning = Retuning::restore(&self.library, &self.guitar);
         self.editing = None;
         self.tunings = TuningsList::default();
         self.restring();
+        self.replan();
         self.keep_guitar();
         self.follow_tuning();
     }
@@ -412,10 +420,32 @@ impl State {
     /// Makes the retuning plan again, from what is on the guitar now.
     pub(super) fn replan(&mut self) {
         let (strings, bridge) = (self.strings(), self.bridge());
+        self.retuning.replan(&self.guitar, strings, bridge, self.library.settings.reference());
+    }
+
+    /// Means the strings to end as the settings want them, from here on: what is kept with the retuning stays until
+    /// another tuning or another temperament is chosen.
+    pub(super) fn sweeten(&mut self) {
         if let Some(by) = self.wanted_sweetening() {
             self.guitar.sweeten(&by);
         }
-        self.retuning.replan(&self.guitar, strings, bridge, self.library.settings.reference());
+        self.replan();
+    }
+
+    /// Tells the player of a string that would break or leave the pitches in `tuning`; returns whether there is one.
+    pub(super) fn refuses(&mut self, tuning: &Tuning) -> bool {
+        let a4 = self.library.settings.reference();
+        let faults = find_faults(self.instrument(), &self.strung, tuning, Fret::OPEN, a4);
+        let notice = faults.iter().find_map(|fault| match *fault {
+            TuningFault::Breaks { course, .. } => Some(Notice::StringWouldBreak(course)),
+            TuningFault::OutOfRange { course } => Some(Notice::PitchOutOfRange(course)),
+            _ => None,
+        });
+        let is_refused = notice.is_some();
+        if is_refused {
+            self.notice = notice;
+        }
+        is_refused
     }
 
     /// Returns how far from equal temperament the strings are meant to end; `None` when no tuning is wanted.

@@ -244,6 +244,9 @@ pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
         }
         TuningsAction::ChooseTyped => {
             if let Ok(tuning) = Tuning::read(&state.tunings.search, &state.standard()) {
+                if state.refuses(&tuning) {
+                    return Update::Shown;
+                }
                 state.tunings.search.clear();
                 let name = tuning.ascii(crate::theory::SpellingChoice::Customary);
                 return start(state, Target { id: None, name, tuning });

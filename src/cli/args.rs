@@ -224,7 +224,7 @@ pub(super) struct ShapesArgs {
     #[arg(long)]
     pub(super) chord: String,
     /// How many shapes, best first.
-    #[arg(long, default_value_t = 12)]
+    #[arg(long, default_value_t = 12, value_parser = clap::builder::RangedU64ValueParser::<usize>::new().range(1..))]
     pub(super) limit: usize,
     /// Every shape the hand can hold.
     #[arg(long, conflicts_with = "limit")]

@@ -102,7 +102,7 @@ struct InsteadJson {
 pub(super) fn shapes(wanted: &ShapesArgs) -> Result<String, Failure> {
     let board = wanted.on.board()?;
     let chord = Chord::read(&wanted.chord).map_err(Failure::input)?;
-    let limit = if wanted.all { usize::MAX } else { wanted.limit.max(1) };
+    let limit = if wanted.all { usize::MAX } else { wanted.limit };
     let search = ShapeSearch { style: wanted.style.into(), limit, ..ShapeSearch::default() };
     let found = search.find(chord, &board);
     let nearest = if found.shapes.is_empty() { search.find_nearest(chord, &board) } else { None };

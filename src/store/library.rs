@@ -113,6 +113,9 @@ pub struct Library {
     /// What is on the guitar; `None` before the player has said so.
     #[serde(default)]
     pub guitar_now: Option<GuitarNow>,
+    /// The player's other instruments, as they were put away.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub(super) put_away: Vec<GuitarNow>,
     #[serde(default)]
     pub(super) recent_tuning_ids: Vec<String>,
     /// What a later version wrote beside these.
@@ -131,6 +134,7 @@ impl Default for Library {
             songs: Vec::new(),
             set_lists: Vec::new(),
             guitar_now: None,
+            put_away: Vec::new(),
             recent_tuning_ids: Vec::new(),
             unknown: UnknownFields::new(),
         }
@@ -203,6 +207,16 @@ impl Library {
     pub fn songs_in_tuning(&self, id: &str) -> Vec<SongId> {
         let is_in = |song: &&Song| song.tuning.id.as_deref() == Some(id);
         self.songs.iter().filter(is_in).map(|song| song.id).collect()
+    }
+
+    /// Puts what is in hand away and takes the instrument with this id as it was put away; none when it never was.
+    pub fn take_guitar(&mut self, instrument_id: &str) {
+        if let Some(now) = self.guitar_now.take() {
+            self.put_away.retain(|known| known.instrument_id != now.instrument_id);
+            self.put_away.push(now);
+        }
+        let place = self.put_away.iter().position(|known| known.instrument_id == instrument_id);
+        self.guitar_now = place.map(|place| self.put_away.remove(place));
     }
 
     /// Returns the ids of the tunings used last, newest first.

@@ -13,6 +13,7 @@
 //! | `songs` | see [`crate::songs::Song`]; `chart` is text as typed |
 //! | `set_lists` | see [`crate::songs::SetList`]; entries name songs by number |
 //! | `guitar_now` | what is on the guitar, see [`GuitarNow`] |
+//! | `put_away` | the player's other instruments, likewise |
 //! | `recent_tuning_ids` | newest first, at most [`Library::MOST_RECENT`] |
 //!
 //! What goes out to another device is such a file too; that of one set list has no `settings`, `guitar_now` and

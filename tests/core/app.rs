@@ -263,3 +263,53 @@ fn a_pure_open_chord_sets_the_third_low_and_the_fifths_a_little_high() {
     }
     assert_eq!(on_it(&state), "D G D G B D");
 }
+
+/// Whatever the temperament: no more confirmations than strings, and done is done, whatever key or capo is chosen then.
+#[test]
+fn a_sweetened_plan_is_no_longer_than_its_strings_and_stays_done() {
+    for temperament in [Temperament::Equal, Temperament::OpenChord, Temperament::KeyShapes] {
+        for tuning in Catalog::bundled().tunings().iter().filter(|tuning| tuning.instrument_id() == "guitar") {
+            let mut state = fresh();
+            state.update(Action::Settings(SettingsAction::Temperament(temperament)));
+            state.update(choose(tuning.id()));
+            state.update(Action::Retune(RetuneAction::TakeRisk));
+            let mut confirmed = 0;
+            while state.retuning.stage == Stage::Step {
+                state.update(CONFIRM);
+                confirmed += 1;
+                assert!(confirmed <= 6, "{} in {temperament:?}", tuning.id());
+            }
+            state.update(Action::Retune(RetuneAction::CheckDone));
+            assert_eq!(state.retuning.stage, Stage::Done, "{} in {temperament:?}", tuning.id());
+            state.update(Action::Pick(PickAction::KeyRoot(4)));
+            state.update(Action::Instrument(InstrumentAction::CapoBy(2)));
+            assert_eq!(state.retuning.stage, Stage::Done, "{} in {temperament:?}", tuning.id());
+        }
+    }
+}
+
+#[test]
+fn another_instrument_is_found_again_as_it_was_put_away() {
+    let mut state = fresh();
+    state.update(choose("guitar-dadgad"));
+    state.update(CONFIRM);
+    let left = (on_it(&state), state.retuning.course());
+    state.update(Action::Instrument(InstrumentAction::Instrument("mandolin".to_owned())));
+    state.update(Action::Instrument(InstrumentAction::Instrument("guitar".to_owned())));
+    assert_eq!((on_it(&state), state.retuning.course()), left);
+}
+
+/// A string that would break is refused by its number, and what was typed stays.
+#[test]
+fn a_tuning_in_which_a_string_breaks_is_refused_by_its_number() {
+    let mut state = fresh();
+    state.update(Action::Tunings(TuningsAction::Search("E2 A2 D3 G3 B3 E5".to_owned())));
+    state.update(Action::Tunings(TuningsAction::ChooseTyped));
+    assert_eq!(state.notice, Some(Notice::StringWouldBreak(1)));
+    assert_eq!((state.tunings.search.as_str(), state.retuning.stage), ("E2 A2 D3 G3 B3 E5", Stage::Idle));
+    state.update(Action::OwnTuning(OwnTuningAction::New));
+    state.update(Action::OwnTuning(OwnTuningAction::Name("Gale".to_owned())));
+    state.update(Action::OwnTuning(OwnTuningAction::Move(5, 11)));
+    state.update(Action::OwnTuning(OwnTuningAction::Save));
+    assert!(state.library.own_tunings().is_empty() && state.editing.is_some());
+}

@@ -24,6 +24,10 @@ pub(super) fn match_view(state: &State, how: &Match, target: &crate::instrument:
         || ui::MatchSide {
             note: note_of(state, sounding, &names).into(),
             at: ui::SoundedAt::Tone,
+            hertz: sounding
+                .map(|pitch| decimal(state.library.settings.reference().frequency(pitch).get()))
+                .unwrap_or_default()
+                .into(),
             ..ui::MatchSide::default()
         },
         |reference| side(state, reference, target, &names),
@@ -39,6 +43,7 @@ pub(super) fn match_view(state: &State, how: &Match, target: &crate::instrument:
         reference,
         turned_on_top: is_thicker == is_right_handed || reference_index.is_none(),
         beats: if has_beats { decimal(beats) } else { String::new() }.into(),
+        ends_above: how.lean().get() > 0.0,
         cents_per_beat: decimal(how.cents_per_beat().get()).into(),
         error_cents: decimal(how.error().get().max(SMALLEST_CENTS)).into(),
         aim_beats: decimal(how.slowest_beat().per_second()).into(),
@@ -113,6 +118,7 @@ fn side(
         partial: if sounding.partial > 1 { sounding.partial.to_string() } else { String::new() }.into(),
         pair: courses.get(index).is_some_and(|course| course.is_pair()),
         drone: courses.get(index).is_some_and(|course| course.is_drone()),
+        hertz: "".into(),
     }
 }
 

@@ -17,6 +17,12 @@ pub(in crate::app) fn show_notice(notice: Option<&Notice>) -> MessageView {
         Some(Notice::LibraryRestored(name)) => message(MessageId::LibraryRestored, name, String::new()),
         Some(Notice::LibraryNewer) => message(MessageId::LibraryNewer, "", String::new()),
         Some(Notice::SaveFailed(why)) => message(MessageId::SaveFailed, why, String::new()),
+        Some(Notice::StringWouldBreak(course)) => {
+            message(MessageId::StringWouldBreak, &course.to_string(), String::new())
+        }
+        Some(Notice::PitchOutOfRange(course)) => {
+            message(MessageId::PitchOutOfRange, &course.to_string(), "C-1–G9".to_owned())
+        }
         Some(Notice::CapoBeyondFrets { asked, highest }) => {
             message(MessageId::CapoBeyondFrets, &asked.to_string(), format!("0–{highest}"))
         }

@@ -94,7 +94,10 @@ fn problem(state: &State, fault: Option<&OwnTuningFault>) -> (ui::OwnTuningProbl
     match fault {
         None => (ui::OwnTuningProblem::None, none(), none(), none()),
         Some(OwnTuningFault::NoName) => (ui::OwnTuningProblem::NameMissing, none(), none(), none()),
-        Some(OwnTuningFault::NameTaken) => (ui::OwnTuningProblem::NameTaken, none(), none(), none()),
+        Some(OwnTuningFault::NameTaken) => {
+            let name = state.editing.as_ref().map(|editing| editing.name.trim().to_owned());
+            (ui::OwnTuningProblem::NameTaken, name.unwrap_or_default(), none(), none())
+        }
         Some(OwnTuningFault::TooFar(course)) => {
             let range = format!("±{FARTHEST_SEMITONES}");
             (ui::OwnTuningProblem::OutOfRange, course.to_string(), none(), range)

@@ -69,6 +69,7 @@ fn show_whole(state: &State, whole: &Plan, target: &Tuning, to: &ui::RetuneState
         newton_after: newtons(safety.after()),
         floating_bridge: state.bridge() == Bridge::Floating,
         passes: i32::from(whole.drift().passes()),
+        capo: state.retuning.capo_after().map(|fret| state.instrument().fret_name(fret)).unwrap_or_default().into(),
     });
 }
 
