@@ -197,6 +197,11 @@ impl<'a> Holder<'a> {
         }
     }
 
+    /// Tells whether the courses are picked one by one.
+    pub(super) fn is_picked(&self) -> bool {
+        self.style == Style::Picked
+    }
+
     /// The distance between two frets.
     pub(super) fn between_mm(&self, one: u8, other: u8) -> f64 {
         (self.distance_mm[usize::from(one)] - self.distance_mm[usize::from(other)]).abs()

@@ -30,7 +30,7 @@ pub enum CostTerm {
     BassSideMutes,
     /// Silent courses beyond the last sounding one, towards the floor.
     TrebleSideMutes,
-    /// Silent courses between the two sounding ones nearest the ceiling, where the thumb alternates.
+    /// Picked, silent courses between the two sounding ones nearest the ceiling, where the thumb alternates.
     ThumbGap,
     /// Tones of the chord that may be left out and are.
     OmittedTones,
@@ -144,7 +144,7 @@ pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Hol
     amounts[CostTerm::InnerMutes.index()] = inner_mutes(frets);
     amounts[CostTerm::BassSideMutes.index()] = bass_side_mutes(frets);
     amounts[CostTerm::TrebleSideMutes.index()] = treble_side_mutes(frets);
-    amounts[CostTerm::ThumbGap.index()] = thumb_gap(frets);
+    amounts[CostTerm::ThumbGap.index()] = if holder.is_picked() { thumb_gap(frets) } else { 0.0 };
     amounts[CostTerm::OmittedTones.index()] = f64::from(heard.omitted);
     amounts[CostTerm::DoubledThirds.index()] = f64::from(heard.thirds.saturating_sub(1));
     amounts[CostTerm::DoubledOthers.index()] = f64::from(heard.doubled_others);

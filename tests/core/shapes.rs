@@ -78,6 +78,37 @@ fn the_first_shape_a_player_learns_is_among_the_first_three() {
     }
 }
 
+/// Common practice, no source: a teacher shows these first, strummed, before the fuller forms with one finger more. In
+/// drop D the open low D belongs to D.
+#[test]
+fn the_shape_a_teacher_shows_first_ranks_first() {
+    let taught = [
+        ("", "C", "x32010"),
+        ("", "G", "320003"),
+        ("", "G7", "320001"),
+        ("", "A7", "x02020"),
+        ("", "Cmaj7", "x32000"),
+        ("D A D G B E", "D", "000232"),
+    ];
+    for (tuning, symbol, shape) in taught {
+        let found = ShapeSearch::best(3).find(chord(symbol), &board_of("guitar", tuning));
+        let first: Vec<String> = found.shapes.iter().map(|ranked| ranked.shape().to_string()).collect();
+        assert_eq!(rank_of(&found.shapes, shape, 6), Some(0), "{tuning} {symbol} {shape}: {first:?}");
+    }
+}
+
+/// Picked, the thumb goes back and forth between neighbouring courses: a silent one between them costs, strummed not.
+#[test]
+fn a_gap_under_the_thumb_costs_when_picked() {
+    let gap_of = |style| {
+        let found = ShapeSearch { style, bass: BassRule::Any, ..ShapeSearch::default() }.find(chord("G"), &guitar());
+        let place = rank_of(&found.shapes, "3x0003", 6).expect("the middle finger damps course 5");
+        found.shapes[place].amount(CostTerm::ThumbGap)
+    };
+    assert!(gap_of(Style::Picked) > 0.0 && gap_of(Style::Strummed) <= 0.0);
+    assert!(Weights::bundled().of(CostTerm::ThumbGap) > 0.0 && Weights::bundled().of(CostTerm::Fingers) > 0.0);
+}
+
 /// On a re-entrant instrument no tone is heard as the bass, so an inversion costs nothing there.
 #[test]
 fn the_first_ukulele_shapes_a_player_learns_are_among_the_first_three() {

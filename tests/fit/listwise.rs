@@ -8,13 +8,25 @@ pub(crate) struct List<const N: usize> {
     pub(crate) is_fitted_on: bool,
 }
 
+/// The least and the greatest a weight may become.
+#[derive(Clone, Copy)]
+pub(crate) struct Bounds {
+    pub(crate) least: f64,
+    pub(crate) greatest: f64,
+}
+
+impl Bounds {
+    /// Not below zero.
+    pub(crate) const FREE: Self = Self { least: 0.0, greatest: f64::INFINITY };
+}
+
 /// How many steps are taken.
 const STEPS: u32 = 600;
 
-/// Finds weights, none below zero, that make the right answers of the lists fitted on most probable when an answer of
+/// Finds weights within their bounds that make the right answers of the lists fitted on most probable when an answer of
 /// cost c has the odds exp(−c): gradient steps with each weight's own size (Kingma and Ba, "Adam", ICLR 2015), from
 /// `start`, pulled back towards it a little.
-pub(crate) fn fit<const N: usize>(lists: &[List<N>], start: &[f64; N]) -> [f64; N] {
+pub(crate) fn fit<const N: usize>(lists: &[List<N>], start: &[f64; N], bounds: &[Bounds; N]) -> [f64; N] {
     let lists: Vec<&List<N>> = lists.iter().filter(|list| list.is_fitted_on && list.right.is_some()).collect();
     let mut weights = *start;
     let (mut mean, mut square) = ([0.0; N], [0.0; N]);
@@ -34,7 +46,8 @@ pub(crate) fn fit<const N: usize>(lists: &[List<N>], start: &[f64; N]) -> [f64; 
             square[place] = 0.99 * square[place] + 0.01 * slope[place] * slope[place];
             let (mean, square) =
                 (mean[place] / (1.0 - 0.9_f64.powf(settled)), square[place] / (1.0 - 0.99_f64.powf(settled)));
-            weights[place] = (weights[place] - size * mean / (square.sqrt() + 1e-9)).max(0.0);
+            let Bounds { least, greatest } = bounds[place];
+            weights[place] = (weights[place] - size * mean / (square.sqrt() + 1e-9)).clamp(least, greatest);
         }
     }
     weights
