@@ -74,7 +74,8 @@ pub(super) fn key(wanted: &KeyArgs) -> Result<String, Failure> {
     }
     let mut text = String::new();
     for (of_key, found) in &with_shapes {
-        let line = found.first().map_or_else(|| "no hand can sound it here".to_owned(), shape_line);
+        let line =
+            found.first().map_or_else(|| "no hand can sound it here".to_owned(), |shape| shape_line(shape, &board));
         let _ = writeln!(text, "{:<8} {:<8} {line}", of_key.roman, of_key.chord.to_string());
     }
     Ok(text)
@@ -140,7 +141,7 @@ pub(super) fn shapes(wanted: &ShapesArgs) -> Result<String, Failure> {
         };
     }
     for shape in &shown.shapes {
-        let _ = writeln!(text, "{}", shape_line(shape));
+        let _ = writeln!(text, "{}", shape_line(shape, &board));
     }
     Ok(text)
 }
@@ -189,7 +190,7 @@ pub(super) fn name(wanted: &NameArgs) -> Result<String, Failure> {
                 .collect(),
         });
     }
-    let mut text = format!("{shape}   sounds {}\n", notes.join(" "));
+    let mut text = format!("{}   sounds {}\n", shape.written(&board), notes.join(" "));
     for name in &names.names {
         let _ = writeln!(text, "{}", name.sentence(Naming::English));
     }
@@ -200,7 +201,7 @@ pub(super) fn name(wanted: &NameArgs) -> Result<String, Failure> {
 }
 
 pub(super) fn read_shape(text: &str, board: &Fretboard<'_>) -> Result<Shape, Failure> {
-    let shape = Shape::read(text, board.courses()).map_err(Failure::input)?;
+    let shape = Shape::read_on(text, board).map_err(Failure::input)?;
     let pitches = shape.pitches(board);
     let missing = shape.sounding().find(|position| pitches[position.course.from_lowest_index()].is_none());
     missing.map_or(Ok(shape.clone()), |position| {

@@ -46,7 +46,7 @@ pub(super) fn progression(
             let kept = if kept.is_empty() { String::new() } else { format!(", {} stays", kept.join(" ")) };
             format!("   the hand moves {:.0} mm{kept}", moved.way_mm.abs())
         });
-        let _ = writeln!(text, "{:<8} {}{moved}", planned.shape.chord().to_string(), shape_line(&planned.shape));
+        let _ = writeln!(text, "{:<8} {}{moved}", planned.shape.chord().to_string(), shape_line(&planned.shape, board));
     }
     Ok(text)
 }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::instrument::{Catalog, CatalogTuning, CourseIndex, Instrument, Tuning};
+use crate::instrument::{Catalog, CatalogTuning, CourseIndex, Fretboard, Instrument, Tuning};
 use crate::shapes::{Finger, RankedShape};
 use crate::theory::SpelledPitch;
 
@@ -156,8 +156,8 @@ pub(super) fn ascii(text: &str) -> String {
     text.replace('♭', "b").replace('♯', "#").replace('°', "dim").replace('ø', "m7b5")
 }
 
-/// Writes a shape as a line: frets, fingers, notes.
-pub(super) fn shape_line(found: &RankedShape) -> String {
+/// Writes a shape as a line: frets by their names on the neck, fingers, notes.
+pub(super) fn shape_line(found: &RankedShape, board: &Fretboard<'_>) -> String {
     let fingers: Vec<String> = found
         .fingering()
         .fingers
@@ -166,7 +166,8 @@ pub(super) fn shape_line(found: &RankedShape) -> String {
         .collect();
     let notes: Vec<String> =
         found.notes().iter().map(|note| note.map_or("-".to_owned(), |note| note.note().to_string())).collect();
-    let mut line = format!("{:<20} fingers {:<14} {}", found.shape().to_string(), fingers.join(" "), notes.join(" "));
+    let mut line =
+        format!("{:<20} fingers {:<14} {}", found.shape().written(board), fingers.join(" "), notes.join(" "));
     if !found.omitted().is_empty() {
         let chord = found.chord();
         let left_out: Vec<String> =

@@ -102,6 +102,12 @@ impl Instrument {
         in_range && self.fret_steps.as_ref().is_none_or(|steps| steps.binary_search(&fret.get()).is_ok())
     }
 
+    /// Tells whether the frets have names of their own, as on a diatonic fretboard, and not just their numbers.
+    #[must_use]
+    pub const fn has_named_frets(&self) -> bool {
+        self.fret_names.is_some()
+    }
+
     /// Returns what players of this instrument call a fret: its number, or `6½` on a diatonic fretboard.
     #[must_use]
     pub fn fret_name(&self, fret: Fret) -> String {

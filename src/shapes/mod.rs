@@ -19,6 +19,7 @@ mod name_cost;
 mod nearest;
 mod neck;
 mod neck_plan;
+mod neck_plan_search;
 mod progression;
 mod rank;
 mod ranked;

@@ -198,6 +198,10 @@ fn chord_names(
             }
         }
     }
+    // Beside a name whose own tones all sound, one that lacks a tone that makes it tells nothing.
+    if found.iter().any(|(.., points, _)| points.is_complete()) {
+        found.retain(|(.., points, _)| !points.lacks_what_makes_it());
+    }
     found.sort_unstable_by_key(|&(sum, place, above, ..)| (sum, place, above));
     found.truncate(MOST_NAMES);
     let sounding: PitchClassSet = classes.iter().copied().collect();

@@ -29,21 +29,36 @@ pub enum NamePenalty {
 
 /// The points of a name, by penalty, in the order of [`NamePenalty`].
 #[derive(Clone, Copy, Default)]
-pub(super) struct Points([u16; 7]);
+pub(super) struct Points {
+    of: [u16; 7],
+    /// Whether a tone is missing that makes the chord what it is; see [`Pattern::makes`].
+    lacks_what_makes_it: bool,
+}
 
 impl Points {
     fn add(&mut self, penalty: NamePenalty, points: u16) {
-        self.0[slot(penalty)] += points;
+        self.of[slot(penalty)] += points;
     }
 
     pub(super) fn sum(self) -> u16 {
-        self.0.iter().sum()
+        self.of.iter().sum()
+    }
+
+    /// Tells whether every tone sounds that the chord must have, and nothing foreign to it.
+    pub(super) fn is_complete(self) -> bool {
+        let without = [NamePenalty::MissingTone, NamePenalty::ForeignBass, NamePenalty::NoRoot];
+        without.into_iter().all(|penalty| self.of[slot(penalty)] == 0)
+    }
+
+    /// Tells whether a tone is missing by which the chord is told from plainer ones.
+    pub(super) const fn lacks_what_makes_it(self) -> bool {
+        self.lacks_what_makes_it
     }
 
     pub(super) fn list(self) -> Vec<(NamePenalty, u16)> {
         PENALTIES
             .into_iter()
-            .map(|penalty| (penalty, self.0[slot(penalty)]))
+            .map(|penalty| (penalty, self.of[slot(penalty)]))
             .filter(|&(_, points)| points > 0)
             .collect()
     }
@@ -78,6 +93,9 @@ pub(super) type Tones = u16;
 pub(super) struct Pattern {
     pub(super) quality: &'static ChordQuality,
     required: Tones,
+    /// Of the required, those by which the chord is told from plainer ones: not the root, the perfect fifth and a plain
+    /// ninth or eleventh below a higher tension, which is an eleventh or thirteenth without it too (common practice).
+    makes: Tones,
     omittable: Tones,
     optional: Tones,
     rarity: u16,
@@ -105,7 +123,13 @@ impl Pattern {
         let own = quality.tones();
         let of_number = |number: i16| own.iter().copied().find(|degree| degree.number() == number);
         let guide_tones = of_number(3).zip(of_number(7)).map(|(third, seventh)| tone(third) | tone(seventh));
+        let tension = own.iter().map(|degree| degree.number()).max().unwrap_or(1);
+        let makes = quality.required().iter().copied().filter(|&degree| {
+            let is_below_tension = degree.number() >= 9 && degree.number() < tension && degree.alteration() == 0;
+            !is_below_tension && ![tone(Interval::UNISON), 1 << PERFECT_FIFTH].contains(&tone(degree))
+        });
         Self {
+            makes: set(&makes.collect::<Vec<_>>()),
             quality,
             required: set(quality.required()),
             omittable: set(quality.omittable()),
@@ -137,7 +161,7 @@ impl Pattern {
         if (is_foreign || !has_root) && needed & !chord != 0 {
             return None;
         }
-        let mut points = Points::default();
+        let mut points = Points { lacks_what_makes_it: self.makes & !chord != 0, ..Points::default() };
         points.add(NamePenalty::RareQuality, self.rarity);
         for missing in ones(self.omittable & !chord) {
             points.add(NamePenalty::OmittedTone, if missing == PERFECT_FIFTH { 22 } else { 12 });

@@ -4,6 +4,7 @@ use crate::instrument::{CourseIndex, Fret, Fretboard};
 use crate::theory::{Pitch, PitchClassSet};
 
 use super::fingering::{Finger, Fingering};
+use super::neck_plan_search::{Choice, Search};
 use super::ranked::RankedShape;
 use super::shape::Shape;
 use super::stops::{Stop, Stops};
@@ -70,7 +71,8 @@ impl Default for PlanCosts {
 /// What the hand does between two shapes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct HandMove {
-    /// How far the hand moves along the neck, in millimetres; towards the bridge is positive.
+    /// How far the hand moves along the neck from where it last stopped a string, in millimetres; towards the bridge
+    /// is positive. Zero into open strings, which leave the hand where it is, and where nothing was stopped before.
     pub way_mm: f64,
     /// Fingers that stay where they are.
     pub kept: Vec<Finger>,
@@ -105,7 +107,9 @@ pub struct NeckPlan {
 /// Finds one shape for each chord of a progression so that the whole cost is least.
 ///
 /// `chords` are the different chords, each with its candidates; `order` is the progression, as indexes into them.
-/// Exact: dynamic programming over the candidates gives the least cost when every place chooses for itself; where a
+/// The hand is carried through shapes that stop nothing: it goes on from where it last was, in a repeated progression
+/// from the end back to the start too. Exact: dynamic programming over the candidates, and over the places of the hand
+/// behind those that stop nothing, gives the least cost when every place chooses for itself; where a
 /// chord that comes back must keep its shape, its candidates are tried in turn, those given up whose least cost is no
 /// better than what is found. Only after 20 000 such trials the best so far is handed back as not proven. Of equal
 /// plans the first found in the order of the lists. `None` when the progression is empty, names a chord that is not
@@ -122,18 +126,21 @@ pub fn plan_neck(
     }
     let held: Vec<Vec<Held<'_>>> =
         chords.iter().map(|chord| chord.iter().map(|candidate| Held::new(board, candidate)).collect()).collect();
-    let mut search = Search::new(&held, order, costs);
-    search.branch(&mut vec![None; chords.len()]);
-    let choices = search.best.map(|(_, choices)| choices)?;
-    Some(describe(&held, order, choices, costs, search.trials <= MOST_TRIALS))
+    let choice = |one: &Held<'_>| Choice { cost: one.candidate.cost * costs.shape, hand: one.hand };
+    let choices = held.iter().map(|chord| chord.iter().map(choice).collect()).collect();
+    let fingers =
+        |from: (usize, usize), to: (usize, usize)| fingers_cost(&held[from.0][from.1], &held[to.0][to.1], costs);
+    let way = |from: Fret, to: Fret| board.between_mm(from, to) * costs.move_per_mm;
+    let (choices, is_proven) = Search::new(choices, order, costs, fingers, way).least()?;
+    Some(describe(board, &held, order, choices, costs, is_proven))
 }
 
 /// A candidate made ready for comparing.
 struct Held<'a> {
     candidate: &'a PlanCandidate<'a>,
     stops: Stops,
-    /// Where the index finger stands or would stand, in millimetres from the nut; `None` for open strings only.
-    place_mm: Option<f64>,
+    /// Where the index finger stands or would stand; `None` for open strings only.
+    hand: Option<Fret>,
     sounding: PitchClassSet,
     open: Vec<Option<Pitch>>,
 }
@@ -145,7 +152,7 @@ impl<'a> Held<'a> {
         let is_open = |index: usize| candidate.shape.frets().get(index).copied().flatten() == Some(Fret::OPEN);
         Self {
             candidate,
-            place_mm: hand_place(&stops, candidate.shape).map(|fret| board.distance_mm(fret)),
+            hand: hand_place(&stops, candidate.shape),
             sounding: pitches.iter().flatten().map(|pitch| pitch.class()).collect(),
             open: pitches.iter().enumerate().map(|(index, pitch)| pitch.filter(|_| is_open(index))).collect(),
             stops,
@@ -210,12 +217,8 @@ fn ringing<'a>(before: &'a Held<'_>, after: &'a Held<'_>) -> impl Iterator<Item 
     })
 }
 
-/// How far the hand goes, in millimetres, towards the bridge positive; open strings leave it where it is.
-fn way_mm(before: &Held<'_>, after: &Held<'_>) -> f64 {
-    before.place_mm.zip(after.place_mm).map_or(0.0, |(from, to)| to - from)
-}
-
-fn change_cost(before: &Held<'_>, after: &Held<'_>, costs: &PlanCosts) -> f64 {
+/// What the fingers do and what rings on, without the way of the hand.
+fn fingers_cost(before: &Held<'_>, after: &Held<'_>, costs: &PlanCosts) -> f64 {
     let fingers: f64 = finger_moves(before, after)
         .map(|(_, what)| match what {
             FingerMove::Kept => 0.0,
@@ -226,122 +229,11 @@ fn change_cost(before: &Held<'_>, after: &Held<'_>, costs: &PlanCosts) -> f64 {
         })
         .sum();
     let rings: f64 = ringing(before, after).map(|_| costs.ring_on).sum();
-    way_mm(before, after).abs() * costs.move_per_mm + fingers + rings
-}
-
-/// The cost of every change from one chord's candidates to another's.
-type ChangeTable = Vec<Vec<f64>>;
-
-/// How many shortest paths are looked for before a plan is handed back unproven: about a quarter of a second.
-const MOST_TRIALS: usize = 20_000;
-
-/// The search for the least plan.
-struct Search<'a> {
-    order: &'a [usize],
-    costs: &'a PlanCosts,
-    /// For each chord, what its candidates cost by themselves.
-    own: Vec<Vec<f64>>,
-    /// For each step of the progression, and where it is repeated the way back.
-    tables: Vec<ChangeTable>,
-    best: Option<(f64, Vec<usize>)>,
-    trials: usize,
-}
-
-impl<'a> Search<'a> {
-    fn new(held: &[Vec<Held<'_>>], order: &'a [usize], costs: &'a PlanCosts) -> Self {
-        let table = |from: usize, to: usize| -> ChangeTable {
-            held[from].iter().map(|one| held[to].iter().map(|next| change_cost(one, next, costs)).collect()).collect()
-        };
-        let mut tables: Vec<ChangeTable> = order.windows(2).map(|pair| table(pair[0], pair[1])).collect();
-        if costs.is_repeated {
-            tables.push(table(order[order.len() - 1], order[0]));
-        }
-        let own_of = |chord: &Vec<Held<'_>>| chord.iter().map(|one| one.candidate.cost * costs.shape).collect();
-        Self { order, costs, own: held.iter().map(own_of).collect(), tables, best: None, trials: 0 }
-    }
-
-    /// Looks for the least plan in which the chords of `fixed` have their candidate; keeps it when it beats the best.
-    fn branch(&mut self, fixed: &mut Vec<Option<usize>>) {
-        let (cost, choices) = self.least_with(fixed);
-        if self.best.as_ref().is_some_and(|(best, _)| *best <= cost) {
-            return;
-        }
-        let Some(torn) = self.chord_with_two_shapes(&choices) else {
-            self.best = Some((cost, choices));
-            return;
-        };
-        let mut branches: Vec<(f64, usize)> = Vec::new();
-        for candidate in 0..self.own[torn].len() {
-            fixed[torn] = Some(candidate);
-            branches.push((self.least_with(fixed).0, candidate));
-        }
-        branches.sort_by(|one, other| one.0.total_cmp(&other.0));
-        for (_, candidate) in branches {
-            if self.trials > MOST_TRIALS && self.best.is_some() {
-                break;
-            }
-            fixed[torn] = Some(candidate);
-            self.branch(fixed);
-        }
-        fixed[torn] = None;
-    }
-
-    /// The first chord that comes back with another shape, where that is not wanted.
-    fn chord_with_two_shapes(&self, choices: &[usize]) -> Option<usize> {
-        let first_choice = |chord: usize| self.order.iter().position(|&other| other == chord).map(|at| choices[at]);
-        let mut places = self.order.iter().zip(choices);
-        let torn = places.find(|&(&chord, &choice)| first_choice(chord) != Some(choice)).map(|(&chord, _)| chord);
-        torn.filter(|_| self.costs.is_one_shape_a_chord)
-    }
-
-    /// The least cost when every place chooses for itself among what is not fixed, and its choices.
-    fn least_with(&mut self, fixed: &[Option<usize>]) -> (f64, Vec<usize>) {
-        self.trials += 1;
-        if !self.costs.is_repeated {
-            return self.shortest(fixed, None);
-        }
-        let first = self.order[0];
-        let starts = (0..self.own[first].len()).filter(|&start| fixed[first].is_none_or(|only| only == start));
-        let plans = starts.map(|start| self.shortest(fixed, Some(start)));
-        plans.min_by(|one, other| one.0.total_cmp(&other.0)).unwrap_or((f64::INFINITY, vec![0; self.order.len()]))
-    }
-
-    /// The shortest path through the candidates; with `start`, from that candidate of the first chord back to it.
-    fn shortest(&self, fixed: &[Option<usize>], start: Option<usize>) -> (f64, Vec<usize>) {
-        let cost_of = |chord: usize, candidate: usize| {
-            let may = fixed[chord].is_none_or(|only| only == candidate);
-            if may { self.own[chord][candidate] } else { f64::INFINITY }
-        };
-        let count = |chord: usize| self.own[chord].len();
-        let first = self.order[0];
-        let mut least: Vec<f64> = (0..count(first))
-            .map(|at| if start.is_none_or(|start| start == at) { cost_of(first, at) } else { f64::INFINITY })
-            .collect();
-        let mut came_from: Vec<Vec<usize>> = Vec::with_capacity(self.order.len());
-        for (&chord, table) in self.order[1..].iter().zip(&self.tables) {
-            let best_before = |to: usize| first_least(least.iter().zip(table).map(|(&so_far, row)| so_far + row[to]));
-            let steps: Vec<(usize, f64)> = (0..count(chord)).map(best_before).collect();
-            least = steps.iter().enumerate().map(|(at, &(_, cost))| cost + cost_of(chord, at)).collect();
-            came_from.push(steps.into_iter().map(|(from, _)| from).collect());
-        }
-        let back = |at: usize| start.map_or(0.0, |start| self.tables[self.order.len() - 1][at][start]);
-        let (mut at, cost) = first_least(least.iter().enumerate().map(|(at, &cost)| cost + back(at)));
-        let mut choices = vec![at];
-        for from in came_from.iter().rev() {
-            at = from[at];
-            choices.push(at);
-        }
-        choices.reverse();
-        (cost, choices)
-    }
-}
-
-/// Returns the first place of the least value, and the value.
-fn first_least(values: impl Iterator<Item = f64>) -> (usize, f64) {
-    values.enumerate().fold((0, f64::INFINITY), |least, (at, value)| if value < least.1 { (at, value) } else { least })
+    fingers + rings
 }
 
 fn describe(
+    board: &Fretboard<'_>,
     held: &[Vec<Held<'_>>],
     order: &[usize],
     choices: Vec<usize>,
@@ -349,20 +241,25 @@ fn describe(
     is_proven: bool,
 ) -> NeckPlan {
     let taken: Vec<&Held<'_>> = order.iter().zip(&choices).map(|(&chord, &choice)| &held[chord][choice]).collect();
-    let mut moves: Vec<HandMove> = taken.windows(2).map(|pair| describe_move(pair[0], pair[1], costs)).collect();
-    if let (true, Some(last), Some(first)) = (costs.is_repeated, taken.last(), taken.first()) {
-        moves.push(describe_move(last, first, costs));
+    // Before the start of a repeated progression the hand is where its end leaves it.
+    let mut hand = taken.iter().rev().find_map(|one| one.hand).filter(|_| costs.is_repeated);
+    let after = taken.iter().skip(1).chain(taken.first().filter(|_| costs.is_repeated));
+    let mut moves = Vec::with_capacity(taken.len());
+    for (before, after) in taken.iter().zip(after) {
+        hand = before.hand.or(hand);
+        let way_mm = hand.zip(after.hand).map_or(0.0, |(from, to)| board.distance_mm(to) - board.distance_mm(from));
+        moves.push(describe_move(before, after, way_mm, costs));
     }
     let shapes: f64 = taken.iter().map(|one| one.candidate.cost * costs.shape).sum();
     let cost = shapes + moves.iter().map(|one| one.cost).sum::<f64>();
     NeckPlan { choices, moves, cost, is_proven }
 }
 
-fn describe_move(before: &Held<'_>, after: &Held<'_>, costs: &PlanCosts) -> HandMove {
+fn describe_move(before: &Held<'_>, after: &Held<'_>, way_mm: f64, costs: &PlanCosts) -> HandMove {
     let mut moved = HandMove {
-        way_mm: way_mm(before, after),
+        way_mm,
         ringing: ringing(before, after).collect(),
-        cost: change_cost(before, after, costs),
+        cost: way_mm.abs() * costs.move_per_mm + fingers_cost(before, after, costs),
         ..HandMove::default()
     };
     for (finger, what) in finger_moves(before, after) {

@@ -3,8 +3,8 @@
 use divan::{Bencher, black_box};
 use pegwise::instrument::{Catalog, Fret, Fretboard, Tuning};
 use pegwise::shapes::{
-    Fingering, Hand, PlanCandidate, PlanCosts, Shape, ShapeSearch, Style, alternating_bass, chords_along_neck,
-    known_forms, melody_in_reach, name_shape, plan_neck,
+    Fingering, Hand, PlanCandidate, PlanCosts, RankedShape, Shape, ShapeSearch, Style, alternating_bass,
+    chords_along_neck, known_forms, melody_in_reach, name_shape, plan_neck,
 };
 use pegwise::theory::{Chord, Key};
 
@@ -84,4 +84,52 @@ fn one_hand_plan(bencher: Bencher<'_, '_>, progression: &str) {
     let given: Vec<Vec<PlanCandidate<'_>>> =
         shapes.iter().map(|chord| chord.iter().map(PlanCandidate::from).collect()).collect();
     bencher.bench(|| plan_neck(&board, black_box(&given), &order, &PlanCosts::default()));
+}
+
+/// What the player is told of a found shape; counts, so that nothing is left out.
+fn everything(board: &Fretboard<'_>, found: &RankedShape, key: Key, hand: &Hand) -> usize {
+    let (shape, fingering, chord) = (found.shape(), found.fingering(), found.chord());
+    let bass = alternating_bass(board, shape, fingering, chord, hand);
+    let thumb = bass.pairs.first().copied();
+    name_shape(board, shape, Some(key)).names.len()
+        + bass.pairs.len()
+        + melody_in_reach(board, shape, fingering, chord, thumb, key, hand).len()
+        + known_forms(board, standard(), shape).len()
+        + chords_along_neck(board, shape, Some(key)).len()
+}
+
+/// Budget: 16 ms for the fourteen chords of a key, all about the first shape of each, and one hand for the triads.
+#[divan::bench(args = ["EADGBE C", "EADGBE Gb", "DGDGBE G", "DADGAD D"])]
+fn whole_key_with_everything(bencher: Bencher<'_, '_>, row: &str) {
+    let (tuning, key) = row.split_once(' ').unwrap();
+    let board = board(tuning);
+    let key = Key::read(key).unwrap();
+    let search = ShapeSearch::best(24);
+    let hand = Hand::default();
+    bencher.bench(|| {
+        let chords = key.triads().into_iter().chain(key.sevenths());
+        let found: Vec<Vec<RankedShape>> = chords.map(|of_key| search.find(of_key.chord, &board).shapes).collect();
+        let firsts = found.iter().filter_map(|shapes| shapes.first());
+        let told: usize = firsts.map(|first| everything(&board, first, key, &hand)).sum();
+        let triads = found[..7].iter().filter(|shapes| !shapes.is_empty());
+        let triads: Vec<Vec<PlanCandidate<'_>>> =
+            triads.map(|shapes| shapes.iter().map(PlanCandidate::from).collect()).collect();
+        let order: Vec<usize> = (0..triads.len()).collect();
+        (told, plan_neck(&board, &triads, &order, &PlanCosts::default()).map(|plan| plan.cost))
+    });
+}
+
+/// The sixty best shapes of one chord with all about each.
+#[divan::bench(args = ["EADGBE C", "DGDGBE G", "EADGBE C13"])]
+fn one_chord_with_everything(bencher: Bencher<'_, '_>, row: &str) {
+    let (tuning, symbol) = row.split_once(' ').unwrap();
+    let board = board(tuning);
+    let chord = Chord::read(symbol).unwrap();
+    let key = Key::read("C").unwrap();
+    let search = ShapeSearch::best(60);
+    let hand = Hand::default();
+    bencher.bench(|| {
+        let found = search.find(black_box(chord), &board).shapes;
+        found.iter().map(|shape| everything(&board, shape, key, &hand)).sum::<usize>()
+    });
 }

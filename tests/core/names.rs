@@ -223,6 +223,21 @@ fn one_note_and_two_notes_are_told_apart_from_chords() {
 }
 
 #[test]
+fn a_name_that_lacks_its_third_or_seventh_stands_only_where_there_is_none_complete() {
+    // Common practice, no source: a plain triad is no seventh chord without its seventh. C and B flat alone are no
+    // complete chord on either note, so that what they are called lacks something.
+    for frets in ["x 3 2 0 1 0", "x 0 2 2 1 0", "x 3 2 3 1 0", "x 0 2 2 3 0", "x x 2 3 2 3", "x 3 2 0 3 0"] {
+        let names = named("guitar", "EADGBE", frets, None).names;
+        let lacks = |name: &&ChordName| name.missing.iter().any(|degree| [3, 7].contains(&degree.number()));
+        let lacking = names.iter().find(lacks).map(|name| name.sentence(Naming::English));
+        assert!(!names.is_empty() && lacking.is_none(), "{frets}: {lacking:?}");
+    }
+    let names = named("guitar", "EADGBE", "x 3 x 3 x x", None).names;
+    let seventh = names.iter().find(|name| name.chord.to_string() == "C7").unwrap();
+    assert_eq!(degrees(&seventh.missing), "3 5");
+}
+
+#[test]
 fn the_key_decides_between_enharmonic_names() {
     // Key signatures of F sharp, G flat and B major, E flat minor, B flat and E major: common practice.
     for (frets, key, name) in [

@@ -56,7 +56,7 @@ pub(in crate::app) fn show_neck(state: &State, to: &ui::NeckState<'_>) {
     });
     to.set_labels(labels_view(state.neck.labels));
     let shape = state.neck.shape();
-    to.set_held_frets(shape.as_ref().map(ToString::to_string).unwrap_or_default().into());
+    to.set_held_frets(shape.as_ref().map(|shape| shape.written(&board)).unwrap_or_default().into());
     let names = shape.map(|shape| name_shape(&board, &shape, Some(key)).names).unwrap_or_default();
     to.set_names(rows(names.iter().take(MOST_NAMES).map(|name| name_view(state, name))));
 }
