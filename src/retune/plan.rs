@@ -123,8 +123,9 @@ impl Step {
         self.from.map(|from| self.to - from)
     }
 
-    /// Returns the ways to compare, best first: one to three, the last the phone's tone. All lean on courses that are
-    /// right by the time of this step.
+    /// Returns the ways to compare, best first: one to three, the phone's tone among them. All lean on courses that are
+    /// right by the time of this step. Two against other courses differ in kind or touch where they can, and one of them
+    /// is beatless where any is.
     #[must_use]
     pub fn matches(&self) -> &[Match] {
         &self.matches
