@@ -188,7 +188,7 @@ impl RetuneArgs {
     pub(super) fn unknown(&self, courses: usize) -> Result<Vec<u8>, Failure> {
         let Some(text) = &self.unknown else { return Ok(Vec::new()) };
         let all = u8::try_from(courses).unwrap_or(u8::MAX);
-        if text.trim() == "all" {
+        if text.trim().eq_ignore_ascii_case("all") {
             return Ok((1..=all).collect());
         }
         let words = text.split(|mark: char| mark.is_whitespace() || mark == ',').filter(|word| !word.is_empty());

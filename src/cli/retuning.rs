@@ -4,11 +4,11 @@ use std::fmt::Write;
 
 use serde::Serialize;
 
-use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Instrument, Level, Strung, matching_tunings};
+use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Instrument, Level, Newtons, Strung, matching_tunings};
 use crate::retune::{
     CourseState, Match, MatchKind, Plan, PlanRequest, Remedy, Sounding, Step, StringLoad, Touch, find_faults,
 };
-use crate::theory::{Semitones, SpelledPitch, SpellingChoice};
+use crate::theory::{Cents, Semitones, SpelledPitch, SpellingChoice};
 
 use super::args::{RetuneArgs, TuningsArgs};
 use super::written::{CatalogTuningJson, TuningJson, notes, rounded, spelled};
@@ -41,7 +41,22 @@ struct PlanJson {
     warnings: Vec<String>,
     steps: Vec<StepJson>,
     checks: Vec<MatchJson>,
+    /// How often to go through the strings, the steps themselves counted.
+    passes: u8,
+    /// How far each course is off after the steps, from the thickest on; positive is sharp.
+    drift_cents: Vec<f64>,
+    /// What to do where a string would be too tight.
+    instead: Vec<InsteadJson>,
     neck_load_n: LoadJson,
+}
+
+#[derive(Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+enum InsteadJson {
+    /// Tune to these pitches and put the capo on.
+    LowerWithCapo { tuning: TuningJson, capo: u8 },
+    /// Put a string of another gauge there; `string` counts within the course, from 1.
+    LighterString { course: u8, string: usize, gauge: String },
 }
 
 #[derive(Serialize)]
@@ -87,9 +102,10 @@ struct SoundingJson {
 #[derive(Serialize)]
 struct StringJson {
     gauge: String,
-    tension_before_n: f64,
+    /// Null where the string's pitch is not known.
+    tension_before_n: Option<f64>,
     tension_after_n: f64,
-    tension_before_lb: f64,
+    tension_before_lb: Option<f64>,
     tension_after_lb: f64,
     share_of_strength: f64,
     level: &'static str,
@@ -128,6 +144,11 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
     let plan = Plan::new(&request).map_err(Failure::input)?;
     let strung = Strung::new(instrument, request.strings).map_err(Failure::input)?;
     let faults = find_faults(instrument, &strung, &to, request.capo, request.a4);
+    // A tuning of the catalogue is known to be played, on other strings where need be: it keeps its plan and a warning.
+    let is_made_up = Catalog::bundled().name_of(instrument, &to).is_none();
+    if let Some(fault) = faults.iter().find(|fault| is_made_up && fault.refuses()) {
+        return Err(Failure::input(fault));
+    }
     let warnings: Vec<String> = faults.iter().map(ToString::to_string).collect();
     let words = Words { instrument, target: spelled(instrument, &to) };
     if wanted.common.json {
@@ -140,6 +161,9 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
             warnings,
             steps: plan.steps().iter().map(|step| words.step_json(&plan, step)).collect(),
             checks: plan.checks().iter().map(|check| words.match_json(check.how())).collect(),
+            passes: plan.drift().passes(),
+            drift_cents: plan.drift().after_first_pass().iter().map(|off| rounded(off.get(), 2)).collect(),
+            instead: safety.remedies().iter().map(|remedy| words.instead_json(remedy)).collect(),
             neck_load_n: LoadJson {
                 before: rounded(safety.before().get(), 1),
                 highest: rounded(safety.highest().get(), 1),
@@ -156,6 +180,29 @@ impl Words<'_> {
         course.player_number(self.instrument.courses().len())
     }
 
+    /// Returns how a course is called: by its number, a pair or a drone string by what it is as well.
+    fn called(&self, course: CourseIndex) -> String {
+        let number = self.number(course);
+        match self.instrument.courses().get(course.from_lowest_index()) {
+            Some(found) if found.is_pair() => format!("pair {number}"),
+            Some(found) if found.is_drone() => format!("drone {number}"),
+            _ => number.to_string(),
+        }
+    }
+
+    fn instead_json(&self, remedy: &Remedy) -> InsteadJson {
+        match remedy {
+            Remedy::LowerWithCapo { tuning, capo } => {
+                InsteadJson::LowerWithCapo { tuning: TuningJson::new(self.instrument, tuning), capo: capo.get() }
+            }
+            Remedy::LighterString { course, string, gauge } => InsteadJson::LighterString {
+                course: self.number(*course),
+                string: string + 1,
+                gauge: gauge.to_string(),
+            },
+        }
+    }
+
     fn loads<'p>(plan: &'p Plan, step: &Step) -> impl Iterator<Item = &'p StringLoad> {
         let course = step.course();
         plan.safety().strings().iter().filter(move |load| load.course == course)
@@ -168,6 +215,7 @@ impl Words<'_> {
     fn step_json(&self, plan: &Plan, step: &Step) -> StepJson {
         let named = |pitch| SpelledPitch::by_choice(pitch, SpellingChoice::Customary).ascii();
         let to = self.target.get(step.course().from_lowest_index());
+        let if_known = |pull: f64| step.from().map(|_| rounded(pull, 1));
         StepJson {
             course: self.number(step.course()),
             from: step.from().map(named),
@@ -180,9 +228,9 @@ impl Words<'_> {
             strings: Self::loads(plan, step)
                 .map(|load| StringJson {
                     gauge: load.gauge.to_string(),
-                    tension_before_n: rounded(load.before.get(), 1),
+                    tension_before_n: if_known(load.before.get()),
                     tension_after_n: rounded(load.after.get(), 1),
-                    tension_before_lb: rounded(load.before.pounds(), 1),
+                    tension_before_lb: if_known(load.before.pounds()),
                     tension_after_lb: rounded(load.after.pounds(), 1),
                     share_of_strength: rounded(load.share_of_strength, 3),
                     level: level_word(load.level_after),
@@ -235,16 +283,12 @@ impl Words<'_> {
                     Level::Normal => String::new(),
                     other => format!(": {}", level_word(other)),
                 };
-                let (before, after) = (load.before, load.after);
-                let _ = writeln!(
-                    text,
-                    "   {} pulls {:.0} N ({:.1} lb), then {:.0} N ({:.1} lb){word}",
-                    load.gauge,
-                    before.get(),
-                    before.pounds(),
-                    after.get(),
-                    after.pounds()
-                );
+                let pull = |pull: Newtons| format!("{:.0} N ({:.1} lb)", pull.get(), pull.pounds());
+                let after = pull(load.after);
+                let _ = match step.from() {
+                    Some(_) => writeln!(text, "   {} pulls {}, then {after}{word}", load.gauge, pull(load.before)),
+                    None => writeln!(text, "   {} pulls {after} then{word}", load.gauge),
+                };
             }
         }
         if !plan.checks().is_empty() {
@@ -254,6 +298,13 @@ impl Words<'_> {
             }
             text += "   Strings moved early drift a little as the load on the neck changes.\n";
         }
+        match plan.drift().passes() {
+            0 | 1 => {}
+            2 => text += "Then go round the strings about once more.\n",
+            passes => {
+                let _ = writeln!(text, "Then go round the strings about {} more times.", passes - 1);
+            }
+        }
         for remedy in plan.safety().remedies() {
             let _ = match remedy {
                 Remedy::LowerWithCapo { tuning, capo } => {
@@ -261,7 +312,7 @@ impl Words<'_> {
                     writeln!(text, "Instead: {lower} with a capo at {}", self.instrument.fret_name(*capo))
                 }
                 Remedy::LighterString { course, gauge, .. } => {
-                    writeln!(text, "Instead: a string of {gauge} inch for {}", self.number(*course))
+                    writeln!(text, "Instead: a string of {gauge} inch for {}", self.called(*course))
                 }
             };
         }
@@ -272,7 +323,7 @@ impl Words<'_> {
     }
 
     fn command(&self, step: &Step) -> String {
-        let number = self.number(step.course());
+        let number = self.called(step.course());
         let to = self.to_note(step);
         let Some((from, by)) = step.from().zip(step.semitones()) else { return format!("Set {number} to {to}") };
         let from = SpelledPitch::by_choice(from, SpellingChoice::Customary);
@@ -288,7 +339,7 @@ impl Words<'_> {
     }
 
     fn side(&self, sounding: Sounding) -> String {
-        let number = self.number(sounding.course);
+        let number = self.called(sounding.course);
         let fret = self.instrument.fret_name(sounding.fret);
         match sounding.touch {
             Touch::Open => format!("{number} open"),
@@ -309,7 +360,12 @@ impl Words<'_> {
         let heard = if beats < 0.05 {
             "no wobble when right".to_owned()
         } else {
-            format!("{beats:.1} wobbles a second when right")
+            let side = if how.lean() > Cents::ZERO { "higher" } else { "lower" };
+            let (count, wobbles) = match format!("{beats:.1}") {
+                one if one == "1.0" => ("1".to_owned(), "wobble"),
+                count => (count, "wobbles"),
+            };
+            format!("first still, then a little {side} until {count} {wobbles} a second")
         };
         format!("{reference} and {tuned}, {kind}: {heard}; one a second is {:.1} cents", how.cents_per_beat().get())
     }

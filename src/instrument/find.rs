@@ -6,6 +6,29 @@ use super::catalog::{Catalog, CatalogTuning};
 use super::model::Instrument;
 use super::tuning::{ParseTuningError, Tuning};
 
+/// What every instrument's home tuning answers to, whatever it is called.
+const HOME_NAMES: [&str; 2] = ["standard", "usual"];
+/// Words in instruments' names that keep their capital: they come from a place.
+const OF_PLACES: [&str; 17] = [
+    "Appalachian",
+    "Brazilian",
+    "Canarian",
+    "Coimbra",
+    "Colombian",
+    "Cuban",
+    "Greek",
+    "Irish",
+    "Lisbon",
+    "Mexican",
+    "Portuguese",
+    "Puerto",
+    "Rican",
+    "Russian",
+    "Spanish",
+    "Tahitian",
+    "Venezuelan",
+];
+
 /// How well a tuning answers what was typed; lower is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Fit {
@@ -20,13 +43,17 @@ enum Fit {
 
 /// Returns those of `tunings` that answer to `text`, best first, equally good ones in the given order.
 ///
-/// Capitals, spaces and punctuation do not count; `♭` and `b`, `♯` and `#` are the same. An empty text finds all.
+/// Capitals, spaces and punctuation do not count; `♭` and `b`, `♯` and `#` are the same. A blank text finds all, one of
+/// punctuation alone none.
 #[must_use]
 pub fn matching_tunings<'a>(tunings: &[&'a CatalogTuning], text: &str) -> Vec<&'a CatalogTuning> {
-    let wanted = plain(text);
-    if wanted.is_empty() {
+    if text.trim().is_empty() {
         return tunings.to_vec();
     }
+    if !text.chars().any(char::is_alphanumeric) {
+        return Vec::new();
+    }
+    let wanted = plain(text);
     let mut found: Vec<(Fit, &CatalogTuning)> =
         tunings.iter().filter_map(|&tuning| fit(tuning, text, &wanted).map(|fit| (fit, tuning))).collect();
     found.sort_by_key(|(fit, _)| *fit);
@@ -51,6 +78,15 @@ fn fit(tuning: &CatalogTuning, text: &str, wanted: &str) -> Option<Fit> {
     fits.into_iter().find(|(is_so, _)| *is_so).map(|(_, fit)| fit)
 }
 
+/// Writes an instrument's name as it stands inside a sentence: in lower case but for words taken from a place.
+fn in_sentence(name: &str) -> String {
+    let word = |word: &str| {
+        let is_of_place = OF_PLACES.contains(&word.trim_matches(|mark: char| !mark.is_alphabetic()));
+        if is_of_place { word.to_owned() } else { word.to_lowercase() }
+    };
+    name.split(' ').map(word).collect::<Vec<_>>().join(" ")
+}
+
 /// Folds a text to what is compared: lower case letters and digits with their accidentals, nothing else.
 fn plain(text: &str) -> String {
     text.chars()
@@ -65,8 +101,8 @@ fn plain(text: &str) -> String {
 }
 
 impl Catalog {
-    /// Understands `text` as a tuning of `instrument`: an id, a name or other name in full, else notes with or without
-    /// octaves (see [`Tuning::read`]).
+    /// Understands `text` as a tuning of `instrument`: an id, a name or other name in full; `standard` and `usual` for
+    /// its home tuning, whatever that is called; else notes with or without octaves (see [`Tuning::read`]).
     ///
     /// # Errors
     /// When it is neither a name in the catalogue nor the right number of notes.
@@ -82,6 +118,9 @@ impl Catalog {
             return Ok(found.tuning().clone());
         }
         let standard = self.standard_of(instrument).tuning();
+        if HOME_NAMES.contains(&wanted.as_str()) {
+            return Ok(standard.clone());
+        }
         Tuning::read(text, standard).map_err(|as_notes| UnknownTuning {
             text: text.to_owned(),
             instrument: instrument.name.clone(),
@@ -112,7 +151,9 @@ impl fmt::Display for UnknownTuning {
         write!(
             f,
             "\"{}\" is no tuning of the {} by name, and not by its notes: {}",
-            self.text, self.instrument, self.as_notes
+            self.text,
+            in_sentence(&self.instrument),
+            self.as_notes
         )
     }
 }
@@ -146,6 +187,35 @@ mod tests {
             assert_eq!(found.first().map(|tuning| tuning.id()), Some(id), "{typed}");
         }
         assert!(matching_tunings(&guitar, "zzzz").is_empty());
-        assert_eq!(matching_tunings(&guitar, " ").len(), guitar.len());
+        for blank in ["", " ", "\t"] {
+            assert_eq!(matching_tunings(&guitar, blank).len(), guitar.len());
+        }
+        for without_letters in ["?", "#", "♯", "- -", "…", "★"] {
+            assert!(matching_tunings(&guitar, without_letters).is_empty(), "{without_letters}");
+        }
+    }
+
+    #[test]
+    fn every_instrument_knows_its_home_tuning_as_standard_and_usual() {
+        let catalog = Catalog::bundled();
+        for instrument in catalog.instruments() {
+            let home = catalog.standard_of(instrument).tuning();
+            for text in ["standard", "Standard", " usual "] {
+                assert_eq!(catalog.resolve_tuning(instrument, text).as_ref(), Ok(home), "{}", instrument.id());
+            }
+        }
+    }
+
+    #[test]
+    fn a_text_that_is_no_tuning_is_refused_in_one_sentence() {
+        let catalog = Catalog::bundled();
+        let sentence = |id: &str| {
+            let instrument = catalog.find_instrument(id).expect("the catalogue has it");
+            catalog.resolve_tuning(instrument, "no such").expect_err("no tuning is called so").to_string()
+        };
+        assert!(sentence("mandolin").starts_with("\"no such\" is no tuning of the mandolin by name, and"));
+        assert_eq!(in_sentence("Portuguese guitar, Lisbon"), "Portuguese guitar, Lisbon");
+        assert_eq!(in_sentence("Baglamas (Greek)"), "baglamas (Greek)");
+        assert_eq!(in_sentence("Irish tenor banjo, 17 frets"), "Irish tenor banjo, 17 frets");
     }
 }

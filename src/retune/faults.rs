@@ -34,7 +34,7 @@ pub enum TuningFault {
         /// The pull as a share of the least strength, under 1.
         share_of_strength: f64,
     },
-    /// The string would be too slack to sound.
+    /// The string goes slack and may buzz.
     Slack {
         /// The player's number.
         course: u8,
@@ -60,19 +60,15 @@ impl fmt::Display for TuningFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let percent = |share: &f64| (share * 100.0).round();
         match self {
-            Self::Courses { expected, found } => write!(f, "expected {expected} courses, found {found}"),
-            Self::OutOfRange { course } => write!(f, "course {course} leaves the pitches from C-1 to G9"),
+            Self::Courses { expected, found } => write!(f, "expected {expected} strings or pairs, found {found}"),
+            Self::OutOfRange { course } => write!(f, "string {course} leaves the pitches from C-1 to G9"),
             Self::Breaks { course, share_of_strength } => {
-                write!(f, "course {course} would break: {} % of what its string stands", percent(share_of_strength))
+                write!(f, "string {course} would break: {} % of what it stands", percent(share_of_strength))
             }
             Self::TooTight { course, share_of_strength } => {
-                write!(
-                    f,
-                    "course {course} would be too tight: {} % of what its string stands",
-                    percent(share_of_strength)
-                )
+                write!(f, "string {course} would be too tight: {} % of what it stands", percent(share_of_strength))
             }
-            Self::Slack { course } => write!(f, "course {course} would be too slack to sound"),
+            Self::Slack { course } => write!(f, "string {course} goes slack and may buzz"),
             Self::Capo { fret, last } => {
                 write!(f, "a capo cannot sit at fret {}; the last fret is {}", fret.get(), last.get())
             }

@@ -4,14 +4,13 @@ use std::cmp::Ordering;
 
 use crate::theory::{Cents, Semitones};
 
-use super::comparison::Match;
+use super::beats::BeatRate;
+use super::comparison::{Match, MatchKind, Touch};
 use super::plan::{PlanRequest, StandIn, Step, WithinCourse};
 use super::reference::{Ear, Side};
 use super::safety::NeckLoad;
 use super::tree::{Links, Reach, leans_on, shortest_tree};
 
-/// How many ways to compare a step offers at most, the phone's tone among them.
-const MOST_MATCHES: usize = 3;
 /// What a first string that has to be tightened is charged when others could be slackened instead, in cents². Large:
 /// slackening first is a rule, not a preference.
 const FIRST_STRING_TIGHTENS: f64 = 1000.0;
@@ -169,8 +168,9 @@ impl<'a> Work<'a> {
         matches.sort_by(|one, other| self.total(one).total_cmp(&self.total(other)));
         let others_are_right = self.is_right.contains(&true);
         let tone = self.ear.tone(self.sides[course], others_are_right);
-        let place = matches.iter().take_while(|link| self.total(link) <= tone.cost()).count().min(MOST_MATCHES - 1);
-        let mut matches: Vec<Match> = matches.into_iter().take(MOST_MATCHES - 1).cloned().collect();
+        let offered = offered(&matches);
+        let place = offered.iter().take_while(|link| self.total(link) <= tone.cost()).count();
+        let mut matches: Vec<Match> = offered.into_iter().cloned().collect();
         matches.insert(place, tone);
         let reference = leans_on(&matches[0]);
         // The first course is the guitar's own pitch: what follows is measured from it.
@@ -204,4 +204,21 @@ impl<'a> Work<'a> {
             })
             .collect()
     }
+}
+
+/// Picks the best of the ways against other courses, cheapest first, and one beside it that is another thing to do: the
+/// cheapest of another kind or touch. Where the best has to be left beating, the other is beatless if any is.
+fn offered<'a>(by_cost: &[&'a Match]) -> Vec<&'a Match> {
+    let Some((&best, rest)) = by_cost.split_first() else { return Vec::new() };
+    let differs = |link: &&&Match| way(link) != way(best);
+    let is_still = |link: &&&Match| link.beats == BeatRate::NONE;
+    let needs_still = !is_still(&&best);
+    let still = rest.iter().filter(is_still).find(differs).or_else(|| rest.iter().find(is_still));
+    let other = still.filter(|_| needs_still).or_else(|| rest.iter().find(differs)).or_else(|| rest.first());
+    std::iter::once(best).chain(other.copied()).collect()
+}
+
+/// Returns what the hands do in a comparison, whichever the courses and frets.
+fn way(link: &Match) -> (MatchKind, Option<Touch>, Touch) {
+    (link.kind, link.reference.map(|side| side.touch), link.tuned.touch)
 }

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::instrument::{Bridge, Catalog, CourseIndex, Fret, Instrument, NotStrung, StringSet, Tuning};
+use crate::instrument::{Bridge, Catalog, CourseIndex, Fret, Instrument, StringSet, Tuning};
 use crate::theory::{Cents, Pitch, ReferencePitch, Semitones};
 
 use super::check_list::{self, Check};
@@ -123,8 +123,9 @@ impl Step {
         self.from.map(|from| self.to - from)
     }
 
-    /// Returns the ways to compare, best first: one to three, the last the phone's tone. All lean on courses that are
-    /// right by the time of this step.
+    /// Returns the ways to compare, best first: one to three, the phone's tone among them. All lean on courses that are
+    /// right by the time of this step. Two against other courses differ in kind or touch where they can, and one of them
+    /// is beatless where any is.
     #[must_use]
     pub fn matches(&self) -> &[Match] {
         &self.matches
@@ -275,7 +276,7 @@ fn check(request: &PlanRequest<'_>, by: &Sweetening) -> Result<(), PlanError> {
         .zip(request.to.pitches())
         .position(|(course, &pitch)| course.offsets().iter().any(|&offset| pitch.transpose(offset).is_none()));
     match out_of_range {
-        Some(index) => Err(PlanError::OutOfRange { course: CourseIndex::from_lowest(index) }),
+        Some(index) => Err(PlanError::OutOfRange { course: CourseIndex::from_lowest(index).player_number(expected) }),
         None => Ok(()),
     }
 }
@@ -292,25 +293,22 @@ pub enum PlanError {
     },
     /// A string of this course would leave the pitch range C-1 to G9.
     OutOfRange {
-        /// Which course.
-        course: CourseIndex,
+        /// The player's number.
+        course: u8,
     },
     /// The string set does not have a gauge for each string of this course.
     Strings {
-        /// Which course.
-        course: CourseIndex,
+        /// The player's number.
+        course: u8,
     },
 }
 
 impl fmt::Display for PlanError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let place = |course: &CourseIndex| course.from_lowest_index() + 1;
         match self {
-            Self::Courses { expected, found } => write!(f, "expected {expected} courses, found {found}"),
-            Self::OutOfRange { course } => {
-                write!(f, "a string of the course in place {} from the lowest leaves C-1 to G9", place(course))
-            }
-            Self::Strings { course } => write!(f, "{}", NotStrung { course: *course }),
+            Self::Courses { expected, found } => write!(f, "expected {expected} strings or pairs, found {found}"),
+            Self::OutOfRange { course } => write!(f, "string {course} leaves the pitches from C-1 to G9"),
+            Self::Strings { course } => write!(f, "the string set does not fit string {course}"),
         }
     }
 }

@@ -112,8 +112,9 @@ pub(super) struct NeckLoad {
 
 impl NeckLoad {
     pub(super) fn new(request: &PlanRequest<'_>, offsets: &[Cents]) -> Result<Self, PlanError> {
+        let courses = request.instrument.courses().len();
         let strung = Strung::new(request.instrument, request.strings)
-            .map_err(|misfit| PlanError::Strings { course: misfit.course })?;
+            .map_err(|misfit| PlanError::Strings { course: misfit.course.player_number(courses) })?;
         let count = strung.courses();
         let mut strings = Vec::with_capacity(2 * count);
         let (mut before, mut after) = (vec![0.0; count], vec![0.0; count]);

@@ -2,7 +2,7 @@
 
 use pegwise::instrument::{Catalog, CourseIndex, Instrument, Tuning};
 use pegwise::retune::cents_per_beat;
-use pegwise::retune::{BeatRate, CourseState, MatchKind, OnGuitar, Plan, PlanRequest, Progress, Touch};
+use pegwise::retune::{BeatRate, CourseState, Match, MatchKind, OnGuitar, Plan, PlanRequest, Progress, Touch};
 use pegwise::theory::{Hertz, Pitch, ReferencePitch, SpelledPitch};
 
 use crate::simulated::SimulatedGuitar;
@@ -265,5 +265,68 @@ fn a_damaged_progress_is_refused() {
         r#"{"on_guitar":{"instrument":"guitar","courses":[{"pitch":40}]},"target":[40],"confirmed":[{"course":9,"before":{"pitch":40}}]}"#,
     ] {
         assert!(serde_json::from_str::<Progress>(bad).is_err(), "{bad}");
+    }
+}
+
+/// What a plan offers beside the best: another thing to do, and one that comes to rest. Stopping one of two strings brings
+/// any two within two octaves to a unison or octave, so there is always one once a string is right.
+fn check_alternatives(instrument: &Instrument, now: &[CourseState], to: &Tuning) -> Plan {
+    let plan = Plan::new(&PlanRequest::new(instrument, now, to)).unwrap();
+    for (place, step) in plan.steps().iter().enumerate() {
+        let ways: Vec<&Match> = step.matches().iter().filter(|way| way.kind() != MatchKind::Tone).collect();
+        let none_is_right = place == 0 && plan.stays().is_empty();
+        assert_eq!(ways.is_empty(), none_is_right, "{} {step:?}", instrument.id());
+        // A right string less than an octave off can be stopped to sound the open one, or the other way round.
+        let right = plan.stays().iter().copied().chain(plan.steps()[..place].iter().map(|step| step.course()));
+        let apart =
+            right.map(|course| to.pitches()[course.from_lowest_index()].number().abs_diff(step.to().number())).min();
+        if apart.is_some_and(|apart| apart < 12) {
+            let [best, other] = ways[..] else { panic!("{} {step:?}", instrument.id()) };
+            let hands = |way: &Match| (way.kind(), way.reference().map(|side| side.touch), way.tuned().touch);
+            assert_ne!(hands(best), hands(other), "{} {step:?}", instrument.id());
+        }
+        if apart.is_some_and(|apart| apart <= 24) {
+            assert!(ways.iter().any(|way| way.beats().per_second() == 0.0), "{} {step:?}", instrument.id());
+        }
+    }
+    plan
+}
+
+#[test]
+fn beside_the_best_way_stands_another_thing_to_do_and_one_comes_to_rest() {
+    let catalog = Catalog::bundled();
+    for id in ["guitar", "five-string-banjo"] {
+        let instrument = catalog.find_instrument(id).unwrap();
+        let tunings = catalog.tunings_for(instrument);
+        assert!(tunings.len() > 10, "{id}: {}", tunings.len());
+        for to in &tunings {
+            let unknown: Vec<_> = to.tuning().pitches().iter().map(|&pitch| CourseState::doubtful(pitch)).collect();
+            check_alternatives(instrument, &unknown, to.tuning());
+            for from in &tunings {
+                check_alternatives(instrument, &all_right(from.tuning()), to.tuning());
+            }
+        }
+    }
+}
+
+/// The ways every player knows: string 3 at fret 5 is string 2 of the banjo's g C G C D, and over D A D G A D string 4
+/// at fret 5 is string 3, string 3 at fret 2 string 2. Common practice, no source.
+#[test]
+fn the_fretted_unison_stands_beside_tempered_harmonics() {
+    let catalog = Catalog::bundled();
+    let banjo = catalog.find_instrument("five-string-banjo").unwrap();
+    let standard = catalog.standard_of(banjo).tuning();
+    let double_c = Tuning::read("G4 C3 G3 C4 D4", standard).unwrap();
+    let dadgad = guitar_tuning("D A D G A D");
+    let unknown: Vec<_> = dadgad.pitches().iter().map(|&pitch| CourseState::doubtful(pitch)).collect();
+    let on_banjo = check_alternatives(banjo, &all_right(standard), &double_c);
+    let on_guitar = check_alternatives(catalog.guitar(), &unknown, &dadgad);
+    for (plan, courses, number) in [(on_banjo, 5, 2), (on_guitar.clone(), 6, 3), (on_guitar, 6, 2)] {
+        let step = plan.steps().iter().find(|step| step.course().player_number(courses) == number).unwrap();
+        let is_fretted_or_octave = |way: &&Match| {
+            let reference = way.reference().map(|side| side.touch);
+            way.tuned().touch == Touch::Open && matches!(reference, Some(Touch::Stopped | Touch::Open))
+        };
+        assert!(step.matches().iter().any(|way| is_fretted_or_octave(&way)), "{number} of {courses}: {step:?}");
     }
 }
