@@ -34,16 +34,18 @@ pub(super) const GUT_STIFFNESS: f64 = 6000.0;
 /// No drawn wire that strings are made of falls below this, in MPa; keeps the extension past the table sane.
 const WEAKEST_WIRE: f64 = 1500.0;
 
+/// Diameter in inches and millimetres, least strength in thousands of pounds per square inch and in megapascals.
+type Row = (f64, f64, f64, f64);
+
+/// The rows of the table, from thin to thick.
+fn rows() -> impl Iterator<Item = Row> {
+    let reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(crate::data::text("wire.csv").as_bytes());
+    reader.into_deserialize().map(|row| row.expect("a test reads every row of the wire table"))
+}
+
 /// Diameter in millimetres and least strength in megapascals, from thin to thick.
-static WIRE: Lazy<Vec<(f64, f64)>> = Lazy::new(|| {
-    let rows = crate::data::text("wire.csv").lines().filter(|line| !line.starts_with('#')).skip(1);
-    rows.map(|row| {
-        let cells: Vec<&str> = row.split(',').collect();
-        let number = |column: usize| cells.get(column).and_then(|cell| cell.parse().ok());
-        number(1).zip(number(3)).expect("a test reads every row of the wire table")
-    })
-    .collect()
-});
+static WIRE: Lazy<Vec<(f64, f64)>> =
+    Lazy::new(|| rows().map(|(_, diameter_mm, _, strength_mpa)| (diameter_mm, strength_mpa)).collect());
 
 /// Returns the least tensile strength of music wire of a diameter in millimetres, in megapascals.
 ///
@@ -69,10 +71,9 @@ mod tests {
         assert_eq!(WIRE.len(), 14);
         assert!(WIRE.windows(2).all(|pair| pair[0].0 < pair[1].0 && pair[0].1 > pair[1].1), "{:?}", *WIRE);
         // The standard gives thousands of psi; 1 ksi is 6.894757 MPa.
-        for row in crate::data::text("wire.csv").lines().filter(|line| !line.starts_with('#')).skip(1) {
-            let cells: Vec<f64> = row.split(',').map(|cell| cell.parse().unwrap()).collect();
-            assert!((cells[1] - cells[0] * 25.4).abs() < 1e-3, "{row}");
-            assert!((cells[3] - cells[2] * 6.894_757).abs() < 0.7, "{row}");
+        for (inches, mm, ksi, mpa) in rows() {
+            assert!((mm - inches * 25.4).abs() < 1e-3, "{inches}");
+            assert!((mpa - ksi * 6.894_757).abs() < 0.7, "{inches}");
         }
     }
 
