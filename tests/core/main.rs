@@ -13,6 +13,7 @@ mod bass;
 mod catalog;
 mod exchange;
 mod forms;
+mod hands_free;
 mod held;
 mod layers;
 mod melody;
