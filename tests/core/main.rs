@@ -20,6 +20,7 @@ mod melody;
 mod names;
 mod neck_plan;
 mod order;
+mod quiet_callback;
 mod retune;
 mod retune_trust;
 mod shape_rows;
