@@ -4,6 +4,7 @@
 //! `view` turns the state into what Slint shows, `window` fills the window and sends its taps back as [`Action`]s, and
 //! `pictures` draws every screen without a display.
 
+mod ears;
 mod guitar;
 mod instrument;
 #[cfg(feature = "app")]
@@ -27,6 +28,10 @@ mod window;
 #[cfg(feature = "app")]
 pub use pegwise_ui as ui;
 
+pub use ears::{
+    Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLE_CENTS, Watch,
+    WatchedString, Worker, follow, hide, string_make,
+};
 pub use guitar::Guitar;
 pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};

@@ -10,8 +10,12 @@ use slint::platform::software_renderer::{MinimalSoftwareWindow, RepaintBufferTyp
 use slint::platform::{Platform, WindowAdapter};
 use slint::{ComponentHandle, LogicalSize, PhysicalSize, PlatformError};
 
+use crate::platform::{DeviceFault, Microphone};
+use crate::sound::Beating;
 use crate::store::{Library, Theme};
+use crate::theory::Cents;
 
+use super::ears::{EarsAction, Hearing, Ringing, Sound, Told};
 use super::instrument::InstrumentAction;
 use super::key_plan::KeyPlanAction;
 use super::neck::NeckAction;
@@ -56,6 +60,52 @@ fn choose(id: &str) -> Action {
 
 fn search(text: &str) -> Action {
     Action::Tunings(TuningsAction::Search(text.to_owned()))
+}
+
+/// The microphone as the system answers for it, once it is wanted.
+fn listening(answer: Microphone) -> Vec<Action> {
+    vec![Action::Ears(EarsAction::Listen), Action::Ears(EarsAction::Permission(answer))]
+}
+
+/// What the worker tells while it listens for the first time.
+fn heard(ringing: Ringing, at_s: f64) -> Action {
+    let beating = Beating::Beats { rate_per_s: if at_s < 1.0 { 4.0 } else { 2.1 }, depth: 0.6 };
+    let is_done = false;
+    Action::Ears(EarsAction::Told(Told::Hearing(Hearing { watch: 1, at_s, ringing, is_done, beating })))
+}
+
+/// One of the strings, counted from the thickest, so many cents off.
+fn string(index: usize, off: f64, is_right: bool) -> Ringing {
+    Ringing::String { index, off: Cents::new(off), is_held: false, is_right }
+}
+
+/// Listening and sounding in their main states.
+fn ear_scenes() -> Vec<Scene> {
+    let scene = |name, taps| Scene { name, taps };
+    let step = || vec![choose("guitar-g6")];
+    let on_step = |told: Vec<Action>| [step(), listening(Microphone::Granted), told].concat();
+    let all = [string(0, 0.4, true), string(1, -12.3, false), string(2, 4.1, false), string(3, 0.8, true)];
+    let all = all.into_iter().zip([0.0, 1.0, 2.0, 3.0]).map(|(ringing, at_s)| heard(ringing, at_s)).collect();
+    let open = vec![Action::Tab(Tab::Retune)];
+    vec![
+        scene("listen-nothing", on_step(Vec::new())),
+        scene("listen-high", on_step(vec![heard(string(0, 34.2, false), 0.5), heard(string(0, 34.2, false), 3.0)])),
+        scene("listen-low", on_step(vec![heard(string(0, -6.4, false), 0.5)])),
+        scene("listen-right", on_step(vec![heard(string(0, 0.6, true), 0.5)])),
+        scene("listen-other", on_step(vec![heard(string(3, 7.0, false), 0.5)])),
+        scene("listen-too-quiet", on_step(vec![heard(Ringing::TooQuiet, 0.5)])),
+        scene("listen-all", [open.clone(), listening(Microphone::Granted), all].concat()),
+        scene("listen-refused", [step(), listening(Microphone::Refused)].concat()),
+        scene("listen-no-device", on_step(vec![Action::Ears(EarsAction::Told(Told::Deaf(DeviceFault::NoInput)))])),
+        scene(
+            "sound-no-device",
+            vec![
+                Action::Tab(Tab::Shapes),
+                Action::Ears(EarsAction::Hear(Sound::Strum)),
+                Action::Ears(EarsAction::Told(Told::Mute(DeviceFault::NoOutput))),
+            ],
+        ),
+    ]
 }
 
 const CONFIRM: Action = Action::Retune(RetuneAction::Confirm);
@@ -174,7 +224,7 @@ pub fn draw_screens(folder: &Path) -> Result<usize, PictureError> {
     std::fs::create_dir_all(folder).map_err(|fault| PictureError::Folder(fault.to_string()))?;
     slint::platform::set_platform(Box::new(Headless)).map_err(|fault| PictureError::Window(fault.to_string()))?;
     let mut drawn = 0;
-    for scene in scenes() {
+    for scene in scenes().into_iter().chain(ear_scenes()) {
         for (width, height, theme, theme_name) in LOOKS {
             let path = folder.join(format!("{}-{width}x{height}-{theme_name}.png", scene.name));
             draw(&scene, theme, (width, height), &path)?;

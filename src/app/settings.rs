@@ -24,6 +24,8 @@ pub enum SettingsAction {
     StayAwake,
     /// Move A4 by so many hertz, within its range.
     ReferenceBy(i16),
+    /// Let a heard string be off by so many cents more, within the range.
+    ToleranceBy(i16),
     /// Tune the strings for this.
     Temperament(Temperament),
     /// Use this language; the phone's own when `None`.
@@ -56,6 +58,11 @@ pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
                 settings.reference_a4_hz = reference.a4().get();
                 state.replan();
             }
+        }
+        SettingsAction::ToleranceBy(cents) => {
+            let wanted = settings.listening_tolerance().get().round() + f64::from(cents);
+            let range = (Settings::FINEST_TOLERANCE_CENTS, Settings::COARSEST_TOLERANCE_CENTS);
+            settings.listening_tolerance_cents = wanted.clamp(range.0, range.1);
         }
         SettingsAction::Language(language) => settings.language = language,
     }

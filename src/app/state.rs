@@ -6,6 +6,7 @@ use crate::shapes::{Shape, ShapeSearch, is_reentrant, name_pitches, name_shape};
 use crate::store::{GuitarNow, Library, Temperament};
 use crate::theory::{Chord, Key, Semitones};
 
+use super::ears::{Ears, EarsAction};
 use super::guitar::Guitar;
 use super::instrument::InstrumentAction;
 use super::key_plan::{KeyPlan, KeyPlanAction};
@@ -131,6 +132,8 @@ pub enum Action {
     Instrument(InstrumentAction),
     /// On the Settings screen.
     Settings(SettingsAction),
+    /// Sound: the microphone, the loudspeaker, and what they tell.
+    Ears(EarsAction),
 }
 
 /// Everything the app knows.
@@ -156,6 +159,8 @@ pub struct State {
     pub editing: Option<Editing>,
     /// What was typed to find an instrument.
     pub instrument_search: String,
+    /// What the phone sounds and hears.
+    pub ears: Ears,
     /// What the player is told.
     pub notice: Option<Notice>,
     strung: Strung,
@@ -191,6 +196,7 @@ impl State {
             neck: NeckLook::default(),
             editing: None,
             instrument_search: String::new(),
+            ears: Ears::default(),
             notice: None,
             strung,
             tab: Tab::default(),
@@ -206,6 +212,12 @@ impl State {
 
     /// Does what the player asked for.
     pub fn update(&mut self, action: Action) -> Update {
+        let update = self.apply(action);
+        super::ears::settle(self);
+        update
+    }
+
+    fn apply(&mut self, action: Action) -> Update {
         match action {
             Action::Tab(tab) => self.open_tab(tab),
             Action::Open(screen) => self.show(screen),
@@ -229,6 +241,7 @@ impl State {
             Action::OwnTuning(action) => super::own_tuning::update(self, action),
             Action::Instrument(action) => super::instrument::update(self, action),
             Action::Settings(action) => super::settings::update(self, action),
+            Action::Ears(action) => super::ears::update(self, action),
         }
     }
 

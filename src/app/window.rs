@@ -11,6 +11,7 @@ use crate::shapes::Style;
 use crate::store::{LibraryFile, Temperament, Theme};
 use crate::theory::{Naming, SpellingChoice};
 
+use super::ears::{EarsAction, Line};
 use super::instrument::InstrumentAction;
 use super::key_plan::KeyPlanAction;
 use super::neck::{NeckAction, NeckShows};
@@ -29,6 +30,7 @@ pub struct App {
     state: RefCell<State>,
     window: ui::AppWindow,
     machine: Rc<dyn Machine>,
+    ears: RefCell<Line>,
     file: RefCell<Option<LibraryFile>>,
     shown_tunings: RefCell<Option<TuningsKey>>,
     shown_language: RefCell<Option<String>>,
@@ -82,7 +84,15 @@ impl App {
     /// # Errors
     /// When the platform has no window to give.
     pub fn unkept(state: State) -> Result<Rc<Self>, slint::PlatformError> {
-        Self::with_state(Rc::new(Fake::new(None)), state, None)
+        Self::on_machine(Rc::new(Fake::new(None)), state)
+    }
+
+    /// The same on a machine that a test plays.
+    ///
+    /// # Errors
+    /// When the platform has no window to give.
+    pub fn on_machine(machine: Rc<dyn Machine>, state: State) -> Result<Rc<Self>, slint::PlatformError> {
+        Self::with_state(machine, state, None)
     }
 
     fn with_state(
@@ -90,9 +100,16 @@ impl App {
         state: State,
         file: Option<LibraryFile>,
     ) -> Result<Rc<Self>, slint::PlatformError> {
+        let window = ui::AppWindow::new()?;
+        let weak = window.as_weak();
+        let ring = move || {
+            // Without an event loop (pictures, tests) nobody hears it, and nobody needs to.
+            let _ = weak.upgrade_in_event_loop(|window| window.global::<ui::AppState<'_>>().invoke_ears_told());
+        };
         let app = Rc::new(Self {
             state: RefCell::new(state),
-            window: ui::AppWindow::new()?,
+            window,
+            ears: RefCell::new(Line::new(machine.sound_device(), std::sync::Arc::new(ring))),
             machine,
             file: RefCell::new(file),
             shown_tunings: RefCell::default(),
@@ -102,6 +119,12 @@ impl App {
             app.window.set_text_size(size);
         }
         app.attach();
+        let weak = Rc::downgrade(&app);
+        app.machine.on_moment(Rc::new(move |moment| {
+            if let Some(app) = weak.upgrade() {
+                app.turn(moment);
+            }
+        }));
         app.show();
         Ok(app)
     }
@@ -111,12 +134,6 @@ impl App {
     /// # Errors
     /// When the platform cannot show the window.
     pub fn run(self: &Rc<Self>) -> Result<(), slint::PlatformError> {
-        let app = Rc::downgrade(self);
-        self.machine.on_moment(Rc::new(move |moment| {
-            if let Some(app) = app.upgrade().filter(|_| moment != Moment::Shown) {
-                app.save();
-            }
-        }));
         self.window.run()
     }
 
@@ -138,8 +155,47 @@ impl App {
         if update == Update::Kept {
             self.save();
         }
+        self.follow();
         self.show();
         update != Update::Leave
+    }
+
+    /// Lets the machine and the worker for sound follow the state.
+    fn follow(&self) {
+        super::ears::follow(&mut self.state.borrow_mut(), &*self.machine);
+        self.ears.borrow_mut().follow(&self.state.borrow());
+    }
+
+    /// What a turn in the app's life asks for: hidden, nothing listens or sounds, and all is kept.
+    fn turn(&self, moment: Moment) {
+        if matches!(moment, Moment::Shown | Moment::Hidden) {
+            super::ears::hide(&mut self.state.borrow_mut(), &*self.machine, moment == Moment::Hidden);
+            self.follow();
+            self.show();
+        }
+        if moment != Moment::Shown {
+            self.save();
+        }
+    }
+
+    /// Hears the worker's news. What only moves the mark is shown alone; the rest shows everything.
+    fn hear(&self) {
+        let news = self.ears.borrow().news();
+        let outline = |state: &State| (state.retuning.stage, state.guitar.progress().confirmed(), state.ears.mic);
+        let before = outline(&self.state.borrow());
+        for told in news {
+            if self.state.borrow_mut().update(Action::Ears(EarsAction::Told(told))) == Update::Kept {
+                self.save();
+            }
+            self.follow();
+        }
+        let is_same = outline(&self.state.borrow()) == before;
+        if is_same {
+            let state = self.state.borrow();
+            view::show_listening(&state, &self.window.global::<ui::ListenState<'_>>());
+        } else {
+            self.show();
+        }
     }
 
     /// Writes the library to disk; a failure is told.
@@ -174,6 +230,7 @@ impl App {
             *self.shown_tunings.borrow_mut() = Some(key);
         }
         view::show_retune(&state, &window.global::<ui::RetuneState<'_>>());
+        view::show_listening(&state, &window.global::<ui::ListenState<'_>>());
         let is_long = matches!(state.screen(), Screen::Retune | Screen::Show);
         self.machine.keep_awake(is_long && state.library.settings.stays_awake);
         match state.screen() {
@@ -221,6 +278,16 @@ impl App {
         self.attach_neck();
         self.attach_own_tuning();
         self.attach_choices();
+        self.attach_listening();
+    }
+
+    fn attach_listening(self: &Rc<Self>) {
+        let to = self.window.global::<ui::ListenState<'_>>();
+        to.on_switched(self.does(|| Action::Ears(EarsAction::Listen)));
+        to.on_played(self.sends(|sound| view::sound_of(sound).map(|sound| Action::Ears(EarsAction::Hear(sound)))));
+        to.on_hushed(self.does(|| Action::Ears(EarsAction::Hush)));
+        to.on_wobble_raised(self.does(|| Action::Ears(EarsAction::WobbleBy(1))));
+        to.on_wobble_lowered(self.does(|| Action::Ears(EarsAction::WobbleBy(-1))));
     }
 
     /// Returns a handler that does what `action` makes of its argument.
@@ -244,6 +311,12 @@ impl App {
         to.on_go(self.sends(|screen| Some(Action::Open(screen_of(screen)))));
         to.on_tab_tapped(self.sends(|tab| tab_of(tab).map(Action::Tab)));
         to.on_message_closed(self.does(|| Action::CloseNotice));
+        let app = Rc::downgrade(self);
+        to.on_ears_told(move || {
+            if let Some(app) = app.upgrade() {
+                app.hear();
+            }
+        });
         let app = Rc::downgrade(self);
         to.on_back(move || app.upgrade().is_some_and(|app| app.act(Action::Back)));
     }
@@ -407,6 +480,8 @@ impl App {
         to.on_stay_awake_tapped(self.does(|| Action::Settings(SettingsAction::StayAwake)));
         to.on_reference_raised(self.does(|| Action::Settings(SettingsAction::ReferenceBy(1))));
         to.on_reference_lowered(self.does(|| Action::Settings(SettingsAction::ReferenceBy(-1))));
+        to.on_tolerance_raised(self.does(|| Action::Settings(SettingsAction::ToleranceBy(1))));
+        to.on_tolerance_lowered(self.does(|| Action::Settings(SettingsAction::ToleranceBy(-1))));
         to.on_language_tapped(self.sends(|index| {
             let index = at(index)?;
             let code = index.checked_sub(1).and_then(|index| view::LANGUAGES.get(index));

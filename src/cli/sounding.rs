@@ -6,11 +6,10 @@ use std::io::{BufReader, BufWriter};
 
 use serde::Serialize;
 
-use crate::instrument::{CourseIndex, Gauge, Material};
+use crate::app::string_make;
+use crate::instrument::CourseIndex;
 use crate::shapes::Shape;
-use crate::sound::{
-    Listening, SampleRate, Strike, StringMake, Tone, nearest_string, read_wav, render, strum, track, write_wav,
-};
+use crate::sound::{Listening, SampleRate, Strike, Tone, nearest_string, read_wav, render, strum, track, write_wav};
 use crate::theory::{Cents, Hertz, Pitch, SpelledPitch, SpellingChoice};
 
 use super::args::{ListenArgs, SoundArgs};
@@ -95,7 +94,8 @@ pub(super) fn sound(wanted: &SoundArgs) -> Result<String, Failure> {
                 let gauge = *strings.gauges().get(index)?.first()?;
                 let frequency = a4.frequency(pitch?).shifted(by);
                 let scale = board.instrument().scale_mm();
-                let tone = Tone::of_string(make(gauge, strings.material()), gauge.diameter_mm(), frequency, scale);
+                let tone =
+                    Tone::of_string(string_make(gauge, strings.material()), gauge.diameter_mm(), frequency, scale);
                 let course = CourseIndex::from_lowest(index).player_number(board.courses());
                 Some(Strike { at_s: 0.0, frequency, tone, level: LEVEL, course, stop_at_s: None })
             });
@@ -108,13 +108,4 @@ pub(super) fn sound(wanted: &SoundArgs) -> Result<String, Failure> {
     write_wav(BufWriter::new(file), SampleRate::COMMON, &samples)
         .map_err(|fault| Failure::Machine(fault.to_string()))?;
     Ok(format!("{} strings in {place}\n", strikes.len()))
-}
-
-const fn make(gauge: Gauge, material: Material) -> StringMake {
-    match (material, gauge.is_wound()) {
-        (Material::Bronze | Material::Nickel | Material::Steel, true) => StringMake::WoundSteel,
-        (Material::Bronze | Material::Nickel | Material::Steel, false) => StringMake::PlainSteel,
-        (_, true) => StringMake::WoundNylon,
-        (_, false) => StringMake::PlainNylon,
-    }
 }

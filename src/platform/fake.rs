@@ -4,6 +4,8 @@ use std::cell::{Cell, RefCell};
 use std::fmt;
 use std::path::PathBuf;
 
+use super::device::SoundDevice;
+use super::fake_sound::FakeSound;
 use super::{Machine, Microphone, Moment, OnMoment};
 
 /// A machine that a test plays.
@@ -11,6 +13,7 @@ pub struct Fake {
     data_folder: Option<PathBuf>,
     awake: Cell<bool>,
     microphone: Cell<Microphone>,
+    sound: FakeSound,
     handler: RefCell<Option<OnMoment>>,
 }
 
@@ -22,6 +25,7 @@ impl Fake {
             data_folder,
             awake: Cell::new(false),
             microphone: Cell::new(Microphone::NotAsked),
+            sound: FakeSound::default(),
             handler: RefCell::new(None),
         }
     }
@@ -30,6 +34,12 @@ impl Fake {
     #[must_use]
     pub fn is_awake(&self) -> bool {
         self.awake.get()
+    }
+
+    /// Returns the room its loudspeaker and microphone are in.
+    #[must_use]
+    pub const fn sound(&self) -> &FakeSound {
+        &self.sound
     }
 
     /// Answers the question about the microphone, as a player does in the system's dialog: the app was hidden behind
@@ -80,6 +90,10 @@ impl Machine for Fake {
 
     fn on_moment(&self, handler: OnMoment) {
         *self.handler.borrow_mut() = Some(handler);
+    }
+
+    fn sound_device(&self) -> Box<dyn SoundDevice> {
+        Box::new(self.sound.clone())
     }
 }
 

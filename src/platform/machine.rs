@@ -4,6 +4,8 @@ use std::fmt;
 use std::path::PathBuf;
 use std::rc::Rc;
 
+use super::device::SoundDevice;
+
 /// Whether the app may listen through the microphone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Microphone {
@@ -60,6 +62,11 @@ pub trait Machine: fmt::Debug {
     ///
     /// Called on the thread that made the machine, which is the window's.
     fn on_moment(&self, handler: OnMoment);
+
+    /// Returns its loudspeaker and microphone, nothing opened yet: those of the system.
+    fn sound_device(&self) -> Box<dyn SoundDevice> {
+        super::sound_device()
+    }
 
     /// Returns the size of ordinary text in dp where the system has none of its own; `None` where it has.
     ///

@@ -3,8 +3,13 @@
 //! Plain values only: this folder knows nothing of music, of the player's library or of the window. It is also the
 //! one place that chooses between a desktop and a phone; everything else asks a [`Machine`].
 
+#[cfg(feature = "audio")]
+mod audio;
+mod device;
 mod fake;
+mod fake_sound;
 mod machine;
+mod ring;
 
 #[cfg(target_os = "android")]
 mod android;
@@ -13,7 +18,22 @@ mod desktop;
 
 #[cfg(target_os = "android")]
 pub use android::Phone;
+#[cfg(feature = "audio")]
+pub use audio::SystemSound;
 #[cfg(not(target_os = "android"))]
 pub use desktop::Desktop;
+pub use device::{DeviceFault, Intake, NoSound, Outlet, SoundDevice};
 pub use fake::Fake;
+pub use fake_sound::FakeSound;
 pub use machine::{Machine, Microphone, Moment, OnMoment};
+pub use ring::{copy_in, copy_out};
+
+/// Returns the loudspeaker and microphone of the machine this runs on; none in a build without them.
+#[must_use]
+pub fn sound_device() -> Box<dyn SoundDevice> {
+    #[cfg(feature = "audio")]
+    let device = SystemSound;
+    #[cfg(not(feature = "audio"))]
+    let device = NoSound;
+    Box::new(device)
+}

@@ -77,7 +77,7 @@ pub struct Settings {
     pub temperament: Temperament,
     /// How far off a heard string may be and still count as right, in cents, 1 to 25.
     ///
-    /// 5 by default: about the smallest difference heard between two tones one after the other (from memory).
+    /// 2 by default: the least that two tones sounded together can be told apart by (Ellis).
     pub listening_tolerance_cents: f64,
     /// What a later version wrote beside these.
     #[serde(flatten)]
@@ -100,7 +100,7 @@ impl Default for Settings {
             has_reduced_motion: false,
             stays_awake: true,
             temperament: Temperament::default(),
-            listening_tolerance_cents: 5.0,
+            listening_tolerance_cents: 2.0,
             unknown: UnknownFields::new(),
         }
     }

@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery, init_no_event_loop};
 use pegwise::app::{Action, App, State};
+use pegwise::platform::Machine;
 use pegwise::store::Library;
 use slint::{ComponentHandle, LogicalSize};
 
@@ -15,6 +16,22 @@ thread_local! {
 /// The app in a window of a size in dp, in English, as after a first launch.
 pub(crate) fn open(width: f32, height: f32) -> Rc<App> {
     open_with(Library::default(), width, height)
+}
+
+/// The app on a machine that the test plays.
+pub(crate) fn open_on(machine: Rc<dyn Machine>, mut state: State, width: f32, height: f32) -> Rc<App> {
+    BACKEND.with(|()| ());
+    state.library.settings.language = Some("en".to_owned());
+    let app = App::on_machine(machine, state).unwrap();
+    app.window().show().unwrap();
+    app.window().window().set_size(LogicalSize::new(width, height));
+    app
+}
+
+/// All that is written on the screen, whether spoken or not.
+pub(crate) fn texts(app: &App) -> Vec<String> {
+    let inherits = ElementQuery::from_root(app.window()).match_descendants().match_inherits("Text").find_all();
+    inherits.into_iter().filter_map(|element| element.accessible_label()).map(Into::into).collect()
 }
 
 /// The app with what a player has kept.

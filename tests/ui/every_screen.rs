@@ -1,6 +1,8 @@
 //! What must hold on every screen in every size.
 
-use pegwise::app::{Action, OwnTuningAction, RetuneAction, Screen, ShapesAction, Tab, TuningsAction};
+use pegwise::app::{Action, EarsAction, OwnTuningAction, RetuneAction, Screen, ShapesAction, Tab, TuningsAction};
+
+use pegwise::platform::Microphone;
 
 use crate::bench_window::{act, controls, open};
 
@@ -32,6 +34,22 @@ fn ways() -> Vec<(&'static str, Vec<Action>)> {
         ("own", vec![Action::OwnTuning(OwnTuningAction::New)]),
         ("settings", vec![Action::Open(Screen::Settings)]),
         ("about", vec![Action::Open(Screen::About)]),
+        (
+            "listening",
+            vec![
+                choose("guitar-g6"),
+                Action::Ears(EarsAction::Listen),
+                Action::Ears(EarsAction::Permission(Microphone::Granted)),
+            ],
+        ),
+        (
+            "checking all",
+            vec![
+                Action::Tab(Tab::Retune),
+                Action::Ears(EarsAction::Listen),
+                Action::Ears(EarsAction::Permission(Microphone::Granted)),
+            ],
+        ),
     ]
 }
 

@@ -2,7 +2,7 @@
 
 use crate::app::State;
 use crate::app::ui;
-use crate::store::{DiagramSide, Temperament, Theme};
+use crate::store::{DiagramSide, Settings, Temperament, Theme};
 use crate::theory::{Naming, PitchClass, ReferencePitch, SpellingChoice};
 
 use super::custom::whole;
@@ -34,6 +34,10 @@ pub(in crate::app) fn show_settings(state: &State, to: &ui::SettingsState<'_>) {
     to.set_reference_hz(whole(a4).into());
     to.set_reference_can_rise(ReferencePitch::new(a4 + 1.0).is_some());
     to.set_reference_can_fall(ReferencePitch::new(a4 - 1.0).is_some());
+    let tolerance = settings.listening_tolerance().get();
+    to.set_tolerance_cents(super::custom::decimal(tolerance).into());
+    to.set_tolerance_can_rise(tolerance < Settings::COARSEST_TOLERANCE_CENTS);
+    to.set_tolerance_can_fall(tolerance > Settings::FINEST_TOLERANCE_CENTS);
     to.set_temperament(match settings.temperament {
         Temperament::Equal => ui::Temperament::Equal,
         Temperament::OpenChord => ui::Temperament::SweetOpenChord,

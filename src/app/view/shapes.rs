@@ -63,6 +63,7 @@ pub(in crate::app) fn show_shapes(state: &State, window: &ui::AppWindow) {
     show.set_has_previous(has_previous);
     if let Some(found) = looking.shape() {
         let shape = shape_view(state, &state.board(), found);
+        window.global::<ui::ListenState<'_>>().set_has_thumb(shape.thumb.kind == ui::ThumbKind::Alternates);
         show.set_shape(shape.clone());
         to.set_shape(shape);
     }

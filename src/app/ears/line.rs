@@ -1,0 +1,128 @@
+//! The line between the window's thread and the worker's.
+//!
+//! The thread sleeps until something is asked, works while the worker has something to do, and sleeps again. It is
+//! started with the first thing asked and ends with the app.
+
+use std::fmt;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use crate::app::State;
+use crate::platform::SoundDevice;
+
+use super::worker::{Ask, Told, Worker};
+
+/// How long the worker waits between two looks at the device.
+const PAUSE: Duration = Duration::from_millis(10);
+
+/// Tells the window's thread that something is waiting; called on the worker's thread.
+type Ring = Arc<dyn Fn() + Send + Sync>;
+
+/// What the worker has told and nobody has heard yet. Of what is heard only the newest is kept.
+#[derive(Debug, Default)]
+struct Inbox(Mutex<Vec<Told>>);
+
+impl Inbox {
+    /// Adds what was told; returns whether it was empty before.
+    fn put(&self, told: Vec<Told>) -> bool {
+        let mut waiting = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let was_empty = waiting.is_empty();
+        for told in told {
+            match (waiting.last_mut(), told) {
+                (Some(Told::Hearing(old)), Told::Hearing(new)) if old.watch == new.watch => *old = new,
+                (_, told) => waiting.push(told),
+            }
+        }
+        was_empty && !waiting.is_empty()
+    }
+
+    fn take(&self) -> Vec<Told> {
+        std::mem::take(&mut *self.0.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
+
+/// The window's end of the line.
+pub(in crate::app) struct Line {
+    device: Option<Box<dyn SoundDevice>>,
+    asks: Option<Sender<Ask>>,
+    inbox: Arc<Inbox>,
+    ring: Ring,
+    watch: Option<u64>,
+    score: Option<u64>,
+}
+
+impl fmt::Debug for Line {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Line").field("watch", &self.watch).field("score", &self.score).finish_non_exhaustive()
+    }
+}
+
+impl Line {
+    /// Makes a line to a device; no thread runs yet. `ring` is called on another thread when there is news.
+    pub(in crate::app) fn new(device: Box<dyn SoundDevice>, ring: Ring) -> Self {
+        Self { device: Some(device), asks: None, inbox: Arc::default(), ring, watch: None, score: None }
+    }
+
+    /// Lets the worker do what the state wants.
+    pub(in crate::app) fn follow(&mut self, state: &State) {
+        let watch = state.ears.watch();
+        if watch.map(|(number, _)| *number) != self.watch {
+            self.watch = watch.map(|(number, _)| *number);
+            self.ask(watch.map_or(Ask::Deafen, |(number, watch)| Ask::Listen(*number, watch.clone())));
+        }
+        let score = state.ears.score();
+        if score.map(|score| score.number) != self.score {
+            self.score = score.map(|score| score.number);
+            self.ask(score.map_or(Ask::Hush, |score| Ask::Play(score.number, Arc::clone(&score.strikes))));
+        }
+    }
+
+    /// Returns what the worker has told since the last time.
+    pub(in crate::app) fn news(&self) -> Vec<Told> {
+        self.inbox.take()
+    }
+
+    fn ask(&mut self, ask: Ask) {
+        if let Some(device) = self.device.take() {
+            let (asks, asked) = channel();
+            let (inbox, ring) = (Arc::clone(&self.inbox), Arc::clone(&self.ring));
+            let started = thread::Builder::new()
+                .name("pegwise-ears".to_owned())
+                .spawn(move || work(Worker::new(device), &asked, &inbox, &*ring));
+            // A system that has no thread left leaves the app deaf and mute, not broken.
+            self.asks = started.is_ok().then_some(asks);
+        }
+        if let Some(asks) = &self.asks {
+            // The other end outlives this one but for a panic there; then nothing is heard any more.
+            let _ = asks.send(ask);
+        }
+    }
+}
+
+fn work(mut worker: Worker, asked: &Receiver<Ask>, inbox: &Inbox, ring: &(dyn Fn() + Send + Sync)) {
+    let mut told = Vec::new();
+    let mut last = Instant::now();
+    loop {
+        let was_idle = worker.is_idle();
+        let ask =
+            if was_idle { asked.recv().map_err(|_| RecvTimeoutError::Disconnected) } else { asked.recv_timeout(PAUSE) };
+        if was_idle {
+            last = Instant::now();
+        }
+        match ask {
+            Ok(ask) => worker.ask(ask, &mut told),
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => return,
+        }
+        let now = Instant::now();
+        if !worker.is_idle() {
+            worker.step(now - last, &mut told);
+        }
+        last = now;
+        if !told.is_empty() && inbox.put(std::mem::take(&mut told)) {
+            ring();
+        }
+    }
+}

@@ -1,0 +1,368 @@
+//! Whether the phone listens, what it hears, and what it sounds: the part of the state about sound.
+
+use crate::app::State;
+use crate::app::retune::{RetuneAction, Stage};
+use crate::app::state::{Screen, Tab, Update};
+use crate::platform::{DeviceFault, Machine, Microphone};
+use crate::sound::Beating;
+use crate::theory::Cents;
+
+use super::score::{Score, Sound, step, strikes};
+use super::watch::Watch;
+use super::worker::{Hearing, Ringing, Told};
+
+/// How far apart two strings can be heard that wobble once a second, in cents.
+pub const WOBBLE_CENTS: [u8; 8] = [2, 3, 5, 8, 12, 20, 35, 50];
+/// Where that begins: 5 cents.
+const FIRST_WOBBLE: usize = 2;
+/// What is spoken changes no sooner than this after the last, in seconds, …
+const CALM_S: f64 = 1.0;
+/// … and if only a number has changed, no sooner than this.
+const SAME_WORDS_S: f64 = 3.0;
+/// A beat rate that falls or rises by this share has turned slower or faster.
+const TURNED_SHARE: f64 = 0.06;
+
+/// Whether the microphone is on, and if not, why.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Mic {
+    /// The player does not want it.
+    #[default]
+    Off,
+    /// The player wants it; whether the system lets us is not known yet.
+    Wanted,
+    /// The system is asking the player.
+    Asking,
+    /// It listens.
+    On,
+    /// The player said no to the system.
+    Refused,
+    /// It was closed after two minutes in which no string was heard.
+    FellSilent,
+    /// It cannot be had.
+    Fault(DeviceFault),
+}
+
+/// How the beat has changed since it was first counted on this string.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Turning {
+    /// It stays.
+    #[default]
+    Same,
+    /// It turns slower: nearer.
+    Slower,
+    /// It turns faster: further off.
+    Faster,
+    /// It was there and is gone.
+    Gone,
+}
+
+/// Where a string stood when it was last heard.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HeardString {
+    /// How far from where it should be; positive means sharp.
+    pub off: Cents,
+    /// Within the tolerance for long enough.
+    pub is_right: bool,
+}
+
+/// All about sound that the app knows.
+#[derive(Clone, Debug)]
+pub struct Ears {
+    /// Whether the microphone is on.
+    pub mic: Mic,
+    /// What is heard now; none before the first word from the worker.
+    pub hearing: Option<Hearing>,
+    /// What is spoken of it: the same, changed at a calm rate.
+    pub spoken: Option<Hearing>,
+    /// The beats counted last, a second, and how they have changed.
+    pub beats: Option<(f64, Turning)>,
+    /// Where each course stood, from the thickest, since listening began.
+    pub heard: Vec<Option<HeardString>>,
+    /// What the phone is asked to sound.
+    pub sounding: Option<Sound>,
+    /// Something was sounded since the start: how loud it is is known.
+    pub has_sounded: bool,
+    /// Why nothing can be sounded.
+    pub muted: Option<DeviceFault>,
+    /// Which of [`WOBBLE_CENTS`] is heard.
+    pub wobble: usize,
+    watch: Option<(u64, Watch)>,
+    watches: u64,
+    score: Option<Score>,
+    scores: u64,
+    first_beats: Option<f64>,
+}
+
+impl Default for Ears {
+    fn default() -> Self {
+        Self {
+            mic: Mic::default(),
+            hearing: None,
+            spoken: None,
+            beats: None,
+            heard: Vec::new(),
+            sounding: None,
+            has_sounded: false,
+            muted: None,
+            wobble: FIRST_WOBBLE,
+            watch: None,
+            watches: 0,
+            score: None,
+            scores: 0,
+            first_beats: None,
+        }
+    }
+}
+
+impl Ears {
+    /// Returns what the worker should listen for, under a number that changes with it; `None` closes the microphone.
+    #[must_use]
+    pub const fn watch(&self) -> Option<&(u64, Watch)> {
+        self.watch.as_ref()
+    }
+
+    /// Returns what the worker should sound; `None` for silence.
+    #[must_use]
+    pub const fn score(&self) -> Option<&Score> {
+        self.score.as_ref()
+    }
+
+    /// Returns how far apart the two strings of the wobble are.
+    #[must_use]
+    pub fn wobble_cents(&self) -> u8 {
+        WOBBLE_CENTS.get(self.wobble).copied().unwrap_or(WOBBLE_CENTS[FIRST_WOBBLE])
+    }
+
+    fn forget(&mut self) {
+        self.hearing = None;
+        self.spoken = None;
+        self.beats = None;
+        self.first_beats = None;
+    }
+}
+
+/// What is asked of the phone's ears and voice, and what they tell.
+#[derive(Clone, Debug, PartialEq)]
+pub enum EarsAction {
+    /// Listen, or not any more.
+    Listen,
+    /// The system's word on the microphone.
+    Permission(Microphone),
+    /// The worker tells.
+    Told(Told),
+    /// Sound this; what sounded before is damped.
+    Hear(Sound),
+    /// Sound nothing more.
+    Hush,
+    /// Take another distance for the wobble, so many up the row.
+    WobbleBy(i16),
+    /// The app is hidden: nothing listens or sounds.
+    Hidden,
+}
+
+/// Asks the system for the microphone where the player has just wanted it. Returns whether anything changed.
+pub fn follow(state: &mut State, machine: &dyn Machine) -> bool {
+    if state.ears.mic != Mic::Wanted {
+        return false;
+    }
+    if machine.microphone() != Microphone::Granted {
+        machine.ask_for_microphone();
+    }
+    state.update(crate::app::Action::Ears(EarsAction::Permission(machine.microphone())));
+    true
+}
+
+/// What the app does when it is hidden or shown again.
+pub fn hide(state: &mut State, machine: &dyn Machine, is_hidden: bool) {
+    let action = if is_hidden {
+        EarsAction::Hidden
+    } else if state.ears.mic == Mic::Asking {
+        EarsAction::Permission(machine.microphone())
+    } else {
+        return;
+    };
+    state.update(crate::app::Action::Ears(action));
+}
+
+pub(in crate::app) fn update(state: &mut State, action: EarsAction) -> Update {
+    match action {
+        EarsAction::Listen => switch(state),
+        EarsAction::Permission(answer) => {
+            state.ears.mic = match (state.ears.mic, answer) {
+                (Mic::Wanted | Mic::Asking, Microphone::Granted) => Mic::On,
+                (Mic::Wanted | Mic::Asking, Microphone::Asking) => Mic::Asking,
+                (Mic::Wanted | Mic::Asking, Microphone::Refused | Microphone::NotAsked) => Mic::Refused,
+                (mic, _) => mic,
+            };
+        }
+        EarsAction::Told(told) => return hear(state, told),
+        EarsAction::Hear(sound) => sound_it(state, sound),
+        EarsAction::Hush => hush(state),
+        EarsAction::WobbleBy(steps) => {
+            let wobble = i16::try_from(state.ears.wobble).unwrap_or(0).saturating_add(steps).max(0);
+            state.ears.wobble = usize::from(wobble.unsigned_abs()).min(WOBBLE_CENTS.len() - 1);
+        }
+        EarsAction::Hidden => {
+            if matches!(state.ears.mic, Mic::On | Mic::Wanted) {
+                state.ears.mic = Mic::Off;
+            }
+            hush(state);
+        }
+    }
+    Update::Shown
+}
+
+fn switch(state: &mut State) {
+    if matches!(state.ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
+        state.ears.mic = Mic::Off;
+        return;
+    }
+    // On a wide window the retuning stands beside the list: listening is its business.
+    if state.screen() == Screen::Tunings {
+        state.open_tab(Tab::Retune);
+    }
+    state.ears.mic = Mic::Wanted;
+}
+
+fn hush(state: &mut State) {
+    state.ears.sounding = None;
+    state.ears.score = None;
+}
+
+fn sound_it(state: &mut State, sound: Sound) {
+    let strikes = strikes(state, sound, Cents::new(f64::from(state.ears.wobble_cents())));
+    if strikes.is_empty() {
+        return hush(state);
+    }
+    let ears = &mut state.ears;
+    ears.muted = None;
+    ears.has_sounded |= sound != Sound::Right;
+    ears.scores += 1;
+    ears.score = Some(Score { number: ears.scores, strikes: strikes.into() });
+    ears.sounding = Some(sound);
+}
+
+/// After every action: listening follows the screen and the step, and neither ear nor voice outlives its screen.
+pub(in crate::app) fn settle(state: &mut State) {
+    let can_listen = state.screen() == Screen::Retune && state.retuning.stage != Stage::Risk;
+    if !can_listen && matches!(state.ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
+        state.ears.mic = Mic::Off;
+    }
+    let belongs = match state.ears.sounding {
+        None => true,
+        Some(Sound::Right) => state.screen() == Screen::Retune,
+        Some(Sound::Target | Sound::Reference | Sound::Both | Sound::Wobble) => {
+            matches!(state.screen(), Screen::Retune | Screen::Tunings) && state.retuning.stage == Stage::Step
+        }
+        Some(Sound::Strum | Sound::Arpeggio | Sound::Thumb) => matches!(state.screen(), Screen::Shapes | Screen::Show),
+    };
+    if !belongs {
+        hush(state);
+    }
+    if state.ears.mic != Mic::On {
+        if state.ears.watch.take().is_some() {
+            state.ears.forget();
+        }
+        return;
+    }
+    let watch = Watch::of(state);
+    let ears = &mut state.ears;
+    if ears.watch.as_ref().is_none_or(|(_, old)| *old != watch) {
+        ears.watches += 1;
+        ears.heard = vec![None; watch.courses().len()];
+        ears.watch = Some((ears.watches, watch));
+        ears.forget();
+    }
+}
+
+fn hear(state: &mut State, told: Told) -> Update {
+    let ears = &mut state.ears;
+    match told {
+        Told::Hearing(hearing) => {
+            let is_meant = ears.watch.as_ref().is_some_and(|(number, _)| *number == hearing.watch);
+            return if is_meant { take_in(state, hearing) } else { Update::Shown };
+        }
+        Told::FellSilent if ears.mic == Mic::On => ears.mic = Mic::FellSilent,
+        Told::Deaf(fault) if ears.mic == Mic::On => ears.mic = Mic::Fault(fault),
+        Told::Mute(fault) => {
+            ears.muted = Some(fault);
+            hush(state);
+        }
+        Told::Played(number) if ears.score.as_ref().is_some_and(|score| score.number == number) => hush(state),
+        Told::FellSilent | Told::Deaf(_) | Told::Played(_) => {}
+    }
+    Update::Shown
+}
+
+/// Takes in what is heard; a string that is right is confirmed and the next one asked for.
+fn take_in(state: &mut State, hearing: Hearing) -> Update {
+    speak(&mut state.ears, &hearing);
+    count(&mut state.ears, hearing.beating);
+    let course = |ears: &Ears, index: usize| Some(ears.watch.as_ref()?.1.strings.get(index)?.course);
+    if let Ringing::String { index, off, is_right, .. } = hearing.ringing
+        && let Some(course) = course(&state.ears, index)
+        && let Some(slot) = state.ears.heard.get_mut(course.from_lowest_index())
+    {
+        *slot = Some(HeardString { off, is_right });
+    }
+    state.ears.hearing = Some(hearing);
+    let can_advance = match state.retuning.stage {
+        // Of a pair the other string is still to be set, which sounds the same or an octave off: the player says when.
+        Stage::Step => hearing.is_done && step(state).is_some_and(|step| step.within().is_empty()),
+        Stage::Check => all_right(state),
+        Stage::Idle | Stage::Risk | Stage::Done => false,
+    };
+    if !can_advance {
+        return Update::Shown;
+    }
+    sound_it(state, Sound::Right);
+    if state.retuning.stage == Stage::Step {
+        return crate::app::retune::update(state, RetuneAction::Confirm);
+    }
+    state.ears.mic = Mic::Off;
+    crate::app::retune::update(state, RetuneAction::CheckDone)
+}
+
+/// Tells whether every course was last heard right.
+fn all_right(state: &State) -> bool {
+    let heard = &state.ears.heard;
+    !heard.is_empty() && heard.iter().all(|string| string.is_some_and(|string| string.is_right))
+}
+
+/// Lets what is spoken follow at a calm rate.
+fn speak(ears: &mut Ears, hearing: &Hearing) {
+    let words = |ringing: Ringing| match ringing {
+        Ringing::Nothing => (0, 0, 0),
+        Ringing::TooQuiet => (1, 0, 0),
+        Ringing::PhoneSounds => (2, 0, 0),
+        Ringing::Stranger { .. } => (3, 0, 0),
+        Ringing::String { index, is_right: true, .. } => (4, index, 0),
+        Ringing::String { index, off, .. } => (5, index, if off.get() > 0.0 { 1 } else { -1 }),
+    };
+    let waits_s = ears
+        .spoken
+        .map_or(0.0, |spoken| if words(spoken.ringing) == words(hearing.ringing) { SAME_WORDS_S } else { CALM_S });
+    let since_s = ears.spoken.map_or(f64::INFINITY, |spoken| hearing.at_s - spoken.at_s);
+    if since_s >= waits_s || hearing.is_done {
+        ears.spoken = Some(*hearing);
+    }
+}
+
+/// Compares the beat counted now with the one that was counted first.
+fn count(ears: &mut Ears, beating: Beating) {
+    match beating {
+        Beating::NotYet => {}
+        Beating::Fused => ears.beats = ears.first_beats.map(|_| (0.0, Turning::Gone)),
+        Beating::Beats { rate_per_s, .. } => {
+            let first = *ears.first_beats.get_or_insert(rate_per_s);
+            let turning = if rate_per_s < (1.0 - TURNED_SHARE) * first {
+                Turning::Slower
+            } else if rate_per_s > (1.0 + TURNED_SHARE) * first {
+                Turning::Faster
+            } else {
+                Turning::Same
+            };
+            ears.beats = Some((rate_per_s, turning));
+        }
+    }
+}

@@ -1,0 +1,22 @@
+//! What the phone sounds and what it listens for.
+//!
+//! [`Ears`] is the part of the state that says whether the microphone is on, what is heard and what sounds; from it come
+//! the [`Watch`] (the strings to listen for) and the [`Score`] (what to sound). A [`Worker`] does both with a device of
+//! `platform` and tells what came of it; it runs on a thread of its own only while there is something to do. A test
+//! takes the thread's place.
+
+#[cfg(feature = "app")]
+mod line;
+mod listening;
+mod score;
+mod watch;
+mod worker;
+
+#[cfg(feature = "app")]
+pub(super) use line::Line;
+pub use listening::{Ears, EarsAction, HeardString, Mic, Turning, WOBBLE_CENTS};
+pub use listening::{follow, hide};
+pub(super) use listening::{settle, update};
+pub use score::{Score, Sound, string_make};
+pub use watch::{Watch, WatchedString};
+pub use worker::{Ask, Hearing, Ringing, Told, Worker};

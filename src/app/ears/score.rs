@@ -1,0 +1,183 @@
+//! What the phone sounds, as plucks at given times.
+
+use std::sync::Arc;
+
+use crate::app::State;
+use crate::app::retune::Stage;
+use crate::instrument::{CourseIndex, Gauge, Material};
+use crate::retune::{MatchKind, Sounding, Step, Touch};
+use crate::shapes::{Hand, alternating_bass};
+use crate::sound::{Strike, StringMake, Tone, arpeggio, beating_pair, strum, thumb_pattern};
+use crate::theory::{Cents, Hertz};
+
+use super::watch::stopped_at;
+
+/// How often a single note is plucked again, and how many times, in seconds.
+const PLUCKED_EVERY_S: f64 = 2.5;
+const PLUCKS: u8 = 4;
+/// How long a pair is left ringing, in seconds.
+const PAIR_S: f64 = 5.0;
+/// From the first string of a strum to the last, between strings of an arpeggio, and a beat of the thumb, in seconds.
+const STRUM_S: f64 = 0.12;
+const ARPEGGIO_S: f64 = 0.35;
+const BEAT_S: f64 = 0.55;
+/// How many beats the thumb plays.
+const BEATS: u8 = 8;
+/// How long the strings of a shape are left ringing after the last is plucked, in seconds.
+const RING_S: f64 = 3.0;
+/// The courses of a pair that belong to no string of the instrument.
+const FREE_COURSES: (u8, u8) = (200, 201);
+
+/// Something to sound.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Sound {
+    /// The pitch that the step's string goes to.
+    Target,
+    /// What the step's string is compared with.
+    Reference,
+    /// Both together, as they sound when right.
+    Both,
+    /// Two strings that wobble once a second.
+    Wobble,
+    /// The shape shown, strummed.
+    Strum,
+    /// The shape shown, a string at a time.
+    Arpeggio,
+    /// The thumb's pattern under the shape shown.
+    Thumb,
+    /// Told briefly: the string is right.
+    Right,
+}
+
+/// Plucks to sound once, under a number that tells one score from the next.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Score {
+    /// Counted up with every score.
+    pub number: u64,
+    /// The plucks, in any order.
+    pub strikes: Arc<[Strike]>,
+}
+
+/// Returns what a string is made of, as far as its sound goes.
+#[must_use]
+pub const fn string_make(gauge: Gauge, material: Material) -> StringMake {
+    match (material, gauge.is_wound()) {
+        (Material::Bronze | Material::Nickel | Material::Steel, true) => StringMake::WoundSteel,
+        (Material::Bronze | Material::Nickel | Material::Steel, false) => StringMake::PlainSteel,
+        (_, true) => StringMake::WoundNylon,
+        (_, false) => StringMake::PlainNylon,
+    }
+}
+
+/// Returns the step under way.
+pub(super) fn step(state: &State) -> Option<&Step> {
+    state.retuning.plan.as_ref().filter(|_| state.retuning.stage == Stage::Step)?.steps().first()
+}
+
+/// Returns the plucks of a sound; none where there is nothing to sound.
+pub(super) fn strikes(state: &State, sound: Sound, wobble: Cents) -> Vec<Strike> {
+    match sound {
+        Sound::Target => repeated(target(state)),
+        Sound::Reference => repeated(reference(state).map(|(_, side)| side)),
+        Sound::Both => reference(state).map(|(tuned, side)| pair(side, tuned)).unwrap_or_default(),
+        Sound::Wobble => wobbling(wobble),
+        Sound::Strum => ringing(strum(&shape(state), 0.0, STRUM_S)),
+        Sound::Arpeggio => ringing(arpeggio(&shape(state), 0.0, ARPEGGIO_S)),
+        Sound::Thumb => ringing(thumb(state)),
+        Sound::Right => told_right(state),
+    }
+}
+
+/// A pluck of a course as it is strung.
+fn strike(state: &State, course: CourseIndex, frequency: Hertz) -> Option<Strike> {
+    let strings = state.strings();
+    let gauge = *strings.gauges().get(course.from_lowest_index())?.first()?;
+    let make = string_make(gauge, strings.material());
+    let tone = Tone::of_string(make, gauge.diameter_mm(), frequency, state.instrument().scale_mm());
+    Some(Strike::new(frequency, tone, course.player_number(state.instrument().courses().len())))
+}
+
+fn target(state: &State) -> Option<Strike> {
+    let step = step(state)?;
+    let hertz = state.library.settings.reference().frequency(step.to()).shifted(step.offset());
+    strike(state, step.course(), hertz)
+}
+
+/// Both sides of the comparison that is shown, the string being set first; `None` where it is the phone's tone alone.
+fn reference(state: &State) -> Option<(Strike, Strike)> {
+    let step = step(state)?;
+    let how = step.matches().get(state.retuning.way).filter(|how| how.kind() != MatchKind::Tone)?;
+    let side = how.reference()?;
+    let at = state.guitar.progress().on_guitar().courses().get(side.course.from_lowest_index())?;
+    let of = |sounding: Sounding, open, offset| {
+        let first = stopped_at(state, sounding, open, offset)?;
+        let hertz = if sounding.touch == Touch::Harmonic { first.partial(sounding.partial) } else { first };
+        strike(state, sounding.course, hertz)
+    };
+    Some((of(how.tuned(), step.to(), step.offset())?, of(side, at.pitch(), at.offset())?))
+}
+
+/// A note plucked again and again, so that both hands stay free.
+fn repeated(note: Option<Strike>) -> Vec<Strike> {
+    let times = (0..PLUCKS).map(|pluck| f64::from(pluck) * PLUCKED_EVERY_S);
+    let end = f64::from(PLUCKS) * PLUCKED_EVERY_S;
+    note.into_iter()
+        .flat_map(|note| times.clone().map(move |at| Strike { stop_at_s: Some(end), ..note.at(at) }))
+        .collect()
+}
+
+fn pair(one: Strike, other: Strike) -> Vec<Strike> {
+    let at = |note: Strike, at_s: f64| Strike { stop_at_s: Some(2.0 * PAIR_S), ..note.at(at_s) };
+    vec![at(one, 0.0), at(other, 0.2), at(one, PAIR_S), at(other, PAIR_S + 0.2)]
+}
+
+fn wobbling(by: Cents) -> Vec<Strike> {
+    let Some((low, high)) = beating_pair(by, 1.0) else { return Vec::new() };
+    let tone = Tone { decay_s: 8.0, ..Tone::default() };
+    let note = |hertz, course| Strike { stop_at_s: Some(PAIR_S), ..Strike::new(hertz, tone, course) };
+    vec![note(low, FREE_COURSES.0), note(high, FREE_COURSES.1)]
+}
+
+/// The strings of the shape that is shown, as it sounds, from the thickest.
+fn shape(state: &State) -> Vec<Strike> {
+    let Some(found) = state.shapes.shape() else { return Vec::new() };
+    let a4 = state.library.settings.reference();
+    let pitches = found.shape().pitches(&state.board()).into_iter().enumerate();
+    pitches.filter_map(|(index, pitch)| strike(state, CourseIndex::from_lowest(index), a4.frequency(pitch?))).collect()
+}
+
+/// The thumb on its two basses, the fingers on the thinnest strings that the thumb leaves them.
+fn thumb(state: &State) -> Vec<Strike> {
+    let Some(found) = state.shapes.shape() else { return Vec::new() };
+    let hand = Hand { may_use_thumb: state.shapes.filters.thumb_may_fret, ..Hand::default() };
+    let bass = alternating_bass(&state.board(), found.shape(), found.fingering(), found.chord(), &hand);
+    let Some(pair) = bass.pairs.first() else { return Vec::new() };
+    let a4 = state.library.settings.reference();
+    let basses = [pair.first, pair.second].map(|note| (note.position.course, a4.frequency(note.pitch)));
+    let basses: Vec<Strike> = basses.into_iter().filter_map(|(course, hertz)| strike(state, course, hertz)).collect();
+    let mut fingers = shape(state);
+    fingers.retain(|string| basses.iter().all(|bass| bass.course != string.course));
+    let fingers: Vec<Strike> = fingers.into_iter().rev().take(3).collect();
+    thumb_pattern(&basses, &fingers, BEAT_S, BEATS)
+}
+
+/// Damps everything some time after the last pluck.
+fn ringing(strikes: Vec<Strike>) -> Vec<Strike> {
+    let last = strikes.iter().map(|strike| strike.at_s).fold(0.0, f64::max);
+    let end = |strike: Strike| Strike { stop_at_s: strike.stop_at_s.or(Some(last + RING_S)), ..strike };
+    strikes.into_iter().map(end).collect()
+}
+
+/// Two quick notes, the one just set and its fifth, where a small loudspeaker sounds well.
+fn told_right(state: &State) -> Vec<Strike> {
+    let mut hertz = target(state).map_or(440.0, |note| note.frequency.get());
+    while hertz < 500.0 {
+        hertz *= 2.0;
+    }
+    let tone = Tone { decay_s: 0.6, brightness: 0.3, inharmonicity: 0.0, plucked_at: 0.2 };
+    let note = |factor: f64, at_s: f64, course| {
+        let hertz = Hertz::new(hertz * factor)?;
+        Some(Strike { at_s, stop_at_s: Some(0.4), level: 0.25, ..Strike::new(hertz, tone, course) })
+    };
+    [note(1.0, 0.0, FREE_COURSES.0), note(1.5, 0.1, FREE_COURSES.1)].into_iter().flatten().collect()
+}

@@ -1,0 +1,441 @@
+//! The work behind listening and sounding, step by step: a thread takes the steps in the app, a test by itself.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use crate::platform::{DeviceFault, Intake, Outlet, SoundDevice};
+use crate::sound::{
+    BeatMeter, Beating, Goal, Heard, Listening, Player, Reading, SampleRate, Seen, Steady, Strike, Tracker,
+    nearest_string,
+};
+use crate::theory::{Cents, Hertz};
+
+use super::watch::Watch;
+
+/// What is heard is told no oftener than this, in seconds: 20 times a second.
+const TELL_EVERY_S: f64 = 0.05;
+/// Beats are counted no oftener than this, in seconds.
+const COUNT_EVERY_S: f64 = 0.25;
+/// When no string was heard for this long, the microphone is closed, in seconds.
+const SILENCE_S: f64 = 120.0;
+/// For how long after the phone has sounded its own sound still hangs in the room, in seconds.
+const ECHO_S: f64 = 0.2;
+/// How far from its place a string is still taken for it when all are checked, in cents.
+const FAR_CENTS: f64 = 150.0;
+/// Strings that should sound within this of each other cannot be told apart, in cents.
+const ALIKE_CENTS: f64 = 20.0;
+
+/// What the worker is asked to do.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Ask {
+    /// Listen for this, opening the microphone if it is closed.
+    Listen(u64, Watch),
+    /// Close the microphone.
+    Deafen,
+    /// Sound this instead of what sounds.
+    Play(u64, Arc<[Strike]>),
+    /// Damp what sounds.
+    Hush,
+}
+
+/// What the worker tells.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Told {
+    /// What is heard now.
+    Hearing(Hearing),
+    /// No string was heard for two minutes: the microphone is closed.
+    FellSilent,
+    /// The microphone is closed or cannot be opened.
+    Deaf(DeviceFault),
+    /// The loudspeaker is closed or cannot be opened.
+    Mute(DeviceFault),
+    /// The score of this number has sounded to its end.
+    Played(u64),
+}
+
+/// What sounds in the room.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Ringing {
+    /// Nothing, or nothing that is a string.
+    Nothing,
+    /// Something too quiet to read.
+    TooQuiet,
+    /// The phone itself: it does not listen meanwhile.
+    PhoneSounds,
+    /// One of the strings listened for.
+    String {
+        /// Which of [`Watch::strings`].
+        index: usize,
+        /// How far from where it should be; positive means sharp.
+        off: Cents,
+        /// The note is gone; this was its last reading.
+        is_held: bool,
+        /// It has stayed within the tolerance for long enough.
+        is_right: bool,
+    },
+    /// A note that none of the strings should sound.
+    Stranger {
+        /// Where it sounds.
+        frequency: Hertz,
+    },
+}
+
+/// What is heard at one moment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hearing {
+    /// The number of the watch it is about.
+    pub watch: u64,
+    /// When, in seconds since the worker began.
+    pub at_s: f64,
+    /// What sounds.
+    pub ringing: Ringing,
+    /// The string being set was found right; from then on it stays said for this watch.
+    pub is_done: bool,
+    /// How the string being set and its reference beat.
+    pub beating: Beating,
+}
+
+/// An open microphone and what is made of its sound.
+#[derive(Debug)]
+struct Ear {
+    intake: Box<dyn Intake>,
+    rate: SampleRate,
+    tracker: Tracker,
+    number: u64,
+    watch: Watch,
+    /// One for the string asked for, or one for each string.
+    steady: Vec<Steady>,
+    /// Where all are checked: the string heard last.
+    current: Option<usize>,
+    meter: Option<BeatMeter>,
+    beating: Beating,
+    ringing: Ringing,
+    is_done: bool,
+    since_string_s: f64,
+    since_told_s: f64,
+    since_counted_s: f64,
+    /// For how long the phone's own sound is still to be let pass.
+    deaf_s: f64,
+}
+
+impl Ear {
+    fn new(intake: Box<dyn Intake>, number: u64, watch: Watch) -> Result<Self, DeviceFault> {
+        let rate = SampleRate::new(intake.rate_hz()).ok_or(DeviceFault::NotSupported)?;
+        let mut ear = Self {
+            intake,
+            rate,
+            tracker: Tracker::new(rate, Listening::default()),
+            number,
+            watch: Watch { strings: Vec::new(), asked: None, tolerance: Cents::ZERO, shared: None },
+            steady: Vec::new(),
+            current: None,
+            meter: None,
+            beating: Beating::NotYet,
+            ringing: Ringing::Nothing,
+            is_done: false,
+            since_string_s: 0.0,
+            since_told_s: f64::INFINITY,
+            since_counted_s: 0.0,
+            deaf_s: 0.0,
+        };
+        ear.look_for(number, watch);
+        Ok(ear)
+    }
+
+    fn look_for(&mut self, number: u64, watch: Watch) {
+        let goal = |index: usize| {
+            let string = watch.strings[index];
+            let others: Vec<Hertz> = if watch.asked.is_some() { others(&watch, index) } else { Vec::new() };
+            let usual = Goal::new(string.hertz);
+            Goal { from: string.from, others, tolerance: watch.tolerance, ..usual }
+        };
+        let asked = watch.asked.filter(|asked| *asked < watch.strings.len());
+        let wanted: Vec<usize> = asked.map_or_else(|| (0..watch.strings.len()).collect(), |asked| vec![asked]);
+        self.steady = wanted.into_iter().map(|index| Steady::new(goal(index))).collect();
+        self.meter = watch.shared.map(|shared| BeatMeter::new(self.rate, shared));
+        self.current = None;
+        self.beating = Beating::NotYet;
+        self.ringing = Ringing::Nothing;
+        self.is_done = false;
+        self.number = number;
+        self.watch = watch;
+    }
+
+    /// Listens to what has come in.
+    fn hear(&mut self, samples: &[f32], phone_sounds: bool, passed_s: f64) {
+        if let Some(meter) = &mut self.meter {
+            meter.push(samples);
+        }
+        if phone_sounds {
+            self.deaf_s = ECHO_S;
+        } else if self.deaf_s > 0.0 {
+            self.deaf_s -= passed_s;
+            if self.deaf_s <= 0.0 {
+                self.tracker = Tracker::new(self.rate, Listening::default());
+                self.ringing = Ringing::Nothing;
+                self.steady.iter_mut().for_each(|steady| *steady = Steady::new(steady.goal().clone()));
+            }
+        }
+        if self.deaf_s > 0.0 {
+            self.ringing = Ringing::PhoneSounds;
+            self.since_string_s = 0.0;
+            return;
+        }
+        self.since_string_s += passed_s;
+        let mut readings = Vec::new();
+        self.tracker.push(samples, &mut readings);
+        for reading in &readings {
+            if reading.heard.is_some() {
+                self.since_string_s = 0.0;
+            }
+            self.ringing = if self.watch.asked.is_some() { self.see_asked(reading) } else { self.see_any(reading) };
+            self.is_done |= matches!((self.ringing, self.watch.asked),
+                (Ringing::String { index, is_right: true, .. }, Some(asked)) if index == asked);
+        }
+    }
+
+    /// While one string is asked for.
+    fn see_asked(&mut self, reading: &Reading) -> Ringing {
+        let (Some(asked), Some(steady)) = (self.watch.asked, self.steady.first_mut()) else { return Ringing::Nothing };
+        match steady.see(reading) {
+            Seen::Listening => Ringing::Nothing,
+            Seen::TooQuiet => Ringing::TooQuiet,
+            Seen::Sounding { off, is_held, is_right } => Ringing::String { index: asked, off, is_held, is_right },
+            Seen::AnotherString { frequency, which } => match which {
+                None => Ringing::Stranger { frequency },
+                Some(which) => {
+                    let index = if which < asked { which } else { which + 1 };
+                    let off = Cents::between(self.watch.strings[index].hertz, frequency);
+                    Ringing::String { index, off, is_held: reading.heard.is_none(), is_right: false }
+                }
+            },
+        }
+    }
+
+    /// While all strings are checked.
+    fn see_any(&mut self, reading: &Reading) -> Ringing {
+        let index = match reading.heard {
+            Some(heard) => match self.which(&heard) {
+                Some(index) => index,
+                None => return Ringing::Stranger { frequency: heard.frequency },
+            },
+            None => self.current.unwrap_or(0),
+        };
+        let Some(steady) = self.steady.get_mut(index) else { return Ringing::Nothing };
+        match steady.see(reading) {
+            Seen::Listening => {
+                self.current = None;
+                Ringing::Nothing
+            }
+            Seen::TooQuiet => Ringing::TooQuiet,
+            Seen::AnotherString { frequency, .. } => Ringing::Stranger { frequency },
+            Seen::Sounding { off, is_held, is_right } => {
+                self.current = Some(index);
+                Ringing::String { index, off, is_held, is_right }
+            }
+        }
+    }
+
+    /// Returns which string it is: the nearest within one and a half semitones. Of strings that should sound alike the
+    /// one that was heard just now, else the first.
+    fn which(&self, heard: &Heard) -> Option<usize> {
+        let strings: Vec<Hertz> = self.watch.strings.iter().map(|string| string.hertz).collect();
+        let far = || {
+            let off = |string: &Hertz| heard.off_target(*string).abs().get();
+            let nearest = strings.iter().enumerate().min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
+            (off(nearest.1) <= FAR_CENTS).then_some(nearest.0)
+        };
+        let nearest = nearest_string(&strings, heard.frequency).or_else(far)?;
+        let alike = |index: &usize| Cents::between(strings[nearest], strings[*index]).abs().get() < ALIKE_CENTS;
+        Some(self.current.filter(alike).unwrap_or(nearest))
+    }
+
+    fn tell(&mut self, at_s: f64, passed_s: f64, told: &mut Vec<Told>) {
+        self.since_counted_s += passed_s;
+        if self.since_counted_s >= COUNT_EVERY_S {
+            self.since_counted_s = 0.0;
+            self.beating = self.meter.as_ref().map_or(Beating::NotYet, BeatMeter::beating);
+        }
+        self.since_told_s += passed_s;
+        if self.since_told_s + 1e-9 >= TELL_EVERY_S {
+            self.since_told_s = 0.0;
+            let (ringing, is_done, beating) = (self.ringing, self.is_done, self.beating);
+            told.push(Told::Hearing(Hearing { watch: self.number, at_s, ringing, is_done, beating }));
+        }
+    }
+}
+
+/// Where the strings beside one stand.
+fn others(watch: &Watch, index: usize) -> Vec<Hertz> {
+    let beside = watch.strings.iter().enumerate().filter(|(other, _)| *other != index);
+    beside.map(|(_, string)| string.hertz).collect()
+}
+
+/// An open loudspeaker and what is sounded on it.
+#[derive(Debug)]
+struct Voice {
+    outlet: Box<dyn Outlet>,
+    rate: SampleRate,
+    player: Player,
+    number: u64,
+    /// What is still to come, the next last: when, in samples, and what.
+    ahead: Vec<(usize, Cue)>,
+    done: usize,
+}
+
+/// Something to do at a sample.
+#[derive(Clone, Copy, Debug)]
+enum Cue {
+    Damp(u8),
+    Pluck(Strike),
+}
+
+impl Voice {
+    fn new(outlet: Box<dyn Outlet>, number: u64, strikes: &[Strike]) -> Result<Self, DeviceFault> {
+        let rate = SampleRate::new(outlet.rate_hz()).ok_or(DeviceFault::NotSupported)?;
+        let player = Player::new(rate);
+        let mut voice = Self { outlet, rate, player, number, ahead: Vec::new(), done: 0 };
+        voice.sound(number, strikes);
+        Ok(voice)
+    }
+
+    /// Damps what rings and begins anew.
+    fn sound(&mut self, number: u64, strikes: &[Strike]) {
+        self.player.damp_all();
+        self.number = number;
+        self.done = 0;
+        let mut ahead: Vec<(usize, Cue)> = Vec::new();
+        for strike in strikes {
+            ahead.push((self.rate.samples_in(strike.at_s), Cue::Pluck(*strike)));
+            ahead.extend(strike.stop_at_s.map(|stop| (self.rate.samples_in(stop), Cue::Damp(strike.course))));
+        }
+        // At one moment strings are damped before others are plucked. The next cue stands last.
+        ahead.sort_by_key(|(at, cue)| (std::cmp::Reverse(*at), matches!(cue, Cue::Damp(_))));
+        self.ahead = ahead;
+    }
+
+    fn hush(&mut self) {
+        self.ahead.clear();
+        self.player.damp_all();
+    }
+
+    /// Renders what the device wants now.
+    fn render(&mut self) -> Result<(), DeviceFault> {
+        let wanted = self.outlet.wanted().min(self.rate.samples_in(0.5));
+        let mut out = vec![0.0; wanted];
+        let mut filled = 0;
+        while filled < wanted {
+            while let Some((_, cue)) = self.ahead.pop_if(|(at, _)| *at <= self.done) {
+                match cue {
+                    Cue::Damp(course) => self.player.damp(course),
+                    Cue::Pluck(strike) => {
+                        self.player.pluck(&strike);
+                    }
+                }
+            }
+            let until_cue = self.ahead.last().map_or(usize::MAX, |(at, _)| at - self.done);
+            let length = until_cue.min(wanted - filled);
+            self.player.render(&mut out[filled..filled + length]);
+            filled += length;
+            self.done += length;
+        }
+        self.outlet.put(&out)
+    }
+
+    fn is_over(&self) -> bool {
+        self.ahead.is_empty() && self.player.is_silent() && self.outlet.is_drained()
+    }
+}
+
+/// Listens and sounds with one device. It does nothing by itself: [`Worker::step`] is called while it is not idle.
+#[derive(Debug)]
+pub struct Worker {
+    device: Box<dyn SoundDevice>,
+    ear: Option<Ear>,
+    voice: Option<Voice>,
+    samples: Vec<f32>,
+    at_s: f64,
+}
+
+impl Worker {
+    /// Makes a worker; nothing is opened yet.
+    #[must_use]
+    pub fn new(device: Box<dyn SoundDevice>) -> Self {
+        Self { device, ear: None, voice: None, samples: Vec::new(), at_s: 0.0 }
+    }
+
+    /// Tells whether there is nothing to do until something is asked.
+    #[must_use]
+    pub const fn is_idle(&self) -> bool {
+        self.ear.is_none() && self.voice.is_none()
+    }
+
+    /// Does what is asked.
+    pub fn ask(&mut self, ask: Ask, told: &mut Vec<Told>) {
+        match ask {
+            Ask::Deafen => self.ear = None,
+            Ask::Hush => {
+                if let Some(voice) = &mut self.voice {
+                    voice.hush();
+                }
+            }
+            Ask::Listen(number, watch) => match &mut self.ear {
+                Some(ear) => ear.look_for(number, watch),
+                None => match self.device.open_intake().and_then(|intake| Ear::new(intake, number, watch)) {
+                    Ok(ear) => self.ear = Some(ear),
+                    Err(fault) => told.push(Told::Deaf(fault)),
+                },
+            },
+            Ask::Play(number, strikes) => match &mut self.voice {
+                Some(voice) => voice.sound(number, &strikes),
+                None => match self.device.open_outlet().and_then(|outlet| Voice::new(outlet, number, &strikes)) {
+                    Ok(voice) => self.voice = Some(voice),
+                    Err(fault) => told.push(Told::Mute(fault)),
+                },
+            },
+        }
+    }
+
+    /// Goes on with both after so much time.
+    pub fn step(&mut self, passed: Duration, told: &mut Vec<Told>) {
+        let passed_s = passed.as_secs_f64();
+        self.at_s += passed_s;
+        let phone_sounds = self.voice.is_some();
+        if let Some(voice) = &mut self.voice {
+            if let Err(fault) = voice.render() {
+                told.push(Told::Mute(fault));
+                self.voice = None;
+            } else if voice.is_over() {
+                told.push(Told::Played(voice.number));
+                self.voice = None;
+            }
+        }
+        let Some(ear) = &mut self.ear else { return };
+        self.samples.clear();
+        if let Err(fault) = ear.intake.take(&mut self.samples) {
+            // Another device may have taken its place, as when headphones are pulled out.
+            let (number, watch) = (ear.number, ear.watch.clone());
+            self.ear = None;
+            match self.device.open_intake().and_then(|intake| Ear::new(intake, number, watch)) {
+                Ok(ear) if fault == DeviceFault::Lost => self.ear = Some(ear),
+                Ok(_) => told.push(Told::Deaf(fault)),
+                Err(again) => told.push(Told::Deaf(if fault == DeviceFault::Lost { lost(again) } else { fault })),
+            }
+            return;
+        }
+        ear.hear(&self.samples, phone_sounds, passed_s);
+        ear.tell(self.at_s, passed_s, told);
+        if ear.since_string_s >= SILENCE_S {
+            self.ear = None;
+            told.push(Told::FellSilent);
+        }
+    }
+}
+
+/// Names what became of a microphone that was lost and could not be opened again.
+const fn lost(again: DeviceFault) -> DeviceFault {
+    match again {
+        DeviceFault::Denied | DeviceFault::Busy => again,
+        _ => DeviceFault::Lost,
+    }
+}

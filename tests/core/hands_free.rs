@@ -1,0 +1,407 @@
+//! Retuning by listening, from end to end without a window or a device: strings are rendered, the room is a fake one.
+
+use std::rc::Rc;
+use std::time::Duration;
+
+use pegwise::app::{
+    Action, Ask, EarsAction, Mic, RetuneAction, Ringing, Sound, Stage, State, Tab, Told, TuningsAction, Worker, follow,
+    hide,
+};
+use pegwise::platform::{DeviceFault, Fake, Machine, Moment};
+use pegwise::sound::{SampleRate, Strike, Tone, render};
+use pegwise::store::Library;
+use pegwise::theory::{Cents, Hertz};
+
+/// How much sound is fed at a time, in seconds.
+const PORTION_S: f64 = 0.01;
+
+/// The app without its window, in a room that a test fills with sound.
+struct Bench {
+    state: State,
+    machine: Rc<Fake>,
+    worker: Worker,
+    watch: Option<u64>,
+    score: Option<u64>,
+    /// How often the worker told what it heard.
+    told: usize,
+}
+
+impl Bench {
+    /// Standard tuning, on the way to another.
+    fn on_the_way_to(id: &str) -> Self {
+        let machine = Rc::new(Fake::new(None));
+        let worker = Worker::new(machine.sound_device());
+        let mut state = State::new(Library::default());
+        state.update(Action::Tunings(TuningsAction::Choose(id.to_owned())));
+        Self { state, machine, worker, watch: None, score: None, told: 0 }
+    }
+
+    fn act(&mut self, action: Action) {
+        self.state.update(action);
+        follow(&mut self.state, &*self.machine);
+        self.pass_on();
+    }
+
+    /// Switches listening on and says yes to the system.
+    fn listen(&mut self) {
+        self.act(Action::Ears(EarsAction::Listen));
+        if self.state.ears.mic == Mic::Asking {
+            self.machine.answer(true);
+            hide(&mut self.state, &*self.machine, false);
+        }
+        self.pass_on();
+        assert_eq!(self.state.ears.mic, Mic::On);
+        assert!(self.machine.sound().is_listening());
+    }
+
+    /// Asks the worker for what the state wants, as the app's line does.
+    fn pass_on(&mut self) {
+        let mut told = Vec::new();
+        let watch = self.state.ears.watch();
+        if watch.map(|(number, _)| *number) != self.watch {
+            self.watch = watch.map(|(number, _)| *number);
+            let ask = watch.map_or(Ask::Deafen, |(number, watch)| Ask::Listen(*number, watch.clone()));
+            self.worker.ask(ask, &mut told);
+        }
+        let score = self.state.ears.score();
+        if score.map(|score| score.number) != self.score {
+            self.score = score.map(|score| score.number);
+            let ask = score.map_or(Ask::Hush, |score| Ask::Play(score.number, score.strikes.clone()));
+            self.worker.ask(ask, &mut told);
+        }
+        self.tell(told);
+    }
+
+    fn tell(&mut self, told: Vec<Told>) {
+        for told in told {
+            self.told += usize::from(matches!(told, Told::Hearing(_)));
+            self.state.update(Action::Ears(EarsAction::Told(told)));
+            self.pass_on();
+        }
+    }
+
+    /// Lets this sound come to the microphone as time passes.
+    fn hear(&mut self, samples: &[f32]) {
+        for portion in samples.chunks(SampleRate::COMMON.samples_in(PORTION_S)) {
+            self.machine.sound().feed(portion);
+            let mut told = Vec::new();
+            self.worker.step(Duration::from_secs_f64(PORTION_S), &mut told);
+            self.tell(told);
+        }
+    }
+
+    fn hear_silence(&mut self, length_s: f64) {
+        self.hear(&vec![0.0; SampleRate::COMMON.samples_in(length_s)]);
+    }
+
+    /// Plucks a string of this pitch and lets it ring, then damps it.
+    fn pluck(&mut self, hz: f64, length_s: f64) {
+        let stop_at_s = Some(length_s);
+        let strike = Strike { stop_at_s, ..Strike::new(Hertz::new(hz).unwrap(), Tone::default(), 1) };
+        self.hear(&render(SampleRate::COMMON, &[strike], length_s + 0.1));
+    }
+
+    fn course(&self) -> Option<u8> {
+        self.state.retuning.course().map(|course| course.player_number(6))
+    }
+
+    fn ringing(&self) -> Ringing {
+        self.state.ears.hearing.expect("something was told").ringing
+    }
+
+    /// The course that is heard, and how far off.
+    fn heard(&self) -> Option<(u8, f64)> {
+        let Ringing::String { index, off, .. } = self.ringing() else { return None };
+        let course = self.state.ears.watch()?.1.strings[index].course;
+        Some((course.player_number(6), off.get()))
+    }
+}
+
+fn cents(hz: f64, by: f64) -> f64 {
+    Hertz::new(hz).unwrap().shifted(Cents::new(by)).get()
+}
+
+// CRC Handbook of Chemistry and Physics, "Musical scales": E2 82.407; D2, G2, A2, D3 are computed from A4 = 440.
+const E2: f64 = 82.407;
+const D2: f64 = 73.416;
+const G2: f64 = 97.999;
+const A2: f64 = 110.0;
+const D3: f64 = 146.832;
+const OPEN_IN_G6: [f64; 6] = [D2, G2, D3, 195.998, 246.942, 329.628];
+
+/// The whole way without a tap: two strings turned, each first too far, then right; then all six checked.
+#[test]
+fn a_tuning_is_reached_without_a_hand_on_the_phone() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.listen();
+    for (course, from, to) in [(6, E2, D2), (5, A2, G2)] {
+        assert_eq!(bench.course(), Some(course));
+        bench.pluck(from, 0.6);
+        let (heard, off) = bench.heard().unwrap();
+        assert!(heard == course && (off - 200.0).abs() < 3.0, "as it was: {off:+.1}");
+        bench.pluck(cents(to, -18.0), 0.8);
+        let (heard, off) = bench.heard().unwrap();
+        assert!(heard == course && (off + 18.0).abs() < 1.0, "too far: {off:+.1}");
+        assert_eq!(bench.course(), Some(course), "flat is not right");
+        let _ = bench.machine.sound().take_played();
+        bench.pluck(cents(to, 0.5), 1.2);
+        assert_ne!(bench.course(), Some(course), "right goes on by itself");
+        let loudest =
+            bench.machine.sound().take_played().into_iter().fold(0.0_f32, |most, value| most.max(value.abs()));
+        assert!((0.05..1.0).contains(&loudest), "and is told by a short sound: {loudest}");
+        bench.hear_silence(0.8);
+        assert!(!bench.machine.sound().is_sounding(), "which ends");
+    }
+    assert_eq!(bench.state.retuning.stage, Stage::Check);
+    for (at, hz) in OPEN_IN_G6.into_iter().enumerate() {
+        assert_eq!(bench.state.retuning.stage, Stage::Check, "string {at} is still to be heard");
+        bench.pluck(hz, 1.2);
+    }
+    assert_eq!(bench.state.retuning.stage, Stage::Done);
+    assert_eq!(bench.state.ears.mic, Mic::Off);
+    bench.hear_silence(1.0);
+    assert!(!bench.machine.sound().is_listening(), "the microphone is closed with the work");
+    assert!(bench.worker.is_idle());
+}
+
+#[test]
+fn any_string_is_named_and_told_where_it_stands() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.listen();
+    for (hz, course) in [(D3, 4), (195.998, 3), (246.942, 2), (329.628, 1)] {
+        bench.pluck(cents(hz, 7.0), 0.6);
+        let (heard, off) = bench.heard().unwrap();
+        assert!(heard == course && (off - 7.0).abs() < 1.0, "{course}: heard {heard}, {off:+.1}");
+        assert_eq!(bench.course(), Some(6), "another string does not go on");
+        bench.hear_silence(1.8);
+    }
+    // F sharp below string 1: no string's note, and too far from all of them.
+    bench.pluck(cents(246.942, 250.0), 0.6);
+    assert!(matches!(bench.ringing(), Ringing::Stranger { .. }), "{:?}", bench.ringing());
+}
+
+#[test]
+fn all_strings_are_checked_with_no_tuning_under_way() {
+    let machine = Rc::new(Fake::new(None));
+    let worker = Worker::new(machine.sound_device());
+    let state = State::new(Library::default());
+    let mut bench = Bench { state, machine, worker, watch: None, score: None, told: 0 };
+    bench.act(Action::Tab(Tab::Retune));
+    assert_eq!(bench.state.retuning.stage, Stage::Idle);
+    bench.listen();
+    for (hz, off) in [(E2, 0.0), (A2, -12.0), (D3, 4.0), (195.998, 140.0)] {
+        bench.pluck(cents(hz, off), 1.0);
+        bench.hear_silence(0.3);
+    }
+    let heard: Vec<Option<(f64, bool)>> =
+        bench.state.ears.heard.iter().map(|string| string.map(|string| (string.off.get(), string.is_right))).collect();
+    let expected = [Some((0.0, true)), Some((-12.0, false)), Some((4.0, false)), Some((140.0, false)), None, None];
+    for (found, expected) in heard.iter().zip(expected) {
+        match (found, expected) {
+            (Some((off, right)), Some((wanted, is_right))) => {
+                assert!((off - wanted).abs() < 1.0 && *right == is_right, "{off:+.1}, right {right}");
+            }
+            (found, expected) => assert_eq!(found.is_some(), expected.is_some()),
+        }
+    }
+}
+
+#[test]
+fn a_pair_is_not_taken_for_right_before_both_its_strings_are() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.act(Action::Instrument(pegwise::app::InstrumentAction::Instrument("mandolin".to_owned())));
+    bench.act(Action::Tunings(TuningsAction::Choose("mandolin-gdgd".to_owned())));
+    bench.listen();
+    let before = bench.state.retuning.course();
+    let target = bench.state.ears.watch().unwrap().1.strings[bench.state.ears.watch().unwrap().1.asked.unwrap()].hertz;
+    bench.pluck(target.get(), 1.5);
+    assert!(bench.state.ears.hearing.unwrap().is_done);
+    assert_eq!(bench.state.retuning.course(), before, "the player says when the other is right too");
+}
+
+#[test]
+fn a_refusal_is_a_state_and_asking_again_is_possible() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.act(Action::Ears(EarsAction::Listen));
+    assert_eq!(bench.state.ears.mic, Mic::Asking);
+    assert!(!bench.machine.sound().is_listening(), "nothing is opened before the answer");
+    bench.machine.answer(false);
+    hide(&mut bench.state, &*bench.machine, false);
+    bench.pass_on();
+    assert_eq!(bench.state.ears.mic, Mic::Refused);
+    assert!(!bench.machine.sound().is_listening());
+    bench.act(Action::Retune(RetuneAction::Confirm));
+    assert_eq!(bench.course(), Some(5), "tuning by ear goes on");
+    bench.listen();
+}
+
+#[test]
+fn a_device_that_is_not_there_is_told_by_kind_and_tried_again_when_asked() {
+    for fault in [
+        DeviceFault::Denied,
+        DeviceFault::Busy,
+        DeviceFault::NoInput,
+        DeviceFault::NotSupported,
+        DeviceFault::Lost,
+        DeviceFault::NoOutput,
+    ] {
+        let mut bench = Bench::on_the_way_to("guitar-g6");
+        bench.machine.answer(true);
+        bench.machine.sound().set_intake_fault(Some(fault));
+        bench.act(Action::Ears(EarsAction::Listen));
+        assert_eq!(bench.state.ears.mic, Mic::Fault(fault));
+        assert!(bench.worker.is_idle());
+        bench.machine.sound().set_intake_fault(None);
+        bench.listen();
+        bench.machine.sound().set_outlet_fault(Some(fault));
+        bench.act(Action::Ears(EarsAction::Hear(Sound::Target)));
+        assert_eq!((bench.state.ears.muted, bench.state.ears.sounding), (Some(fault), None));
+        assert_eq!(bench.state.ears.mic, Mic::On, "a mute phone still listens");
+        bench.pluck(D2, 1.2);
+        assert_eq!(bench.course(), Some(5), "and goes on");
+    }
+}
+
+#[test]
+fn a_microphone_lost_on_the_way_is_opened_again_or_told() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.listen();
+    bench.pluck(E2, 0.3);
+    bench.machine.sound().pull_out();
+    bench.hear_silence(0.1);
+    assert_eq!(bench.state.ears.mic, Mic::On, "another took its place");
+    bench.pluck(cents(D2, 30.0), 0.6);
+    assert_eq!(bench.heard().map(|(course, _)| course), Some(6));
+    bench.machine.sound().set_intake_fault(Some(DeviceFault::NoInput));
+    bench.machine.sound().pull_out();
+    bench.hear_silence(0.1);
+    assert_eq!(bench.state.ears.mic, Mic::Fault(DeviceFault::Lost));
+    assert_eq!(bench.course(), Some(6), "the step stays where it was");
+    assert!(bench.worker.is_idle());
+}
+
+#[test]
+fn two_minutes_without_a_string_close_the_microphone() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.listen();
+    bench.hear_silence(100.0);
+    bench.pluck(E2, 0.4);
+    bench.hear_silence(118.0);
+    assert_eq!(bench.state.ears.mic, Mic::On, "a string begins the two minutes anew");
+    bench.hear_silence(3.0);
+    assert_eq!(bench.state.ears.mic, Mic::FellSilent);
+    assert!(!bench.machine.sound().is_listening() && bench.worker.is_idle());
+}
+
+#[test]
+fn leaving_the_screen_and_hiding_the_app_close_microphone_and_loudspeaker() {
+    let leave: [fn(&mut Bench); 3] = [
+        |bench| bench.act(Action::Tab(Tab::Tunings)),
+        |bench| bench.act(Action::Open(pegwise::app::Screen::Settings)),
+        |bench| {
+            bench.machine.happen(Moment::Hidden);
+            hide(&mut bench.state, &*bench.machine, true);
+            bench.pass_on();
+        },
+    ];
+    for leave in leave {
+        let mut bench = Bench::on_the_way_to("guitar-g6");
+        bench.listen();
+        bench.act(Action::Ears(EarsAction::Hear(Sound::Target)));
+        bench.hear_silence(0.3);
+        assert!(bench.machine.sound().is_sounding());
+        leave(&mut bench);
+        bench.hear_silence(0.5);
+        assert_eq!(bench.state.ears.mic, Mic::Off);
+        assert!(!bench.machine.sound().is_listening());
+        let is_list = bench.state.screen() == pegwise::app::Screen::Tunings;
+        assert_eq!(bench.machine.sound().is_sounding(), is_list, "beside the list, on a wide window, it goes on");
+    }
+}
+
+#[test]
+fn the_phone_does_not_take_its_own_tone_for_the_string() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.listen();
+    bench.act(Action::Ears(EarsAction::Hear(Sound::Target)));
+    bench.hear_silence(0.05);
+    bench.pluck(D2, 1.5);
+    assert_eq!((bench.ringing(), bench.course()), (Ringing::PhoneSounds, Some(6)));
+    bench.act(Action::Ears(EarsAction::Hush));
+    bench.hear_silence(0.5);
+    bench.pluck(D2, 1.2);
+    assert_eq!(bench.course(), Some(5));
+}
+
+/// What is played is what was asked for: measured by the crate's own tracker, which is judged elsewhere.
+#[test]
+fn each_sound_is_at_its_pitch_and_ends() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    for (sound, expected) in [(Sound::Target, D2), (Sound::Reference, D3)] {
+        bench.act(Action::Ears(EarsAction::Hear(sound)));
+        bench.hear_silence(1.0);
+        let played = bench.machine.sound().take_played();
+        let mut readings = Vec::new();
+        pegwise::sound::Tracker::new(SampleRate::COMMON, Default::default()).push(&played, &mut readings);
+        let heard = readings.iter().rev().find_map(|reading| reading.heard).unwrap();
+        let off = Cents::between(Hertz::new(expected).unwrap(), heard.frequency).get();
+        assert!(off.abs() < 0.2, "{sound:?}: {off:+.2} cents");
+        assert!(bench.state.ears.sounding == Some(sound));
+    }
+    for sound in [Sound::Both, Sound::Wobble] {
+        bench.act(Action::Ears(EarsAction::Hear(sound)));
+        bench.hear_silence(11.0);
+        let played = bench.machine.sound().take_played();
+        assert!(played.iter().any(|value| value.abs() > 0.1), "{sound:?}");
+        assert_eq!(bench.state.ears.sounding, None, "{sound:?} ends");
+    }
+    bench.act(Action::Tab(Tab::Shapes));
+    for sound in [Sound::Strum, Sound::Arpeggio, Sound::Thumb] {
+        bench.act(Action::Ears(EarsAction::Hear(sound)));
+        bench.hear_silence(9.0);
+        assert!(bench.machine.sound().take_played().iter().any(|value| value.abs() > 0.1), "{sound:?}");
+        assert_eq!(bench.state.ears.sounding, None, "{sound:?} ends");
+    }
+    assert!(bench.worker.is_idle());
+}
+
+#[test]
+fn what_is_heard_is_told_twenty_times_a_second_at_most_and_spoken_less() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.listen();
+    let mut spoken = 0;
+    let mut last = None;
+    for portion in 0..40_u8 {
+        bench.pluck(cents(D2, 40.0 - f64::from(portion)), 0.05);
+        let now = bench.state.ears.spoken.map(|spoken| spoken.at_s);
+        spoken += usize::from(now != last);
+        last = now;
+    }
+    // 40 portions of 0.15 s are six seconds.
+    assert!((100..=121).contains(&bench.told), "{}", bench.told);
+    assert!((1..=7).contains(&spoken), "{spoken}");
+}
+
+/// Strings 6 and 4 an octave apart: the beat of their shared partial, counted by the phone, turning slower.
+#[test]
+fn the_beat_of_two_strings_is_counted_and_turns_slower() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.listen();
+    let mut both = |rate: f64| {
+        let strike = |hz: f64, course| Strike {
+            stop_at_s: Some(2.6),
+            ..Strike::new(Hertz::new(hz).unwrap(), Tone::default(), course)
+        };
+        // String 6's second partial beats with string 4; stiffness lifts the second partial by 1.3 cents here, so it
+        // is taken away: a string without stiffness.
+        let plain = Tone { inharmonicity: 0.0, ..Tone::default() };
+        let strings = [Strike { tone: plain, ..strike(D2 + rate / 2.0, 6) }, Strike { tone: plain, ..strike(D3, 4) }];
+        bench.hear(&render(SampleRate::COMMON, &strings, 2.7));
+        bench.state.ears.beats.unwrap()
+    };
+    for (rate, turning) in [(4.0, pegwise::app::Turning::Same), (1.5, pegwise::app::Turning::Slower)] {
+        let (found, turned) = both(rate);
+        assert!((found / rate - 1.0).abs() < 0.03, "{rate}: {found:.3}");
+        assert_eq!(turned, turning);
+    }
+}
