@@ -4,6 +4,7 @@
 //! `view` turns the state into what Slint shows, `window` fills the window and sends its taps back as [`Action`]s, and
 //! `pictures` draws every screen without a display.
 
+mod exchange;
 mod guitar;
 mod instrument;
 #[cfg(feature = "app")]
@@ -14,11 +15,19 @@ mod own_tuning;
 mod pick;
 #[cfg(feature = "app")]
 mod pictures;
+mod playing;
 mod retune;
+mod set_list;
 mod settings;
 mod shapes;
+mod song;
+mod song_edit;
+mod song_tuning;
+mod songs;
+mod stage;
 mod state;
 mod tunings;
+mod undo;
 #[cfg(feature = "app")]
 mod view;
 #[cfg(feature = "app")]
@@ -27,6 +36,7 @@ mod window;
 #[cfg(feature = "app")]
 pub use pegwise_ui as ui;
 
+pub use exchange::{Exchange, ExchangeAction, Out, Outgoing};
 pub use guitar::Guitar;
 pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};
@@ -35,10 +45,18 @@ pub use own_tuning::{Editing, OwnTuningAction, OwnTuningFault};
 pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 #[cfg(feature = "app")]
 pub use pictures::{PictureError, draw_screens};
+pub use playing::{PlayStep, PlayView, Playing, PlayingAction, playing_song, steps, view as play_view};
 pub use retune::{RetuneAction, Retuning, Stage, Target};
+pub use set_list::{OpenSetList, SetListAction, SetRow, Suggestion, Verdict, open_list, rows as set_rows, total_seconds};
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
+pub use song::{OpenSong, SongAction, SongChord, board_of, capos, chords, held, in_other_tuning, open_song, shapes_of};
+pub use song_edit::{SongEditAction, SongEditing};
+pub use song_tuning::{SongTuningAction, TuningChoice, TuningFor};
+pub use songs::{ChoosingFor, SongRow, SongsAction, SongsList, SongsView, list_choices, list_songs};
+pub use stage::{StageAction, UnderWay, next_song, under_way};
 pub use state::{Action, Notice, Screen, State, Tab, Update};
+pub use undo::Undo;
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
 #[cfg(feature = "app")]
 pub use window::App;
