@@ -97,7 +97,9 @@ pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
                 out.written = Some(written);
             }
         }
-        ExchangeAction::Typed(text) => *exchange = Exchange { pasted: text, out: exchange.out.take(), ..Exchange::default() },
+        ExchangeAction::Typed(text) => {
+            *exchange = Exchange { pasted: text, out: exchange.out.take(), ..Exchange::default() }
+        }
         ExchangeAction::Read => match Library::read_incoming(&exchange.pasted) {
             Ok(incoming) => {
                 exchange.items = state.library.compare(&incoming);

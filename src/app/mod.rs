@@ -24,6 +24,8 @@ mod song;
 mod song_edit;
 mod song_tuning;
 mod songs;
+#[cfg(feature = "app")]
+mod songs_window;
 mod stage;
 mod state;
 mod tunings;
@@ -47,7 +49,9 @@ pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 pub use pictures::{PictureError, draw_screens};
 pub use playing::{PlayStep, PlayView, Playing, PlayingAction, playing_song, steps, view as play_view};
 pub use retune::{RetuneAction, Retuning, Stage, Target};
-pub use set_list::{OpenSetList, SetListAction, SetRow, Suggestion, Verdict, open_list, rows as set_rows, total_seconds};
+pub use set_list::{
+    OpenSetList, SetListAction, SetRow, Suggestion, Verdict, open_list, rows as set_rows, total_seconds,
+};
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
 pub use song::{OpenSong, SongAction, SongChord, board_of, capos, chords, held, in_other_tuning, open_song, shapes_of};
@@ -56,7 +60,7 @@ pub use song_tuning::{SongTuningAction, TuningChoice, TuningFor};
 pub use songs::{ChoosingFor, SongRow, SongsAction, SongsList, SongsView, list_choices, list_songs};
 pub use stage::{StageAction, UnderWay, next_song, under_way};
 pub use state::{Action, Notice, Screen, State, Tab, Update};
-pub use undo::Undo;
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
+pub use undo::Undo;
 #[cfg(feature = "app")]
 pub use window::App;

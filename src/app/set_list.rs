@@ -195,8 +195,11 @@ fn put_in_order(state: &mut State, list: SetList) -> Update {
         let song = list.entries.get(moved.song)?.song_id;
         let stand = stands.get(moved.to_group)?.clone();
         // Another instrument is no tuning to move to.
-        (state.library.find_song(song)?.instrument_id == stand.instrument_id)
-            .then_some(Suggestion { song, stand, saves_seconds: moved.saves / 10 })
+        (state.library.find_song(song)?.instrument_id == stand.instrument_id).then_some(Suggestion {
+            song,
+            stand,
+            saves_seconds: moved.saves / 10,
+        })
     });
     let ordered = list.in_order(&order);
     let has_changed = ordered != list;

@@ -77,9 +77,7 @@ pub(super) fn update(state: &mut State, action: SongTuningAction) -> Update {
         SongTuningAction::Choose(id) => {
             let instrument = instrument_of(state).id();
             match list(state).into_iter().find(|tuning| tuning.id() == id) {
-                Some(found) => {
-                    take(state, instrument, ChosenTuning { id: Some(id), pitches: found.tuning().clone() })
-                }
+                Some(found) => take(state, instrument, ChosenTuning { id: Some(id), pitches: found.tuning().clone() }),
                 None => Update::Shown,
             }
         }

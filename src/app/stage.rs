@@ -13,6 +13,8 @@ pub enum StageAction {
     Begin,
     /// Play it from the song in this place.
     From(usize),
+    /// The song it was left at.
+    GoOn,
     /// The next song.
     Next,
     /// The song before.
@@ -94,6 +96,10 @@ pub(super) fn update(state: &mut State, action: StageAction) -> Update {
     match (action, place) {
         (StageAction::Begin, _) => go_to(state, 0),
         (StageAction::From(place), _) => go_to(state, place),
+        (StageAction::GoOn, Some((id, place))) => {
+            state.set_list.id = Some(id);
+            go_to(state, place)
+        }
         (StageAction::Next, Some((id, place))) => {
             state.set_list.id = Some(id);
             if next_song(state).is_some() {
@@ -110,7 +116,7 @@ pub(super) fn update(state: &mut State, action: StageAction) -> Update {
             None => Update::Shown,
         },
         (StageAction::End, _) => end(state),
-        (StageAction::Next | StageAction::Before, None) => Update::Shown,
+        (StageAction::GoOn | StageAction::Next | StageAction::Before, None) => Update::Shown,
     }
 }
 

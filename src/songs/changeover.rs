@@ -83,7 +83,11 @@ impl Changeover {
 
     /// Returns the same in tenths of a second for [`super::OrderProblem`], with what a string too tight weighs.
     #[must_use]
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "never negative, twelve strings at most")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "never negative, twelve strings at most"
+    )]
     pub fn cost(&self) -> u32 {
         (self.all_seconds() * 10.0).round() as u32
     }
