@@ -118,7 +118,8 @@ pub enum PlayingAction {
 pub(super) fn open(state: &mut State, id: SongId) -> Update {
     state.playing = Playing { song: Some(id), at: 0 };
     state.waiting_song = None;
-    let below = if super::stage::under_way(state).is_some() { Screen::SetList } else { Screen::Song };
+    let is_on_stage = super::stage::under_way(state).is_some_and(|now| now.song.id == id);
+    let below = if is_on_stage { Screen::SetList } else { Screen::Song };
     if below == Screen::Song {
         state.song = super::song::OpenSong { id: Some(id), ..super::song::OpenSong::default() };
     }

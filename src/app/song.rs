@@ -272,7 +272,11 @@ pub(super) fn retune_for(state: &mut State, song: &Song) -> Option<Update> {
     }
     let name = tuning_name(state, song);
     let tuning = song.tuning.pitches.clone();
-    if tuning.courses() != state.instrument().courses().len() || state.refuses(&tuning) {
+    // A tuning the catalogue lists may be for other strings: the retuning asks about that first.
+    let known = song.tuning.id.as_deref().and_then(|id| state.catalog().find_tuning(id));
+    let is_listed = known.is_some_and(|known| *known.tuning() == tuning);
+    let fits = tuning.courses() == state.instrument().courses().len();
+    if !fits || (!is_listed && state.refuses(&tuning)) {
         return Some(Update::Shown);
     }
     let update = start(state, Target { id: song.tuning.id.clone(), name, tuning });

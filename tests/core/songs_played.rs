@@ -3,8 +3,8 @@
 use pegwise::app::{
     Action, ChoosingFor, ExchangeAction, Notice, Out, PickAction, PlayingAction, RetuneAction, Screen, SetListAction,
     ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView, Stage, StageAction, State, Tab,
-    TuningsAction, Undo, Update, chords, list_choices, list_songs, next_song, open_list, open_song, play_view, set_rows,
-    steps, total_seconds, under_way,
+    TuningsAction, Undo, Update, chords, list_choices, list_songs, next_song, open_list, open_song, play_view,
+    set_rows, steps, total_seconds, under_way,
 };
 use pegwise::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning};
 use pegwise::retune::CourseState;
