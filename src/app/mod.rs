@@ -5,6 +5,7 @@
 //! `pictures` draws every screen without a display.
 
 mod ears;
+mod exchange;
 mod guitar;
 mod instrument;
 #[cfg(feature = "app")]
@@ -15,11 +16,21 @@ mod own_tuning;
 mod pick;
 #[cfg(feature = "app")]
 mod pictures;
+mod playing;
 mod retune;
+mod set_list;
 mod settings;
 mod shapes;
+mod song;
+mod song_edit;
+mod song_tuning;
+mod songs;
+#[cfg(feature = "app")]
+mod songs_window;
+mod stage;
 mod state;
 mod tunings;
+mod undo;
 #[cfg(feature = "app")]
 mod view;
 #[cfg(feature = "app")]
@@ -32,6 +43,7 @@ pub use ears::{
     Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLE_CENTS, Watch,
     WatchedString, Worker, follow, hide, string_make,
 };
+pub use exchange::{Exchange, ExchangeAction, Out, Outgoing};
 pub use guitar::Guitar;
 pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};
@@ -40,10 +52,20 @@ pub use own_tuning::{Editing, OwnTuningAction, OwnTuningFault};
 pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 #[cfg(feature = "app")]
 pub use pictures::{PictureError, draw_screens};
+pub use playing::{PlayStep, PlayView, Playing, PlayingAction, playing_song, steps, view as play_view};
 pub use retune::{RetuneAction, Retuning, Stage, Target};
+pub use set_list::{
+    OpenSetList, SetListAction, SetRow, Suggestion, Verdict, open_list, rows as set_rows, total_seconds,
+};
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
+pub use song::{OpenSong, SongAction, SongChord, board_of, capos, chords, held, in_other_tuning, open_song, shapes_of};
+pub use song_edit::{SongEditAction, SongEditing};
+pub use song_tuning::{SongTuningAction, TuningChoice, TuningFor};
+pub use songs::{ChoosingFor, SongRow, SongsAction, SongsList, SongsView, list_choices, list_songs};
+pub use stage::{StageAction, UnderWay, next_song, under_way};
 pub use state::{Action, Notice, Screen, State, Tab, Update};
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
+pub use undo::Undo;
 #[cfg(feature = "app")]
 pub use window::App;

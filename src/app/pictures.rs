@@ -11,18 +11,27 @@ use slint::platform::{Platform, WindowAdapter};
 use slint::{ComponentHandle, LogicalSize, PhysicalSize, PlatformError};
 
 use crate::platform::{DeviceFault, Microphone};
+use crate::songs::{SetListId, SongId};
 use crate::sound::Beating;
 use crate::store::{Library, Theme};
 use crate::theory::Cents;
 
 use super::ears::{EarsAction, Hearing, Ringing, Sound, Told};
+use super::exchange::{ExchangeAction, Out};
 use super::instrument::InstrumentAction;
 use super::key_plan::KeyPlanAction;
 use super::neck::NeckAction;
 use super::own_tuning::OwnTuningAction;
 use super::pick::PickAction;
+use super::playing::PlayingAction;
 use super::retune::RetuneAction;
+use super::set_list::SetListAction;
 use super::shapes::{Labels, ShapesAction};
+use super::song::SongAction;
+use super::song_edit::SongEditAction;
+use super::song_tuning::SongTuningAction;
+use super::songs::{SongsAction, SongsView};
+use super::stage::StageAction;
 use super::state::{Action, Screen, State, Tab};
 use super::tunings::{TuningsAction, TuningsView};
 use super::window::App;
@@ -216,6 +225,86 @@ fn scenes() -> Vec<Scene> {
     ]
 }
 
+/// The songs' screens, with the invented songs. Their numbers are those of the first library they come into.
+fn song_scenes() -> Vec<Scene> {
+    const FERRY_BELL: SongId = SongId(2);
+    const SLIPWAY: SongId = SongId(3);
+    const EVENING: SetListId = SetListId(12);
+    let scene = |name, taps: Vec<Action>| Scene { name, taps };
+    let demo = |taps: Vec<Action>| {
+        let loaded = [Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo), Action::CloseNotice].into_iter();
+        loaded.chain(taps).collect::<Vec<_>>()
+    };
+    let song =
+        |id, taps: Vec<Action>| demo(std::iter::once(Action::Songs(SongsAction::Open(id))).chain(taps).collect());
+    let set_list =
+        |taps: Vec<Action>| demo(std::iter::once(Action::Songs(SongsAction::OpenList(EVENING))).chain(taps).collect());
+    let next = || Action::Playing(PlayingAction::Next);
+    vec![
+        scene("songs-none-yet", vec![Action::Tab(Tab::Songs)]),
+        scene("songs", demo(Vec::new())),
+        scene("songs-found", demo(vec![Action::Songs(SongsAction::Search("low".to_owned()))])),
+        scene("songs-set-lists", demo(vec![Action::Songs(SongsAction::View(SongsView::SetLists))])),
+        scene("song", song(FERRY_BELL, Vec::new())),
+        scene("song-to-retune", song(SLIPWAY, vec![Action::Song(SongAction::ShowCapos)])),
+        scene("song-changed", song(FERRY_BELL, vec![Action::Song(SongAction::Transpose(2))])),
+        scene("song-chord", song(FERRY_BELL, vec![Action::Song(SongAction::Chord(1))])),
+        scene(
+            "song-compare",
+            song(
+                SLIPWAY,
+                vec![
+                    Action::Song(SongAction::Compare),
+                    Action::SongTuning(SongTuningAction::Choose("guitar-dadgad".to_owned())),
+                ],
+            ),
+        ),
+        scene("song-editor", song(SLIPWAY, vec![Action::Song(SongAction::Edit)])),
+        scene(
+            "song-editor-fault",
+            song(
+                SLIPWAY,
+                vec![
+                    Action::Song(SongAction::Edit),
+                    Action::SongEdit(SongEditAction::Chart("Verse:\n| G | Hm | D |".to_owned())),
+                ],
+            ),
+        ),
+        scene(
+            "song-tuning",
+            song(SLIPWAY, vec![Action::Song(SongAction::Edit), Action::SongEdit(SongEditAction::Tuning)]),
+        ),
+        scene("playing", song(FERRY_BELL, vec![Action::Song(SongAction::Play), next(), next()])),
+        scene("set-list", set_list(Vec::new())),
+        scene("set-list-ordered", set_list(vec![Action::SetList(SetListAction::Order), Action::CloseNotice])),
+        scene("set-list-editor", set_list(vec![Action::SetList(SetListAction::Edit)])),
+        scene("song-choice", set_list(vec![Action::SetList(SetListAction::Add)])),
+        scene("on-stage", set_list(vec![Action::Stage(StageAction::Begin), next()])),
+        scene("exchange", vec![Action::Tab(Tab::Songs), Action::Open(Screen::Exchange)]),
+        scene(
+            "exchange-fault",
+            vec![
+                Action::Tab(Tab::Songs),
+                Action::Open(Screen::Exchange),
+                Action::Exchange(ExchangeAction::Typed("Tar Barrel\n| G | C |".to_owned())),
+                Action::Exchange(ExchangeAction::Read),
+            ],
+        ),
+        scene(
+            "exchange-items",
+            demo(vec![
+                Action::Open(Screen::Exchange),
+                Action::Exchange(ExchangeAction::Typed(
+                    "Slipway Number Nine\nFrom: the ferry house sessions\nTuning: D2 G2 D3 G3 B3 D4\n\n| G | C |"
+                        .to_owned(),
+                )),
+                Action::Exchange(ExchangeAction::Read),
+            ]),
+        ),
+        scene("outgoing", song(SLIPWAY, vec![Action::Exchange(ExchangeAction::Out(Out::SongText(SLIPWAY)))])),
+    ]
+}
+
 /// Draws every screen in its main states into PNG files in `folder` and returns how many.
 ///
 /// # Errors
@@ -224,7 +313,7 @@ pub fn draw_screens(folder: &Path) -> Result<usize, PictureError> {
     std::fs::create_dir_all(folder).map_err(|fault| PictureError::Folder(fault.to_string()))?;
     slint::platform::set_platform(Box::new(Headless)).map_err(|fault| PictureError::Window(fault.to_string()))?;
     let mut drawn = 0;
-    for scene in scenes().into_iter().chain(ear_scenes()) {
+    for scene in scenes().into_iter().chain(ear_scenes()).chain(song_scenes()) {
         for (width, height, theme, theme_name) in LOOKS {
             let path = folder.join(format!("{}-{width}x{height}-{theme_name}.png", scene.name));
             draw(&scene, theme, (width, height), &path)?;

@@ -168,6 +168,7 @@ pub(super) fn start(state: &mut State, target: Target) -> Update {
     if let Some(id) = &target.id {
         state.library.remember_tuning(id);
     }
+    state.waiting_song = None;
     state.retuning = Retuning { target: Some(target), ..Retuning::default() };
     state.sweeten();
     state.keep_guitar();

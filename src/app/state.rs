@@ -3,20 +3,30 @@
 use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, StringSet, Strung, Tuning};
 use crate::retune::{Sweetening, TuningFault, find_faults};
 use crate::shapes::{Shape, ShapeSearch, is_reentrant, name_pitches, name_shape};
+use crate::songs::SongId;
 use crate::store::{GuitarNow, Library, Temperament};
 use crate::theory::{Chord, Key, Semitones};
 
 use super::ears::{Ears, EarsAction};
+use super::exchange::{Exchange, ExchangeAction};
 use super::guitar::Guitar;
 use super::instrument::InstrumentAction;
 use super::key_plan::{KeyPlan, KeyPlanAction};
 use super::neck::{NeckAction, NeckLook};
 use super::own_tuning::{Editing, OwnTuningAction};
 use super::pick::{PickAction, Picking};
+use super::playing::{Playing, PlayingAction};
 use super::retune::{RetuneAction, Retuning};
+use super::set_list::{OpenSetList, SetListAction};
 use super::settings::SettingsAction;
 use super::shapes::{Looking, ShapesAction, first_key, key_of_open_chord};
+use super::song::{OpenSong, SongAction};
+use super::song_edit::{SongEditAction, SongEditing};
+use super::song_tuning::{SongTuningAction, TuningChoice};
+use super::songs::{SongsAction, SongsList};
+use super::stage::StageAction;
 use super::tunings::{TuningsAction, TuningsList};
+use super::undo::Undo;
 
 /// A screen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -25,7 +35,18 @@ pub enum Screen {
     Tunings,
     Retune,
     Shapes,
+    Songs,
     More,
+    Song,
+    SongEditor,
+    SongTuning,
+    SongChord,
+    SongCompare,
+    SongChoice,
+    SetList,
+    Playing,
+    Exchange,
+    Outgoing,
     Show,
     KeyPicker,
     ChordPicker,
@@ -48,13 +69,15 @@ pub enum Tab {
     Retune,
     /// Around the neck in it.
     Shapes,
+    /// What is played in it.
+    Songs,
     /// Instrument, settings, about.
     More,
 }
 
 impl Tab {
     /// All, from left to right.
-    pub const ALL: [Self; 4] = [Self::Tunings, Self::Retune, Self::Shapes, Self::More];
+    pub const ALL: [Self; 5] = [Self::Tunings, Self::Retune, Self::Shapes, Self::Songs, Self::More];
 
     /// Returns the screen a tab opens on.
     #[must_use]
@@ -63,6 +86,7 @@ impl Tab {
             Self::Tunings => Screen::Tunings,
             Self::Retune => Screen::Retune,
             Self::Shapes => Screen::Shapes,
+            Self::Songs => Screen::Songs,
             Self::More => Screen::More,
         }
     }
@@ -90,6 +114,25 @@ pub enum Notice {
         /// The highest it can sit at.
         highest: u8,
     },
+    /// The song is deleted; it can be taken back.
+    SongDeleted(String),
+    /// The set list is deleted, its songs are not; it can be taken back.
+    SetListDeleted(String),
+    /// The song is taken out of the set list; it can be taken back.
+    TakenOut(String),
+    /// The song has changed as a whole; it can be taken back.
+    SongChanged(String),
+    /// The set list is in another order; it can be taken back.
+    SetListOrdered(String),
+    /// A shape is chosen for a chord of a song; it can be taken back.
+    ShapeUsed {
+        /// The chord as the song names it.
+        chord: Chord,
+        /// The song.
+        title: String,
+    },
+    /// So many things were taken in; they can be taken back.
+    TakenIn(usize),
 }
 
 /// What has to happen after an action.
@@ -99,6 +142,8 @@ pub enum Update {
     Shown,
     /// Besides, the library has changed and is saved.
     Kept,
+    /// Besides, something was typed into the library: it is saved when typing rests.
+    Typed,
     /// Nothing was left to go back to: the app may close.
     Leave,
 }
@@ -134,6 +179,24 @@ pub enum Action {
     Settings(SettingsAction),
     /// Sound: the microphone, the loudspeaker, and what they tell.
     Ears(EarsAction),
+    /// On the Songs tab, and where a song is chosen.
+    Songs(SongsAction),
+    /// In an open song.
+    Song(SongAction),
+    /// In the song editor.
+    SongEdit(SongEditAction),
+    /// Where a tuning for a song is chosen.
+    SongTuning(SongTuningAction),
+    /// While a song is played.
+    Playing(PlayingAction),
+    /// In an open set list.
+    SetList(SetListAction),
+    /// With a set list under way.
+    Stage(StageAction),
+    /// Out and in.
+    Exchange(ExchangeAction),
+    /// Take the last thing back.
+    Undo,
 }
 
 /// Everything the app knows.
@@ -161,6 +224,24 @@ pub struct State {
     pub instrument_search: String,
     /// What the phone sounds and hears.
     pub ears: Ears,
+    /// What the Songs tab shows.
+    pub songs: SongsList,
+    /// The open song.
+    pub song: OpenSong,
+    /// The song being entered.
+    pub editing_song: Option<SongEditing>,
+    /// The choice of a tuning for a song.
+    pub tuning_choice: TuningChoice,
+    /// The song being played.
+    pub playing: Playing,
+    /// The open set list.
+    pub set_list: OpenSetList,
+    /// What goes out and what comes in.
+    pub exchange: Exchange,
+    /// The song that the retuning under way is for.
+    pub waiting_song: Option<SongId>,
+    /// What can be taken back.
+    pub undo: Option<Undo>,
     /// What the player is told.
     pub notice: Option<Notice>,
     strung: Strung,
@@ -197,6 +278,15 @@ impl State {
             editing: None,
             instrument_search: String::new(),
             ears: Ears::default(),
+            songs: SongsList::default(),
+            song: OpenSong::default(),
+            editing_song: None,
+            tuning_choice: TuningChoice::default(),
+            playing: Playing::default(),
+            set_list: OpenSetList::default(),
+            exchange: Exchange::default(),
+            waiting_song: None,
+            undo: None,
             notice: None,
             strung,
             tab: Tab::default(),
@@ -207,6 +297,7 @@ impl State {
         if state.retuning.course().is_some() {
             state.tab = Tab::Retune;
         }
+        super::stage::resume(&mut state);
         state
     }
 
@@ -230,6 +321,7 @@ impl State {
             }
             Action::CloseNotice => {
                 self.notice = None;
+                self.undo = None;
                 Update::Shown
             }
             Action::Tunings(action) => super::tunings::update(self, action),
@@ -242,6 +334,15 @@ impl State {
             Action::Instrument(action) => super::instrument::update(self, action),
             Action::Settings(action) => super::settings::update(self, action),
             Action::Ears(action) => super::ears::update(self, action),
+            Action::Songs(action) => super::songs::update(self, action),
+            Action::Song(action) => super::song::update(self, action),
+            Action::SongEdit(action) => super::song_edit::update(self, action),
+            Action::SongTuning(action) => super::song_tuning::update(self, action),
+            Action::Playing(action) => super::playing::update(self, action),
+            Action::SetList(action) => super::set_list::update(self, action),
+            Action::Stage(action) => super::stage::update(self, action),
+            Action::Exchange(action) => super::exchange::update(self, action),
+            Action::Undo => self.take_back(),
         }
     }
 

@@ -34,7 +34,12 @@ pub struct App {
     file: RefCell<Option<LibraryFile>>,
     shown_tunings: RefCell<Option<TuningsKey>>,
     shown_language: RefCell<Option<String>>,
+    /// Runs while something typed is not on disk yet.
+    typing: slint::Timer,
 }
+
+/// What is typed is saved when nothing has been typed for so long.
+const TYPING_RESTS: std::time::Duration = std::time::Duration::from_millis(1_000);
 
 impl std::fmt::Debug for App {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -114,6 +119,7 @@ impl App {
             file: RefCell::new(file),
             shown_tunings: RefCell::default(),
             shown_language: RefCell::default(),
+            typing: slint::Timer::default(),
         });
         if let Some(size) = app.machine.text_size_dp() {
             app.window.set_text_size(size);
@@ -152,8 +158,10 @@ impl App {
     /// anywhere to go back to.
     pub fn act(&self, action: Action) -> bool {
         let update = self.state.borrow_mut().update(action);
-        if update == Update::Kept {
-            self.save();
+        match update {
+            Update::Kept => self.save(),
+            Update::Typed => self.typing.restart(),
+            Update::Shown | Update::Leave => {}
         }
         self.follow();
         self.show();
@@ -200,12 +208,18 @@ impl App {
 
     /// Writes the library to disk; a failure is told.
     pub fn save(&self) {
+        self.typing.stop();
         let mut file = self.file.borrow_mut();
         let Some(file) = file.as_mut().filter(|file| !file.is_read_only()) else { return };
         let saved = file.save(&self.state.borrow().library);
         if let Err(fault) = saved {
             self.state.borrow_mut().notice = Some(Notice::SaveFailed(fault.to_string()));
         }
+    }
+
+    /// Returns the folder that files can be written to.
+    pub(super) fn folder(&self) -> Option<std::path::PathBuf> {
+        self.machine.data_folder().filter(|_| self.file.borrow().is_some())
     }
 
     /// Fills the window from the state.
@@ -218,7 +232,7 @@ impl App {
         app.set_tabs(slint::ModelRc::from(Tab::ALL.map(tab_view)));
         app.set_on_guitar(view::show_guitar(&state));
         app.set_left_handed(state.library.settings.is_left_handed);
-        app.set_message(view::show_notice(state.notice.as_ref()));
+        app.set_message(view::show_notice(&state));
         let tokens = window.global::<ui::Tokens<'_>>();
         tokens.set_theme(view::theme(state.library.settings.theme));
         tokens.set_reduced_motion(state.library.settings.has_reduced_motion);
@@ -231,10 +245,23 @@ impl App {
         }
         view::show_retune(&state, &window.global::<ui::RetuneState<'_>>());
         view::show_listening(&state, &window.global::<ui::ListenState<'_>>());
-        let is_long = matches!(state.screen(), Screen::Retune | Screen::Show);
+        let is_long = matches!(state.screen(), Screen::Retune | Screen::Show | Screen::Playing);
         self.machine.keep_awake(is_long && state.library.settings.stays_awake);
         match state.screen() {
             Screen::Tunings | Screen::Retune | Screen::More => {}
+            Screen::Songs => view::show_songs(&state, &window.global::<ui::SongsState<'_>>()),
+            Screen::SongChoice => view::show_choices(&state, &window.global::<ui::SongsState<'_>>()),
+            Screen::Song => view::show_song(&state, &window.global::<ui::SongState<'_>>()),
+            Screen::SongChord => view::show_song_chord(&state, &window.global::<ui::SongState<'_>>()),
+            Screen::SongCompare => view::show_song_compare(&state, &window.global::<ui::SongState<'_>>()),
+            Screen::SongEditor => view::show_song_editor(&state, &window.global::<ui::SongEditorState<'_>>()),
+            Screen::SongTuning => view::show_song_tuning(&state, &window.global::<ui::SongEditorState<'_>>()),
+            Screen::SetList => view::show_set_list(&state, &window.global::<ui::SetListState<'_>>()),
+            Screen::Playing => view::show_playing(&state, &window.global::<ui::PlayState<'_>>()),
+            Screen::Exchange | Screen::Outgoing => {
+                let to = window.global::<ui::ExchangeState<'_>>();
+                view::show_exchange(&state, self.folder().is_some(), &to);
+            }
             Screen::Shapes | Screen::Show | Screen::Filters => {
                 view::show_shapes(&state, window);
                 view::show_filters(&state, &window.global::<ui::FiltersState<'_>>());
@@ -270,6 +297,13 @@ impl App {
 
     /// Sends every tap back as an action.
     fn attach(self: &Rc<Self>) {
+        let app = Rc::downgrade(self);
+        self.typing.start(slint::TimerMode::SingleShot, TYPING_RESTS, move || {
+            if let Some(app) = app.upgrade() {
+                app.save();
+            }
+        });
+        self.typing.stop();
         self.attach_app();
         self.attach_tunings();
         self.attach_retune();
@@ -279,6 +313,7 @@ impl App {
         self.attach_own_tuning();
         self.attach_choices();
         self.attach_listening();
+        self.attach_songs();
     }
 
     fn attach_listening(self: &Rc<Self>) {
@@ -291,7 +326,10 @@ impl App {
     }
 
     /// Returns a handler that does what `action` makes of its argument.
-    fn sends<A: 'static>(self: &Rc<Self>, action: impl Fn(A) -> Option<Action> + 'static) -> impl Fn(A) + 'static {
+    pub(super) fn sends<A: 'static>(
+        self: &Rc<Self>,
+        action: impl Fn(A) -> Option<Action> + 'static,
+    ) -> impl Fn(A) + 'static {
         let app = Rc::downgrade(self);
         move |argument| {
             if let Some((app, action)) = app.upgrade().zip(action(argument)) {
@@ -301,7 +339,7 @@ impl App {
     }
 
     /// Returns a handler that does one thing.
-    fn does(self: &Rc<Self>, action: impl Fn() -> Action + 'static) -> impl Fn() + 'static {
+    pub(super) fn does(self: &Rc<Self>, action: impl Fn() -> Action + 'static) -> impl Fn() + 'static {
         let send = self.sends(move |()| Some(action()));
         move || send(())
     }
@@ -491,7 +529,7 @@ impl App {
 }
 
 /// Reads an index that Slint counts with a sign.
-fn at(index: i32) -> Option<usize> {
+pub(super) fn at(index: i32) -> Option<usize> {
     usize::try_from(index).ok()
 }
 
@@ -501,6 +539,17 @@ const fn screen_view(screen: Screen) -> ui::Screen {
         Screen::Retune => ui::Screen::Retune,
         Screen::Shapes => ui::Screen::Shapes,
         Screen::More => ui::Screen::More,
+        Screen::Songs => ui::Screen::Songs,
+        Screen::Song => ui::Screen::Song,
+        Screen::SongEditor => ui::Screen::SongEditor,
+        Screen::SongTuning => ui::Screen::SongTuning,
+        Screen::SongChord => ui::Screen::SongChord,
+        Screen::SongCompare => ui::Screen::SongCompare,
+        Screen::SongChoice => ui::Screen::SongChoice,
+        Screen::SetList => ui::Screen::SetList,
+        Screen::Playing => ui::Screen::Playing,
+        Screen::Exchange => ui::Screen::Exchange,
+        Screen::Outgoing => ui::Screen::Outgoing,
         Screen::Show => ui::Screen::Show,
         Screen::KeyPicker => ui::Screen::KeyPicker,
         Screen::ChordPicker => ui::Screen::ChordPicker,
@@ -520,6 +569,17 @@ const fn screen_of(screen: ui::Screen) -> Screen {
         ui::Screen::Retune => Screen::Retune,
         ui::Screen::Shapes => Screen::Shapes,
         ui::Screen::More => Screen::More,
+        ui::Screen::Songs => Screen::Songs,
+        ui::Screen::Song => Screen::Song,
+        ui::Screen::SongEditor => Screen::SongEditor,
+        ui::Screen::SongTuning => Screen::SongTuning,
+        ui::Screen::SongChord => Screen::SongChord,
+        ui::Screen::SongCompare => Screen::SongCompare,
+        ui::Screen::SongChoice => Screen::SongChoice,
+        ui::Screen::SetList => Screen::SetList,
+        ui::Screen::Playing => Screen::Playing,
+        ui::Screen::Exchange => Screen::Exchange,
+        ui::Screen::Outgoing => Screen::Outgoing,
         ui::Screen::Show => Screen::Show,
         ui::Screen::KeyPicker => Screen::KeyPicker,
         ui::Screen::ChordPicker => Screen::ChordPicker,
@@ -538,6 +598,7 @@ const fn tab_view(tab: Tab) -> ui::Tab {
         Tab::Tunings => ui::Tab::Tunings,
         Tab::Retune => ui::Tab::Retune,
         Tab::Shapes => ui::Tab::Shapes,
+        Tab::Songs => ui::Tab::Songs,
         Tab::More => ui::Tab::More,
     }
 }
@@ -548,7 +609,7 @@ const fn tab_of(tab: ui::Tab) -> Option<Tab> {
         ui::Tab::Retune => Some(Tab::Retune),
         ui::Tab::Shapes => Some(Tab::Shapes),
         ui::Tab::More => Some(Tab::More),
-        ui::Tab::Songs => None,
+        ui::Tab::Songs => Some(Tab::Songs),
     }
 }
 

@@ -45,6 +45,18 @@ impl Bar {
     pub fn parts(&self) -> &[Part] {
         &self.parts
     }
+
+    /// Tells whether what is played again begins here.
+    #[must_use]
+    pub const fn opens_repeat(&self) -> bool {
+        self.opens_repeat
+    }
+
+    /// Returns how often what ends here is played, 2 to 16; `None` when no repeat ends here.
+    #[must_use]
+    pub const fn closes_repeat(&self) -> Option<u8> {
+        self.closes_repeat
+    }
 }
 
 /// One line of a section.

@@ -1,11 +1,12 @@
 //! Songs and set lists: what is played, in which tuning, and in which order it costs least retuning.
 //!
-//! Values only: nothing here reads a file or knows a screen. What a retuning costs and how hard a chord is to hold
-//! come in as functions, since `retune` and `shapes` know nothing of songs.
+//! Values only: nothing here reads a file or knows a screen. What the order weighs and how hard a chord is to hold come
+//! in as functions; [`Changeover`] says what is to be done between two songs and about how long that takes.
 
 mod assignment;
 mod bound;
 mod capo;
+mod changeover;
 mod chart;
 mod exact;
 mod improve;
@@ -18,6 +19,7 @@ pub(crate) mod text;
 mod transpose;
 
 pub use capo::{CapoSuggestion, suggest_capos};
+pub use changeover::Changeover;
 pub use chart::{Bar, Chart, ChartFault, Expected, Line, Part, PlayedBar, Section};
 pub use order::{CostTable, MoveSuggestion, Order, OrderProblem};
 pub use plain::ParseSongError;

@@ -94,6 +94,15 @@ impl RemovedSong {
     }
 }
 
+/// A set list under way: which, and at which of its places.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OnStage {
+    /// Which set list. One that is no longer there means that none is under way.
+    pub set_list_id: SetListId,
+    /// Which of its entries, from 0.
+    pub place: usize,
+}
+
 /// All that the player keeps. The fields' JSON is described on the page of [`crate::store`].
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Library {
@@ -113,6 +122,9 @@ pub struct Library {
     /// What is on the guitar; `None` before the player has said so.
     #[serde(default)]
     pub guitar_now: Option<GuitarNow>,
+    /// The set list under way; `None` when none is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub on_stage: Option<OnStage>,
     /// The player's other instruments, as they were put away.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub(super) put_away: Vec<GuitarNow>,
@@ -134,6 +146,7 @@ impl Default for Library {
             songs: Vec::new(),
             set_lists: Vec::new(),
             guitar_now: None,
+            on_stage: None,
             put_away: Vec::new(),
             recent_tuning_ids: Vec::new(),
             unknown: UnknownFields::new(),
@@ -324,6 +337,16 @@ impl Library {
             let list = self.without_strangers(list);
             self.set_lists.insert(index.min(self.set_lists.len()), list);
         }
+    }
+
+    /// Puts songs, set lists, own tunings and settings back to what they were; what is on the guitar stays, and no
+    /// number is given twice.
+    pub fn restore_content(&mut self, before: Self) {
+        self.settings = before.settings;
+        self.own_tunings = before.own_tunings;
+        self.songs = before.songs;
+        self.set_lists = before.set_lists;
+        self.recent_tuning_ids = before.recent_tuning_ids;
     }
 
     fn without_strangers(&self, mut list: SetList) -> SetList {

@@ -13,15 +13,16 @@
 //! | `songs` | see [`crate::songs::Song`]; `chart` is text as typed |
 //! | `set_lists` | see [`crate::songs::SetList`]; entries name songs by number |
 //! | `guitar_now` | what is on the guitar, see [`GuitarNow`] |
+//! | `on_stage` | the set list under way: `set_list_id`, `place` from 0; missing when none is |
 //! | `put_away` | the player's other instruments, likewise |
 //! | `recent_tuning_ids` | newest first, at most [`Library::MOST_RECENT`] |
 //!
-//! What goes out to another device is such a file too; that of one set list has no `settings`, `guitar_now` and
-//! `recent_tuning_ids`, and only the songs and own tunings the set list needs.
+//! What goes out to another device is such a file too; that of one set list has no `settings`, `guitar_now`,
+//! `on_stage`, `put_away` and `recent_tuning_ids`, and only the songs and own tunings the set list needs.
 //!
 //! Fields this version does not know are kept and written back. Beside the file lie `pegwise-library.previous.json`,
 //! the version before, and what was set aside: `pegwise-library.damaged-1.json` and so on, which nothing here writes
-//! again.
+//! again. What is written out lies in the folder `exports` beside it, each time under a new name.
 
 mod demo;
 mod disk;
@@ -29,6 +30,7 @@ mod exchange;
 mod file;
 mod library;
 mod memory;
+mod outgoing;
 mod read;
 mod search;
 mod settings;
@@ -37,7 +39,8 @@ pub use demo::demo;
 pub use disk::{Disk, Storage};
 pub use exchange::{Decision, ImportItem, Imported, Incoming, IncomingFault, Likeness};
 pub use file::{Found, LibraryFile, OpenError, Opened, SaveError, Saved};
-pub use library::{GuitarNow, Library, OwnTuning, RemovedSong};
+pub use library::{GuitarNow, Library, OnStage, OwnTuning, RemovedSong};
 pub use memory::{Memory, Mishap};
+pub use outgoing::{EXPORTS, file_name, write_out};
 pub use read::{MeaningFault, ReadFault, read, write};
 pub use settings::{DiagramSide, Settings, Temperament, Theme};

@@ -27,6 +27,7 @@ mod shape_rows;
 mod shapes;
 mod simulated;
 mod songs;
+mod songs_played;
 mod sound;
 mod store;
 mod strings;

@@ -1,8 +1,11 @@
 //! What must hold on every screen in every size.
 
-use pegwise::app::{Action, EarsAction, OwnTuningAction, RetuneAction, Screen, ShapesAction, Tab, TuningsAction};
-
+use pegwise::app::{
+    Action, EarsAction, ExchangeAction, Out, OwnTuningAction, RetuneAction, Screen, SetListAction, ShapesAction,
+    SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView, StageAction, Tab, TuningsAction,
+};
 use pegwise::platform::Microphone;
+use pegwise::songs::{SetListId, SongId};
 
 use crate::bench_window::{act, controls, open};
 
@@ -14,6 +17,12 @@ fn ways() -> Vec<(&'static str, Vec<Action>)> {
     let choose = |id: &str| Action::Tunings(TuningsAction::Choose(id.to_owned()));
     let confirm = || Action::Retune(RetuneAction::Confirm);
     let g6 = || vec![choose("guitar-g6"), confirm(), confirm()];
+    // The invented songs, numbered as they come into an empty library.
+    let demo = |taps: Vec<Action>| [vec![Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo)], taps].concat();
+    let song = |taps: Vec<Action>| demo([vec![Action::Songs(SongsAction::Open(SongId(3)))], taps].concat());
+    let set_list = |taps: Vec<Action>| demo([vec![Action::Songs(SongsAction::OpenList(SetListId(12)))], taps].concat());
+    let dadgad = || Action::SongTuning(SongTuningAction::Choose("guitar-dadgad".to_owned()));
+    let incoming = "Tar Barrel\nTuning: D2 G2 D3 G3 B3 D4\n\n| G | C |".to_owned();
     let opened = |screen| vec![Action::Tab(Tab::Shapes), Action::Open(screen)];
     vec![
         ("tunings", Vec::new()),
@@ -29,6 +38,27 @@ fn ways() -> Vec<(&'static str, Vec<Action>)> {
         ("chord", opened(Screen::ChordPicker)),
         ("plan", opened(Screen::KeyPlan)),
         ("neck", opened(Screen::Neck)),
+        ("no songs", vec![Action::Tab(Tab::Songs)]),
+        ("songs", demo(Vec::new())),
+        ("set lists", demo(vec![Action::Songs(SongsAction::View(SongsView::SetLists))])),
+        ("song", song(vec![Action::Song(SongAction::ShowCapos)])),
+        ("song chord", song(vec![Action::Song(SongAction::Chord(0))])),
+        ("song compared", song(vec![Action::Song(SongAction::Compare), dadgad()])),
+        ("song editor", song(vec![Action::Song(SongAction::Edit)])),
+        ("song tuning", song(vec![Action::Song(SongAction::Edit), Action::SongEdit(SongEditAction::Tuning)])),
+        ("set list", set_list(vec![Action::SetList(SetListAction::Order)])),
+        ("set list editor", set_list(vec![Action::SetList(SetListAction::Edit)])),
+        ("song choice", set_list(vec![Action::SetList(SetListAction::Add)])),
+        ("on stage", set_list(vec![Action::Stage(StageAction::Begin)])),
+        (
+            "exchange",
+            vec![
+                Action::Open(Screen::Exchange),
+                Action::Exchange(ExchangeAction::Typed(incoming)),
+                Action::Exchange(ExchangeAction::Read),
+            ],
+        ),
+        ("outgoing", demo(vec![Action::Exchange(ExchangeAction::Out(Out::Library))])),
         ("more", vec![Action::Tab(Tab::More)]),
         ("instrument", vec![Action::Open(Screen::Instrument)]),
         ("own", vec![Action::OwnTuning(OwnTuningAction::New)]),

@@ -5,3 +5,4 @@ mod bench_window;
 mod every_screen;
 mod journeys;
 mod listening;
+mod songs;

@@ -1,17 +1,19 @@
 //! What the player is told: the one place that turns a notice into a message.
 
+use crate::app::State;
 use crate::app::state::Notice;
 use crate::app::ui::{MessageId, MessageView};
 
-/// Turns a notice into a message; none into the empty one.
-pub(in crate::app) fn show_notice(notice: Option<&Notice>) -> MessageView {
+/// Turns the notice into a message; none into the empty one.
+pub(in crate::app) fn show_notice(state: &State) -> MessageView {
     let message = |id: MessageId, found: &str, expected: String| MessageView {
         id,
         found: found.into(),
         place: "".into(),
         expected: expected.into(),
+        can_undo: state.undo.is_some(),
     };
-    match notice {
+    match state.notice.as_ref() {
         None => message(MessageId::None, "", String::new()),
         Some(Notice::LibraryDamaged(name)) => message(MessageId::LibraryDamaged, name, String::new()),
         Some(Notice::LibraryRestored(name)) => message(MessageId::LibraryRestored, name, String::new()),
@@ -26,5 +28,14 @@ pub(in crate::app) fn show_notice(notice: Option<&Notice>) -> MessageView {
         Some(Notice::CapoBeyondFrets { asked, highest }) => {
             message(MessageId::CapoBeyondFrets, &asked.to_string(), format!("0–{highest}"))
         }
+        Some(Notice::SongDeleted(title)) => message(MessageId::SongDeleted, title, String::new()),
+        Some(Notice::SetListDeleted(title)) => message(MessageId::SetListDeleted, title, String::new()),
+        Some(Notice::TakenOut(title)) => message(MessageId::TakenOut, title, String::new()),
+        Some(Notice::SongChanged(title)) => message(MessageId::SongChanged, title, String::new()),
+        Some(Notice::SetListOrdered(title)) => message(MessageId::SetListOrdered, title, String::new()),
+        Some(Notice::ShapeUsed { chord, title }) => {
+            message(MessageId::ShapeUsed, title, super::custom::Custom::of(state).chord(*chord))
+        }
+        Some(Notice::TakenIn(number)) => message(MessageId::TakenIn, &number.to_string(), String::new()),
     }
 }

@@ -30,6 +30,8 @@ pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
     let names = spelled(state, &target.tuning);
     let notes = Custom::of(state).tuning(&names).join(" ");
     to.set_target(if target.name.is_empty() { notes.as_str() } else { target.name.as_str() }.into());
+    let waiting = state.waiting_song.and_then(|id| state.library.find_song(id));
+    to.set_for_song(waiting.map(|song| song.title.as_str()).unwrap_or_default().into());
     to.set_target_notes(notes.into());
     to.set_target_marks(rows(marks(state, &names)));
     let known = state.catalog().name_of(state.instrument(), &target.tuning);

@@ -57,6 +57,7 @@ pub(in crate::app) fn show_shapes(state: &State, window: &ui::AppWindow) {
     };
     to.set_gap(gap);
     to.set_gap_chord(custom.chord(looking.chord).into());
+    to.set_last_song(super::songs::last_song(state).into());
     to.set_nearest(rows(nearest.map(|nearest| custom.chord(nearest.chord).into())));
     let show = window.global::<ui::ShowState<'_>>();
     show.set_has_next(has_next);

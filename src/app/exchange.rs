@@ -1,0 +1,135 @@
+//! Out and in: what is written for another device or a person, and what comes in, item by item.
+
+use crate::songs::{SetListId, SongId};
+use crate::store::{Decision, ImportItem, Imported, Incoming, IncomingFault, Library, file_name};
+
+use super::state::{Notice, Screen, State, Update};
+use super::undo::Undo;
+
+/// What goes out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Out {
+    /// Everything.
+    Library,
+    /// A set list with its songs.
+    SetList(SetListId),
+    /// A set list to be read.
+    SetListText(SetListId),
+    /// A song to be read; the app reads it too.
+    SongText(SongId),
+}
+
+/// A text that goes out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outgoing {
+    /// What a file of it is called.
+    pub name: String,
+    /// The end of that name.
+    pub ending: &'static str,
+    /// What it says.
+    pub text: String,
+    /// Where it was written, or why it could not be.
+    pub written: Option<Result<String, String>>,
+}
+
+/// What goes out and what comes in.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Exchange {
+    /// The text that goes out.
+    pub out: Option<Outgoing>,
+    /// The text that comes in, as typed or pasted.
+    pub pasted: String,
+    /// Why it cannot be read.
+    pub fault: Option<IncomingFault>,
+    /// What it holds.
+    pub incoming: Option<Box<Library>>,
+    /// Its items, with what becomes of each.
+    pub items: Vec<ImportItem>,
+    /// What was taken in.
+    pub done: Option<Imported>,
+}
+
+/// What the screens for it ask for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ExchangeAction {
+    /// Write this.
+    Out(Out),
+    /// It was written to this file, or could not be for this reason.
+    Written(Result<String, String>),
+    /// This was typed or pasted.
+    Typed(String),
+    /// Read it.
+    Read,
+    /// Let this become of an item, by its place.
+    Decide(usize, Decision),
+    /// Take in what is decided.
+    TakeIn,
+    /// Forget what was to come in.
+    Forget,
+}
+
+/// Opens what goes out.
+pub(super) fn out(state: &mut State, what: Out) -> Update {
+    let library = &state.library;
+    let outgoing = |name: &str, ending, text| Outgoing { name: file_name(name), ending, text, written: None };
+    let found = match what {
+        Out::Library => Some(outgoing("pegwise library", "json", library.export())),
+        Out::SetList(id) => library.find_set_list(id).and_then(|list| {
+            let text = library.export_set_list(id)?;
+            Some(outgoing(&list.title, "json", text))
+        }),
+        Out::SetListText(id) => library
+            .find_set_list(id)
+            .map(|list| outgoing(&list.title, "txt", list.to_text(|song| library.find_song(song)))),
+        Out::SongText(id) => library.find_song(id).map(|song| outgoing(&song.title, "txt", song.to_text())),
+    };
+    let Some(found) = found else { return Update::Shown };
+    state.exchange.out = Some(found);
+    state.show(Screen::Outgoing)
+}
+
+pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
+    let exchange = &mut state.exchange;
+    match action {
+        ExchangeAction::Out(what) => return out(state, what),
+        ExchangeAction::Written(written) => {
+            if let Some(out) = &mut exchange.out {
+                out.written = Some(written);
+            }
+        }
+        ExchangeAction::Typed(text) => {
+            *exchange = Exchange { pasted: text, out: exchange.out.take(), ..Exchange::default() }
+        }
+        ExchangeAction::Read => match Library::read_incoming(&exchange.pasted) {
+            Ok(incoming) => {
+                exchange.items = state.library.compare(&incoming);
+                exchange.incoming = Some(Box::new(incoming));
+                exchange.fault = None;
+                exchange.done = None;
+            }
+            Err(fault) => exchange.fault = Some(fault),
+        },
+        ExchangeAction::Decide(index, decision) => {
+            if let Some(item) = exchange.items.get_mut(index) {
+                item.decision = decision;
+            }
+        }
+        ExchangeAction::TakeIn => return take_in(state),
+        ExchangeAction::Forget => *exchange = Exchange { out: exchange.out.take(), ..Exchange::default() },
+    }
+    Update::Shown
+}
+
+fn take_in(state: &mut State) -> Update {
+    let Some(incoming) = state.exchange.incoming.take() else { return Update::Shown };
+    let before = Undo::content_of(state);
+    let items = std::mem::take(&mut state.exchange.items);
+    let done = state.library.import(&incoming, &items);
+    let has_settings = items.iter().any(|item| item.what == Incoming::Settings && item.decision != Decision::Leave);
+    state.exchange = Exchange { done: Some(done), out: state.exchange.out.take(), ..Exchange::default() };
+    if has_settings {
+        state.replan();
+    }
+    state.tell(Notice::TakenIn(done.added + done.replaced), before);
+    Update::Kept
+}

@@ -1,0 +1,214 @@
+//! A set list opened: its songs in order, what each retuning takes, and the order that takes least.
+
+use crate::songs::{Changeover, SetEntry, SetList, SetListId, Song, SongId, Stand};
+
+use super::songs::{ChoosingFor, way_between, way_from_now};
+use super::state::{Notice, Screen, State, Update};
+use super::undo::Undo;
+
+/// The set list that is open, and what was found out about its order.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct OpenSetList {
+    /// Which.
+    pub id: Option<SetListId>,
+    /// Whether its songs are being moved, pinned and taken out.
+    pub is_editing: bool,
+    /// What the last search for the best order came to; forgotten when anything changes.
+    pub verdict: Option<Verdict>,
+    /// The one song whose move to another tuning saves most, in that order.
+    pub suggestion: Option<Suggestion>,
+}
+
+/// How good the order is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Verdict {
+    /// How many per cent above the best possible it is at most; 0 when it is the best; `None` when nothing is known.
+    pub percent_above_best: Option<f64>,
+    /// Seconds that the new order saves, about.
+    pub saved_seconds: u64,
+}
+
+/// A song that alone calls for its tuning.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Suggestion {
+    /// Which song.
+    pub song: SongId,
+    /// What it would be played in instead.
+    pub stand: Stand,
+    /// Seconds that the whole set list would then take less, about.
+    pub saves_seconds: u64,
+}
+
+/// A song in its place.
+#[derive(Clone, Debug)]
+pub struct SetRow<'a> {
+    /// Which song.
+    pub song: &'a Song,
+    /// Whether it keeps its place.
+    pub is_pinned: bool,
+    /// What it takes from the song before; for the first, from what is on the guitar now.
+    pub way: Changeover,
+}
+
+/// What the set list's screen asks for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SetListAction {
+    /// Name it.
+    Title(String),
+    /// Change its songs, or be done with that.
+    Edit,
+    /// Move a song, by its place, one up or down.
+    MoveBy(usize, i16),
+    /// Pin a song to its place, or not any more.
+    Pin(usize),
+    /// Take a song out.
+    TakeOut(usize),
+    /// Choose songs to add.
+    Add,
+    /// Put the songs in the order that takes least retuning.
+    Order,
+    /// Delete the set list, not its songs.
+    Delete,
+    /// Open the song in this place.
+    Song(usize),
+    /// Write it for another device.
+    Out,
+    /// Write it as text.
+    OutAsText,
+}
+
+/// Returns the open set list.
+#[must_use]
+pub fn open_list(state: &State) -> Option<&SetList> {
+    state.set_list.id.and_then(|id| state.library.find_set_list(id))
+}
+
+/// Returns the songs of a set list in order, each with what it takes to get there.
+#[must_use]
+pub fn rows<'a>(state: &'a State, list: &SetList) -> Vec<SetRow<'a>> {
+    let mut before: Option<Stand> = None;
+    let mut found = Vec::with_capacity(list.entries.len());
+    for entry in &list.entries {
+        let Some(song) = state.library.find_song(entry.song_id) else { continue };
+        let stand = Stand::of(song);
+        let way = match &before {
+            Some(before) => way_between(state, before, &stand),
+            None => way_from_now(state, &stand),
+        };
+        before = Some(stand);
+        found.push(SetRow { song, is_pinned: entry.is_pinned, way });
+    }
+    found
+}
+
+/// Returns about how many seconds of retuning a set list takes, from what is on the guitar now.
+#[must_use]
+pub fn total_seconds(rows: &[SetRow<'_>]) -> u64 {
+    rows.iter().map(|row| u64::from(row.way.seconds())).sum()
+}
+
+/// Opens a set list.
+pub(super) fn open(state: &mut State, id: SetListId, is_editing: bool) -> Update {
+    state.set_list = OpenSetList { id: Some(id), is_editing, ..OpenSetList::default() };
+    state.show(Screen::SetList)
+}
+
+/// Adds a song at the end.
+pub(super) fn add(state: &mut State, song_id: SongId) -> Update {
+    change(state, |list| list.entries.push(SetEntry::new(song_id)))
+}
+
+fn change(state: &mut State, with: impl FnOnce(&mut SetList)) -> Update {
+    let Some(mut list) = open_list(state).cloned() else { return Update::Shown };
+    with(&mut list);
+    state.forget_undo();
+    state.library.replace_set_list(list);
+    state.set_list.verdict = None;
+    state.set_list.suggestion = None;
+    Update::Kept
+}
+
+pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
+    let Some(list) = open_list(state).cloned() else { return Update::Shown };
+    match action {
+        SetListAction::Title(text) => {
+            change(state, |list| list.title = text);
+            return Update::Typed;
+        }
+        SetListAction::Edit => state.set_list.is_editing = !state.set_list.is_editing,
+        SetListAction::MoveBy(place, by) => {
+            let to = isize::try_from(place).ok().and_then(|place| place.checked_add(isize::from(by)));
+            let to = to.and_then(|to| usize::try_from(to).ok());
+            if let Some(to) = to.filter(|&to| to < list.entries.len() && place < list.entries.len()) {
+                return change(state, |list| list.entries.swap(place, to));
+            }
+        }
+        SetListAction::Pin(place) => {
+            return change(state, |list| {
+                if let Some(entry) = list.entries.get_mut(place) {
+                    entry.is_pinned = !entry.is_pinned;
+                }
+            });
+        }
+        SetListAction::TakeOut(place) => {
+            let Some(entry) = list.entries.get(place) else { return Update::Shown };
+            let title = state.library.find_song(entry.song_id).map(|song| song.title.clone()).unwrap_or_default();
+            change(state, |list| drop(list.entries.remove(place)));
+            state.tell(Notice::TakenOut(title), Undo::SetList(list));
+            return Update::Kept;
+        }
+        SetListAction::Add => {
+            state.songs.choosing = ChoosingFor::SetList;
+            state.songs.choosing_search.clear();
+            return state.show(Screen::SongChoice);
+        }
+        SetListAction::Order => return put_in_order(state, list),
+        SetListAction::Delete => {
+            if let Some((place, list)) = state.library.remove_set_list(list.id) {
+                state.leave(Screen::SetList);
+                state.tell(Notice::SetListDeleted(list.title.clone()), Undo::DeletedSetList(place, list));
+                return Update::Kept;
+            }
+        }
+        SetListAction::Song(place) => {
+            if let Some(entry) = list.entries.get(place) {
+                return super::song::open(state, entry.song_id);
+            }
+        }
+        SetListAction::Out => return super::exchange::out(state, super::exchange::Out::SetList(list.id)),
+        SetListAction::OutAsText => return super::exchange::out(state, super::exchange::Out::SetListText(list.id)),
+    }
+    Update::Shown
+}
+
+/// Puts the songs in the order that takes least, from what is on the guitar now.
+fn put_in_order(state: &mut State, list: SetList) -> Update {
+    let find = |id| state.library.find_song(id);
+    let mut problem = list.order_problem(find, None, |from, to| way_between(state, from, to).cost());
+    let (stands, _) = list.stands(find);
+    problem.from_now = Some(stands.iter().map(|stand| way_from_now(state, stand).cost()).collect());
+    let as_it_stands: Vec<usize> = (0..list.entries.len()).collect();
+    let order = problem.solve();
+    let saved = problem.cost_of(&as_it_stands).saturating_sub(order.cost);
+    let verdict = Verdict { percent_above_best: order.percent_above_best(), saved_seconds: saved / 10 };
+    let suggestion = problem.suggest_move(&order).and_then(|moved| {
+        let song = list.entries.get(moved.song)?.song_id;
+        let stand = stands.get(moved.to_group)?.clone();
+        // Another instrument is no tuning to move to.
+        (state.library.find_song(song)?.instrument_id == stand.instrument_id).then_some(Suggestion {
+            song,
+            stand,
+            saves_seconds: moved.saves / 10,
+        })
+    });
+    let ordered = list.in_order(&order);
+    let has_changed = ordered != list;
+    let title = list.title.clone();
+    change(state, |list| *list = ordered);
+    if has_changed {
+        state.tell(Notice::SetListOrdered(title), Undo::SetList(list));
+    }
+    state.set_list.verdict = Some(verdict);
+    state.set_list.suggestion = suggestion;
+    Update::Kept
+}

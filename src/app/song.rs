@@ -1,0 +1,293 @@
+//! A song opened: its chords with their shapes, another key, another capo, another tuning.
+
+use crate::instrument::{Catalog, Fret, Fretboard};
+use crate::shapes::{BassRule, RankedShape, Shape, ShapeSearch, Style};
+use crate::songs::{CapoSuggestion, ChosenTuning, Song, SongId, Stand, ToHold, suggest_capos};
+use crate::theory::{Chord, Semitones};
+
+use super::retune::{Target, start};
+use super::shapes::MOST_SHAPES;
+use super::song_tuning::TuningFor;
+use super::songs::{is_in_tuning, way_from_now};
+use super::state::{Notice, Screen, State, Update};
+use super::undo::Undo;
+
+/// The highest fret a capo is suggested at.
+const HIGHEST_CAPO: u8 = 7;
+/// How many places for the capo are suggested.
+const CAPOS_SHOWN: usize = 3;
+/// On more courses than this a chosen shape is looked for among the best only: all would take seconds.
+const MOST_COURSES_SEARCHED: usize = 7;
+
+/// The song that is open, and what of it is looked at.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct OpenSong {
+    /// Which; the one opened last.
+    pub id: Option<SongId>,
+    /// Whether places for the capo are suggested.
+    pub shows_capos: bool,
+    /// The tuning it is compared with.
+    pub other: Option<ChosenTuning>,
+    /// The chord whose shapes are turned through, and which of them.
+    pub chord: Option<(Chord, usize)>,
+}
+
+/// A chord of the song and how it is held.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SongChord {
+    /// The chord as the song names it.
+    pub chord: Chord,
+    /// The shape chosen, else the best; `None` when no hand can hold it there.
+    pub found: Option<RankedShape>,
+    /// Whether the player chose it.
+    pub is_chosen: bool,
+}
+
+/// What the song's screens ask for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SongAction {
+    /// Change it.
+    Edit,
+    /// Play it: from what is on the guitar, by way of the retuning.
+    Play,
+    /// Move it by so many semitones, shapes found anew.
+    Transpose(i16),
+    /// Show places for the capo, or not any more.
+    ShowCapos,
+    /// Move the capo, what sounds stays.
+    TakeCapo(Fret),
+    /// Look at the shapes of a chord: an index into [`chords`].
+    Chord(usize),
+    /// Turn to the shape so many further.
+    ChordBy(i16),
+    /// Choose the shape that is looked at for its chord.
+    UseShape,
+    /// Choose none.
+    DropShape,
+    /// Look at it among the shapes, where the song's tuning is on the guitar.
+    ToShapes,
+    /// Choose a tuning to compare with.
+    Compare,
+    /// Take the tuning it is compared with.
+    TakeTuning,
+    /// Write it as text.
+    Out,
+}
+
+/// Returns the open song.
+#[must_use]
+pub fn open_song(state: &State) -> Option<&Song> {
+    state.song.id.and_then(|id| state.library.find_song(id))
+}
+
+/// Returns the neck a song is played on; `None` when the catalogue does not know its instrument, or it does not fit.
+#[must_use]
+pub fn board_of(song: &Song, tuning: &ChosenTuning, capo: Fret) -> Option<Fretboard<'static>> {
+    let instrument = Catalog::bundled().find_instrument(&song.instrument_id)?;
+    Fretboard::new(instrument, &tuning.pitches, capo).ok()
+}
+
+fn search(style: Style) -> ShapeSearch {
+    ShapeSearch { style, limit: MOST_SHAPES, ..ShapeSearch::default() }
+}
+
+/// Returns the best shape for what is to be held.
+#[must_use]
+pub(super) fn best_shape(style: Style, song: &Song, hold: ToHold) -> Option<RankedShape> {
+    let board = board_of(song, &song.tuning, hold.capo)?;
+    ShapeSearch { limit: 1, ..search(style) }.find(hold.sounding, &board).shapes.into_iter().next()
+}
+
+/// Returns the shapes of a chord of the song, best first; the one chosen for it first where it is not among them.
+#[must_use]
+pub fn shapes_of(style: Style, song: &Song, chord: Chord) -> (Vec<RankedShape>, Option<usize>) {
+    let hold = song.to_hold(chord);
+    let Some(board) = board_of(song, &song.tuning, hold.capo) else { return (Vec::new(), None) };
+    let mut found = search(style).find(hold.sounding, &board).shapes;
+    let Some(chosen) = song.shape_of(chord) else { return (found, None) };
+    if let Some(place) = found.iter().position(|ranked| *ranked.shape() == chosen) {
+        return (found, Some(place));
+    }
+    let any = ShapeSearch { limit: usize::MAX, bass: BassRule::Any, style: Style::Picked, ..search(style) };
+    let is_small = board.courses() <= MOST_COURSES_SEARCHED;
+    let all = if is_small { any.find(hold.sounding, &board).shapes } else { Vec::new() };
+    let ranked = all.into_iter().find(|ranked| *ranked.shape() == chosen);
+    let is_held = ranked.is_some();
+    found.splice(0..0, ranked);
+    (found, is_held.then_some(0))
+}
+
+/// Returns how a chord of the song is held.
+#[must_use]
+pub fn held(style: Style, song: &Song, chord: Chord) -> SongChord {
+    if song.shape_of(chord).is_some()
+        && let (mut found, Some(place)) = shapes_of(style, song, chord)
+    {
+        return SongChord { chord, found: Some(found.swap_remove(place)), is_chosen: true };
+    }
+    SongChord { chord, found: best_shape(style, song, song.to_hold(chord)), is_chosen: false }
+}
+
+/// Returns the chords of the chart in the order they appear, each with its shape; none when the chart has a fault.
+#[must_use]
+pub fn chords(style: Style, song: &Song) -> Vec<SongChord> {
+    let chart = song.read_chart().map(|chart| chart.chords()).unwrap_or_default();
+    chart.into_iter().map(|(chord, _)| held(style, song, chord)).collect()
+}
+
+/// Returns the song in the tuning it is compared with.
+#[must_use]
+pub fn in_other_tuning(state: &State) -> Option<Song> {
+    let style = state.shapes.style;
+    let (song, other) = (open_song(state)?, state.song.other.clone()?);
+    Some(song.in_tuning(other, &mut |song, hold| best_shape(style, song, hold).map(|ranked| ranked.shape().clone())))
+}
+
+/// Returns the places for the capo where the song's shapes are easiest.
+#[must_use]
+pub fn capos(style: Style, song: &Song) -> Vec<CapoSuggestion> {
+    let mut cost = |hold: ToHold| best_shape(style, song, hold).map(|ranked| ranked.cost());
+    let found = suggest_capos(song, Fret::new(HIGHEST_CAPO), &mut cost).unwrap_or_default();
+    found.into_iter().take(CAPOS_SHOWN).collect()
+}
+
+/// Opens a song.
+pub(super) fn open(state: &mut State, id: SongId) -> Update {
+    if state.library.find_song(id).is_some() {
+        state.song = OpenSong { id: Some(id), ..OpenSong::default() };
+        state.show(Screen::Song);
+    }
+    Update::Shown
+}
+
+pub(super) fn update(state: &mut State, action: SongAction) -> Update {
+    let Some(song) = open_song(state).cloned() else { return Update::Shown };
+    let style = state.shapes.style;
+    let mut find = |song: &Song, hold: ToHold| best_shape(style, song, hold).map(|found| found.shape().clone());
+    match action {
+        SongAction::Edit => return super::song_edit::edit(state, song),
+        SongAction::Play => return super::stage::perform(state, song.id),
+        SongAction::Transpose(by) => {
+            if let Ok(moved) = song.transposed(Semitones::new(by), &mut find) {
+                return change(state, song, moved);
+            }
+        }
+        SongAction::ShowCapos => state.song.shows_capos = !state.song.shows_capos,
+        SongAction::TakeCapo(capo) => {
+            if let Ok(moved) = song.with_capo(capo, &mut find) {
+                state.song.shows_capos = false;
+                return change(state, song, moved);
+            }
+        }
+        SongAction::Compare => return super::song_tuning::open(state, TuningFor::Comparison),
+        SongAction::TakeTuning => {
+            if let Some(moved) = in_other_tuning(state) {
+                state.leave(Screen::SongCompare);
+                return change(state, song, moved);
+            }
+        }
+        SongAction::Out => return super::exchange::out(state, super::exchange::Out::SongText(song.id)),
+        chord => return on_chord(state, song, &chord),
+    }
+    Update::Shown
+}
+
+fn change(state: &mut State, before: Song, moved: Song) -> Update {
+    if before == moved {
+        return Update::Shown;
+    }
+    let title = moved.title.clone();
+    state.library.replace_song(moved);
+    state.tell(Notice::SongChanged(title), Undo::Song(Box::new(before)));
+    Update::Kept
+}
+
+/// The actions on one chord of the song.
+fn on_chord(state: &mut State, song: Song, action: &SongAction) -> Update {
+    let style = state.shapes.style;
+    if let SongAction::Chord(index) = *action {
+        let chart = song.read_chart().map(|chart| chart.chords()).unwrap_or_default();
+        if let Some(&(chord, _)) = chart.get(index) {
+            let chosen = shapes_of(style, &song, chord).1;
+            state.song.chord = Some((chord, chosen.unwrap_or(0)));
+            return state.show(Screen::SongChord);
+        }
+        return Update::Shown;
+    }
+    let Some((chord, index)) = state.song.chord else { return Update::Shown };
+    let (found, _) = shapes_of(style, &song, chord);
+    let shown: Option<&RankedShape> = found.get(index);
+    let choose = |state: &mut State, shape: Option<&Shape>| {
+        let mut changed = song.clone();
+        changed.choose_shape(chord, shape);
+        state.library.replace_song(changed);
+        Update::Kept
+    };
+    match *action {
+        SongAction::ChordBy(by) => {
+            let last = found.len().saturating_sub(1);
+            let step = usize::from(by.unsigned_abs());
+            let next = if by < 0 { index.saturating_sub(step) } else { (index + step).min(last) };
+            state.song.chord = Some((chord, next));
+        }
+        SongAction::UseShape => {
+            if let Some(shown) = shown {
+                state.forget_undo();
+                let update = choose(state, Some(shown.shape()));
+                state.leave(Screen::SongChord);
+                return update;
+            }
+        }
+        SongAction::DropShape => {
+            let before = song.clone();
+            let update = choose(state, None);
+            // The chosen shape may have stood in front of the list.
+            state.song.chord = Some((chord, 0));
+            state.tell(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before)));
+            return update;
+        }
+        SongAction::ToShapes => {
+            if let Some(shown) = shown.filter(|_| is_in_tuning(state, &song)) {
+                let (sounding, shape) = (song.to_hold(chord).sounding, shown.shape().clone());
+                if state.guitar.capo() != song.capo {
+                    state.set_capo(song.capo);
+                }
+                state.open_shape(sounding, &shape);
+                return Update::Kept;
+            }
+        }
+        _ => {}
+    }
+    Update::Shown
+}
+
+/// Turns to a song's tuning; `None` when it is on the guitar already, or the catalogue does not know the instrument.
+pub(super) fn retune_for(state: &mut State, song: &Song) -> Option<Update> {
+    if song.instrument_id != state.instrument().id() {
+        state.catalog().find_instrument(&song.instrument_id)?;
+        state.take_instrument(&song.instrument_id);
+    }
+    if way_from_now(state, &Stand::of(song)).is_in_tune() {
+        return None;
+    }
+    let name = tuning_name(state, song);
+    let tuning = song.tuning.pitches.clone();
+    // A tuning the catalogue lists may be for other strings: the retuning asks about that first.
+    let known = song.tuning.id.as_deref().and_then(|id| state.catalog().find_tuning(id));
+    let is_listed = known.is_some_and(|known| *known.tuning() == tuning);
+    let fits = tuning.courses() == state.instrument().courses().len();
+    if !fits || (!is_listed && state.refuses(&tuning)) {
+        return Some(Update::Shown);
+    }
+    let update = start(state, Target { id: song.tuning.id.clone(), name, tuning });
+    state.waiting_song = Some(song.id);
+    Some(update)
+}
+
+/// Returns the name of a song's tuning, its notes where it has none.
+#[must_use]
+pub(super) fn tuning_name(state: &State, song: &Song) -> String {
+    let instrument = Catalog::bundled().find_instrument(&song.instrument_id);
+    let named = instrument.and_then(|known| super::state::name_of(&state.library, known, &song.tuning.pitches));
+    named.map_or_else(|| song.tuning.pitches.ascii(crate::theory::SpellingChoice::Customary), |(name, _)| name)
+}

@@ -1,0 +1,218 @@
+//! The song editor: everything typed is kept at once, a chart with a fault too.
+
+use crate::instrument::Fret;
+use crate::songs::{ChartFault, ChosenTuning, Song, SongFault, SongId};
+use crate::theory::{Key, ParseKeyError};
+
+use super::songs::tuning_now;
+use super::state::{Notice, Screen, State, Update};
+use super::undo::Undo;
+
+/// The highest fret a song's capo may sit at.
+const HIGHEST_CAPO: u8 = 12;
+
+/// A song being entered. What can be kept is in the library already; the rest stands here as typed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SongEditing {
+    /// The song as far as it is understood; without a number while it is in no library.
+    pub song: Song,
+    /// The title as typed.
+    pub title: String,
+    /// The tempo as typed.
+    pub tempo: String,
+    /// The key as typed.
+    pub key: String,
+}
+
+impl SongEditing {
+    fn of(song: Song) -> Self {
+        let tempo = song.tempo_bpm.map(|bpm| bpm.to_string()).unwrap_or_default();
+        let key = song.key.map(written).unwrap_or_default();
+        Self { title: song.title.clone(), tempo, key, song }
+    }
+
+    /// Tells whether a title is missing: without one the song is not kept yet.
+    #[must_use]
+    pub fn lacks_title(&self) -> bool {
+        self.title.trim().is_empty()
+    }
+
+    /// Tells whether what is typed as the tempo cannot be one.
+    #[must_use]
+    pub fn has_wrong_tempo(&self) -> bool {
+        !self.tempo.trim().is_empty() && read_tempo(&self.song, &self.tempo).is_none()
+    }
+
+    /// Returns why what is typed is no key.
+    #[must_use]
+    pub fn key_fault(&self) -> Option<ParseKeyError> {
+        if self.key.trim().is_empty() { None } else { Key::read(self.key.trim()).err() }
+    }
+
+    /// Returns why the chart cannot be read.
+    #[must_use]
+    pub fn chart_fault(&self) -> Option<ChartFault> {
+        self.song.read_chart().err()
+    }
+
+    fn is_empty(&self) -> bool {
+        let song = &self.song;
+        [&self.title, &song.from, &song.chart, &song.notes, &self.key, &self.tempo]
+            .iter()
+            .all(|text| text.trim().is_empty())
+    }
+}
+
+fn written(key: Key) -> String {
+    match key.mode() {
+        crate::theory::Mode::Major => key.tonic().ascii(),
+        crate::theory::Mode::Minor => format!("{}m", key.tonic().ascii()),
+        other => format!("{} {}", key.tonic().ascii(), other.word()),
+    }
+}
+
+fn read_tempo(song: &Song, text: &str) -> Option<u16> {
+    let bpm = text.trim().parse().ok()?;
+    let mut probe = song.clone();
+    probe.tempo_bpm = Some(bpm);
+    probe.title.push('?');
+    (!matches!(probe.check(), Err(SongFault::Tempo { .. }))).then_some(bpm)
+}
+
+/// What the editor asks for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SongEditAction {
+    /// The title was typed.
+    Title(String),
+    /// Who it is from.
+    From(String),
+    /// The key.
+    Key(String),
+    /// The tempo.
+    Tempo(String),
+    /// The chart.
+    Chart(String),
+    /// The notes.
+    Notes(String),
+    /// Move the capo by so many frets; chart and shapes stay.
+    CapoBy(i16),
+    /// Choose another tuning.
+    Tuning,
+    /// Delete the song.
+    Delete,
+    /// It is done.
+    Done,
+}
+
+/// Begins a song in what is on the guitar now; one that is begun and has no title yet is gone on with.
+pub(super) fn begin(state: &mut State) -> Update {
+    let is_begun = state.editing_song.as_ref().is_some_and(|begun| begun.song.id == SongId::default());
+    if !is_begun {
+        let mut song = Song::new("", state.instrument().id(), tuning_now(state));
+        song.capo = state.guitar.capo();
+        state.editing_song = Some(SongEditing::of(song));
+    }
+    state.show(Screen::SongEditor)
+}
+
+pub(super) fn edit(state: &mut State, song: Song) -> Update {
+    state.editing_song = Some(SongEditing::of(song));
+    state.show(Screen::SongEditor)
+}
+
+pub(super) fn update(state: &mut State, action: SongEditAction) -> Update {
+    let Some(editing) = &mut state.editing_song else { return Update::Shown };
+    let song = &mut editing.song;
+    match action {
+        SongEditAction::Title(text) => editing.title = text,
+        SongEditAction::From(text) => song.from = text,
+        SongEditAction::Chart(text) => song.chart = text,
+        SongEditAction::Notes(text) => song.notes = text,
+        SongEditAction::Key(text) => {
+            match (text.trim().is_empty(), Key::read(text.trim())) {
+                (true, _) => song.key = None,
+                (false, Ok(key)) => song.key = Some(key),
+                (false, Err(_)) => {}
+            }
+            editing.key = text;
+        }
+        SongEditAction::Tempo(text) => {
+            if text.trim().is_empty() {
+                song.tempo_bpm = None;
+            } else if let Some(bpm) = read_tempo(song, &text) {
+                song.tempo_bpm = Some(bpm);
+            }
+            editing.tempo = text;
+        }
+        SongEditAction::CapoBy(by) => {
+            let fret = i16::from(song.capo.get()).saturating_add(by).clamp(0, i16::from(HIGHEST_CAPO));
+            song.capo = Fret::new(u8::try_from(fret).unwrap_or(0));
+        }
+        SongEditAction::Tuning => return super::song_tuning::open(state, super::song_tuning::TuningFor::Song),
+        SongEditAction::Delete => return delete(state),
+        SongEditAction::Done => return done(state),
+    }
+    keep(state)
+}
+
+/// Takes another tuning; the shapes chosen for the old one are found anew.
+pub(super) fn take_tuning(state: &mut State, instrument_id: &str, tuning: ChosenTuning) -> Update {
+    let style = state.shapes.style;
+    let Some(editing) = &mut state.editing_song else { return Update::Shown };
+    let mut song = editing.song.clone();
+    song.instrument_id = instrument_id.to_owned();
+    song = song.in_tuning(tuning, &mut |song, hold| {
+        super::song::best_shape(style, song, hold).map(|found| found.shape().clone())
+    });
+    let before = std::mem::replace(&mut editing.song, song);
+    let is_kept = before.id != SongId::default() && before.chosen_shapes() != editing.song.chosen_shapes();
+    keep(state);
+    if is_kept {
+        state.tell(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before)));
+    }
+    Update::Kept
+}
+
+/// Puts what can be kept into the library.
+fn keep(state: &mut State) -> Update {
+    state.forget_undo();
+    let Some(editing) = &mut state.editing_song else { return Update::Shown };
+    if !editing.lacks_title() {
+        editing.song.title = editing.title.trim().to_owned();
+    }
+    if editing.song.title.is_empty() {
+        return Update::Shown;
+    }
+    let song = editing.song.clone();
+    if !state.library.replace_song(song.clone()) {
+        let id = state.library.add_song(song);
+        editing.song.id = id;
+        state.song = super::song::OpenSong { id: Some(id), ..super::song::OpenSong::default() };
+    }
+    Update::Typed
+}
+
+fn done(state: &mut State) -> Update {
+    let Some(editing) = &state.editing_song else { return state.leave(Screen::SongEditor) };
+    let id = editing.song.id;
+    if id == SongId::default() && !editing.is_empty() {
+        // It lacks a title: what was typed stays on the screen.
+        return Update::Shown;
+    }
+    state.editing_song = None;
+    state.leave(Screen::SongEditor);
+    if id != SongId::default() {
+        super::song::open(state, id);
+    }
+    Update::Kept
+}
+
+fn delete(state: &mut State) -> Update {
+    let Some(editing) = state.editing_song.take() else { return Update::Shown };
+    state.leave(Screen::SongEditor);
+    state.leave(Screen::Song);
+    if let Some(removed) = state.library.remove_song(editing.song.id) {
+        state.tell(Notice::SongDeleted(removed.song().title.clone()), Undo::DeletedSong(Box::new(removed)));
+    }
+    Update::Kept
+}

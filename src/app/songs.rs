@@ -1,0 +1,219 @@
+//! The Songs tab: songs and set lists, found as one types, each with what it takes from here.
+
+use crate::instrument::{Catalog, Fret, Instrument, StringSet, Strung};
+use crate::songs::{Changeover, ChosenTuning, SetList, SetListId, Song, SongId, Stand, Transposition, key_of_chord};
+use crate::store::demo;
+use crate::theory::{Chord, Semitones};
+
+use super::state::{Notice, Screen, State, Tab, Update};
+use super::undo::Undo;
+
+/// What the Songs tab lists.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum SongsView {
+    /// The songs.
+    #[default]
+    Songs,
+    /// The set lists.
+    SetLists,
+}
+
+/// What a song is chosen for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum ChoosingFor {
+    /// To stand in a set list.
+    #[default]
+    SetList,
+    /// To take the shape shown in Shapes.
+    Shape,
+}
+
+/// What the Songs tab shows.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SongsList {
+    /// Songs or set lists.
+    pub view: SongsView,
+    /// What is searched.
+    pub search: String,
+    /// What is searched where a song is chosen.
+    pub choosing_search: String,
+    /// What it is chosen for.
+    pub choosing: ChoosingFor,
+}
+
+/// A song in a list.
+#[derive(Clone, Debug)]
+pub struct SongRow<'a> {
+    /// Which.
+    pub song: &'a Song,
+    /// What it takes from what is on the guitar now.
+    pub way: Changeover,
+}
+
+/// Lists the songs in which every word of what is searched is found, best first; all by title when nothing is.
+#[must_use]
+pub fn list_songs<'a>(state: &'a State, search: &str) -> Vec<SongRow<'a>> {
+    let row = |song| SongRow { song, way: way_from_now(state, &Stand::of(song)) };
+    state.library.find_songs(search).into_iter().map(row).collect()
+}
+
+/// Lists the songs that can be chosen for what a song is chosen for.
+#[must_use]
+pub fn list_choices(state: &State) -> Vec<SongRow<'_>> {
+    let mut rows = list_songs(state, &state.songs.choosing_search);
+    if state.songs.choosing == ChoosingFor::Shape {
+        rows.retain(|row| is_in_tuning(state, row.song));
+    }
+    rows
+}
+
+/// Tells whether the song is for the instrument and the tuning that are on the guitar.
+#[must_use]
+pub(super) fn is_in_tuning(state: &State, song: &Song) -> bool {
+    song.instrument_id == state.instrument().id() && song.tuning.pitches == *state.guitar.tuning()
+}
+
+/// Returns what it takes from what is on the guitar now to `stand`.
+#[must_use]
+pub(super) fn way_from_now(state: &State, stand: &Stand) -> Changeover {
+    let now = state.guitar.progress().on_guitar().courses();
+    let from = (state.instrument().id(), now, state.guitar.capo());
+    Changeover::between(state.strung(), from, stand, state.library.settings.reference())
+}
+
+/// Returns what it takes from one song to the next.
+///
+/// # Panics
+/// Never: every instrument of the catalogue can wear its usual strings, which a test holds.
+#[must_use]
+pub(super) fn way_between(state: &State, from: &Stand, to: &Stand) -> Changeover {
+    let a4 = state.library.settings.reference();
+    let catalog = Catalog::bundled();
+    let other = catalog.find_instrument(&from.instrument_id).filter(|other| other.id() != state.instrument().id());
+    let usual = |other: &Instrument, strings: &StringSet| {
+        Strung::new(other, strings).expect("a test strings every instrument with its usual set")
+    };
+    let other = other.map(|other| usual(other, catalog.strings_of(other)));
+    Changeover::between_songs(other.as_ref().unwrap_or_else(|| state.strung()), from, to, a4)
+}
+
+/// Returns the tuning on the guitar, as a song keeps it.
+#[must_use]
+pub(super) fn tuning_now(state: &State) -> ChosenTuning {
+    let pitches = state.guitar.tuning().clone();
+    ChosenTuning { id: state.tuning_name(&pitches).map(|(_, id)| id), pitches }
+}
+
+/// What the Songs tab asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SongsAction {
+    /// Look for this.
+    Search(String),
+    /// List songs or set lists.
+    View(SongsView),
+    /// Begin a song in what is on the guitar now.
+    New,
+    /// Begin a set list.
+    NewList,
+    /// Open a song.
+    Open(SongId),
+    /// Open a set list.
+    OpenList(SetListId),
+    /// Take in the invented songs to try the app with.
+    Demo,
+    /// Look for this where a song is chosen.
+    ChoosingSearch(String),
+    /// Choose this song for what one is chosen for.
+    Choose(SongId),
+    /// Choose the shape shown in Shapes for its chord in the song opened last, or in one that is then asked for.
+    UseShape,
+    /// Ask in which song the shape shown in Shapes is to be used.
+    UseShapeIn,
+}
+
+pub(super) fn update(state: &mut State, action: SongsAction) -> Update {
+    match action {
+        SongsAction::Search(text) => state.songs.search = text,
+        SongsAction::View(view) => state.songs.view = view,
+        SongsAction::New => return super::song_edit::begin(state),
+        SongsAction::NewList => {
+            let id = state.library.add_set_list(SetList::new(""));
+            super::set_list::open(state, id, true);
+            return Update::Kept;
+        }
+        SongsAction::Open(id) => return super::song::open(state, id),
+        SongsAction::OpenList(id) => return super::set_list::open(state, id, false),
+        SongsAction::Demo => {
+            let demo = demo();
+            let before = Undo::content_of(state);
+            let items = state.library.compare(&demo);
+            let done = state.library.import(&demo, &items);
+            state.tell(Notice::TakenIn(done.added), before);
+            return Update::Kept;
+        }
+        SongsAction::ChoosingSearch(text) => state.songs.choosing_search = text,
+        SongsAction::Choose(id) => return choose(state, id),
+        SongsAction::UseShape => {
+            let last = state.song.id.and_then(|id| state.library.find_song(id));
+            return match last.filter(|song| is_in_tuning(state, song)).map(|song| song.id) {
+                Some(id) => use_shape(state, id),
+                None => ask_for_song(state),
+            };
+        }
+        SongsAction::UseShapeIn => return ask_for_song(state),
+    }
+    Update::Shown
+}
+
+fn ask_for_song(state: &mut State) -> Update {
+    state.songs.choosing = ChoosingFor::Shape;
+    state.songs.choosing_search.clear();
+    state.show(Screen::SongChoice)
+}
+
+fn choose(state: &mut State, id: SongId) -> Update {
+    match state.songs.choosing {
+        ChoosingFor::SetList => super::set_list::add(state, id),
+        ChoosingFor::Shape => {
+            let update = use_shape(state, id);
+            state.leave(Screen::SongChoice);
+            update
+        }
+    }
+}
+
+/// Chooses the shape shown in Shapes for its chord, as the song names it.
+fn use_shape(state: &mut State, id: SongId) -> Update {
+    let Some(shown) = state.shapes.shape().cloned() else { return Update::Shown };
+    let Some(mut song) = state.library.find_song(id).cloned() else { return Update::Shown };
+    let before = song.clone();
+    let chord = as_played(&song, shown.chord(), state.guitar.capo());
+    song.choose_shape(chord, Some(shown.shape()));
+    let title = song.title.clone();
+    state.library.replace_song(song);
+    state.song.id = Some(id);
+    state.tell(Notice::ShapeUsed { chord, title }, Undo::Song(Box::new(before)));
+    Update::Kept
+}
+
+/// Returns what the song calls a chord that sounds over a capo: as its chart spells it, where that has it.
+fn as_played(song: &Song, sounding: Chord, capo: Fret) -> Chord {
+    let down = Semitones::ZERO - capo.semitones();
+    let lowered = Transposition::by(key_of_chord(sounding), down).chord(sounding);
+    let is_it = |chord: &Chord| {
+        chord.quality() == lowered.quality()
+            && chord.root().class() == lowered.root().class()
+            && chord.bass().class() == lowered.bass().class()
+    };
+    let chart = song.read_chart().map(|chart| chart.chords()).unwrap_or_default();
+    chart.into_iter().map(|(chord, _)| chord).find(is_it).unwrap_or(lowered)
+}
+
+/// Opens the Songs tab with these screens above it.
+pub(super) fn open_above(state: &mut State, screens: &[Screen]) -> Update {
+    state.open_tab(Tab::Songs);
+    for &screen in screens {
+        state.show(screen);
+    }
+    Update::Shown
+}

@@ -1,0 +1,192 @@
+//! The window's side of songs: taps come in as actions, files go out.
+
+use std::rc::Rc;
+
+use slint::{ComponentHandle, SharedString};
+
+use crate::instrument::Fret;
+use crate::songs::{SetListId, SongId};
+use crate::store::{Decision, write_out};
+
+use super::exchange::{ExchangeAction, Out};
+use super::playing::PlayingAction;
+use super::set_list::SetListAction;
+use super::song::SongAction;
+use super::song_edit::SongEditAction;
+use super::song_tuning::SongTuningAction;
+use super::songs::{SongsAction, SongsView};
+use super::stage::StageAction;
+use super::state::Action;
+use super::ui;
+use super::window::{App, at};
+
+impl App {
+    /// Sends every tap on the songs' screens back as an action.
+    pub(super) fn attach_songs(self: &Rc<Self>) {
+        self.attach_song_lists();
+        self.attach_song();
+        self.attach_song_editor();
+        self.attach_set_list();
+        self.attach_playing();
+        self.attach_exchange();
+    }
+
+    fn attach_song_lists(self: &Rc<Self>) {
+        let to = self.window().global::<ui::SongsState<'_>>();
+        let song = |text: &SharedString| text.parse().ok().map(SongId);
+        to.on_searched(self.sends(|text: SharedString| Some(Action::Songs(SongsAction::Search(text.into())))));
+        to.on_view_chosen(self.sends(|view| {
+            Some(Action::Songs(SongsAction::View(match view {
+                ui::SongsView::Songs => SongsView::Songs,
+                ui::SongsView::SetLists => SongsView::SetLists,
+            })))
+        }));
+        to.on_song_tapped(self.sends(move |id| song(&id).map(|id| Action::Songs(SongsAction::Open(id)))));
+        to.on_list_tapped(
+            self.sends(|id: SharedString| {
+                id.parse().ok().map(|id| Action::Songs(SongsAction::OpenList(SetListId(id))))
+            }),
+        );
+        to.on_song_made(self.does(|| Action::Songs(SongsAction::New)));
+        to.on_list_made(self.does(|| Action::Songs(SongsAction::NewList)));
+        to.on_demo_wanted(self.does(|| Action::Songs(SongsAction::Demo)));
+        to.on_choosing_searched(
+            self.sends(|text: SharedString| Some(Action::Songs(SongsAction::ChoosingSearch(text.into())))),
+        );
+        to.on_chosen(self.sends(move |id| song(&id).map(|id| Action::Songs(SongsAction::Choose(id)))));
+        let to = self.window().global::<ui::ShapesState<'_>>();
+        to.on_used_in_song(self.does(|| Action::Songs(SongsAction::UseShape)));
+        to.on_used_in_another(self.does(|| Action::Songs(SongsAction::UseShapeIn)));
+        let to = self.window().global::<ui::AppState<'_>>();
+        to.on_undone(self.does(|| Action::Undo));
+        let to = self.window().global::<ui::RetuneState<'_>>();
+        to.on_song_wanted(self.does(|| Action::Stage(StageAction::Play)));
+    }
+
+    fn attach_song(self: &Rc<Self>) {
+        let to = self.window().global::<ui::SongState<'_>>();
+        let by = |by: i32| i16::try_from(by).ok();
+        to.on_edited(self.does(|| Action::Song(SongAction::Edit)));
+        to.on_played(self.does(|| Action::Song(SongAction::Play)));
+        to.on_transposed(self.sends(move |steps| by(steps).map(|by| Action::Song(SongAction::Transpose(by)))));
+        to.on_capos_wanted(self.does(|| Action::Song(SongAction::ShowCapos)));
+        let app = Rc::downgrade(self);
+        to.on_capo_taken(move |index| {
+            let Some(app) = app.upgrade() else { return };
+            let capo: Option<Fret> = app.with(|state| {
+                let song = super::song::open_song(state)?;
+                super::song::capos(state.shapes.style, song).get(at(index)?).map(|place| place.capo)
+            });
+            if let Some(capo) = capo {
+                app.act(Action::Song(SongAction::TakeCapo(capo)));
+            }
+        });
+        to.on_chord_tapped(self.sends(|index| at(index).map(|index| Action::Song(SongAction::Chord(index)))));
+        to.on_chord_turned(self.sends(move |steps| by(steps).map(|by| Action::Song(SongAction::ChordBy(by)))));
+        to.on_shape_used(self.does(|| Action::Song(SongAction::UseShape)));
+        to.on_shape_dropped(self.does(|| Action::Song(SongAction::DropShape)));
+        to.on_shapes_wanted(self.does(|| Action::Song(SongAction::ToShapes)));
+        to.on_comparison_wanted(self.does(|| Action::Song(SongAction::Compare)));
+        to.on_tuning_taken(self.does(|| Action::Song(SongAction::TakeTuning)));
+        to.on_text_wanted(self.does(|| Action::Song(SongAction::Out)));
+    }
+
+    fn attach_song_editor(self: &Rc<Self>) {
+        let to = self.window().global::<ui::SongEditorState<'_>>();
+        let typed = |action: fn(String) -> SongEditAction| {
+            self.sends(move |text: SharedString| Some(Action::SongEdit(action(text.into()))))
+        };
+        to.on_title_typed(typed(SongEditAction::Title));
+        to.on_from_typed(typed(SongEditAction::From));
+        to.on_key_typed(typed(SongEditAction::Key));
+        to.on_tempo_typed(typed(SongEditAction::Tempo));
+        to.on_chart_typed(typed(SongEditAction::Chart));
+        to.on_notes_typed(typed(SongEditAction::Notes));
+        to.on_capo_moved(
+            self.sends(|by| i16::try_from(by).ok().map(|by| Action::SongEdit(SongEditAction::CapoBy(by)))),
+        );
+        to.on_tuning_wanted(self.does(|| Action::SongEdit(SongEditAction::Tuning)));
+        to.on_deleted(self.does(|| Action::SongEdit(SongEditAction::Delete)));
+        to.on_done(self.does(|| Action::SongEdit(SongEditAction::Done)));
+        to.on_tuning_searched(
+            self.sends(|text: SharedString| Some(Action::SongTuning(SongTuningAction::Search(text.into())))),
+        );
+        to.on_tuning_chosen(
+            self.sends(|id: SharedString| Some(Action::SongTuning(SongTuningAction::Choose(id.into())))),
+        );
+        to.on_now_chosen(self.does(|| Action::SongTuning(SongTuningAction::Now)));
+    }
+
+    fn attach_set_list(self: &Rc<Self>) {
+        let to = self.window().global::<ui::SetListState<'_>>();
+        let place = |action: fn(usize) -> SetListAction| {
+            self.sends(move |index| at(index).map(|index| Action::SetList(action(index))))
+        };
+        to.on_titled(self.sends(|text: SharedString| Some(Action::SetList(SetListAction::Title(text.into())))));
+        to.on_edit_tapped(self.does(|| Action::SetList(SetListAction::Edit)));
+        to.on_song_tapped(place(SetListAction::Song));
+        to.on_pinned(place(SetListAction::Pin));
+        to.on_taken_out(place(SetListAction::TakeOut));
+        let app = Rc::downgrade(self);
+        to.on_moved(move |index, by| {
+            let moved = at(index).zip(i16::try_from(by).ok());
+            if let Some((app, (index, by))) = app.upgrade().zip(moved) {
+                app.act(Action::SetList(SetListAction::MoveBy(index, by)));
+            }
+        });
+        to.on_add_wanted(self.does(|| Action::SetList(SetListAction::Add)));
+        to.on_ordered(self.does(|| Action::SetList(SetListAction::Order)));
+        to.on_deleted(self.does(|| Action::SetList(SetListAction::Delete)));
+        to.on_out_wanted(self.does(|| Action::SetList(SetListAction::Out)));
+        to.on_text_wanted(self.does(|| Action::SetList(SetListAction::OutAsText)));
+        to.on_begun(self.does(|| Action::Stage(StageAction::Begin)));
+        to.on_begun_at(self.sends(|index| at(index).map(|index| Action::Stage(StageAction::From(index)))));
+        to.on_gone_on(self.does(|| Action::Stage(StageAction::GoOn)));
+        to.on_ended(self.does(|| Action::Stage(StageAction::End)));
+    }
+
+    fn attach_playing(self: &Rc<Self>) {
+        let to = self.window().global::<ui::PlayState<'_>>();
+        to.on_next(self.does(|| Action::Playing(PlayingAction::Next)));
+        to.on_before(self.does(|| Action::Playing(PlayingAction::Before)));
+        to.on_from_the_top(self.does(|| Action::Playing(PlayingAction::FromTheTop)));
+        to.on_capo_placed(self.does(|| Action::Playing(PlayingAction::CapoIsThere)));
+        to.on_next_song_wanted(self.does(|| Action::Stage(StageAction::Next)));
+        to.on_closed(self.does(|| Action::Back));
+    }
+
+    fn attach_exchange(self: &Rc<Self>) {
+        let to = self.window().global::<ui::ExchangeState<'_>>();
+        to.on_library_out(self.does(|| Action::Exchange(ExchangeAction::Out(Out::Library))));
+        let app = Rc::downgrade(self);
+        to.on_file_wanted(move || {
+            if let Some(app) = app.upgrade() {
+                app.write_out();
+            }
+        });
+        to.on_typed(self.sends(|text: SharedString| Some(Action::Exchange(ExchangeAction::Typed(text.into())))));
+        to.on_read(self.does(|| Action::Exchange(ExchangeAction::Read)));
+        let app = Rc::downgrade(self);
+        to.on_decided(move |index, decision| {
+            let decision = match decision {
+                ui::ItemDecision::Leave => Decision::Leave,
+                ui::ItemDecision::Add => Decision::Add,
+                ui::ItemDecision::Replace => Decision::Replace,
+            };
+            if let Some((app, index)) = app.upgrade().zip(at(index)) {
+                app.act(Action::Exchange(ExchangeAction::Decide(index, decision)));
+            }
+        });
+        to.on_taken_in(self.does(|| Action::Exchange(ExchangeAction::TakeIn)));
+        to.on_forgotten(self.does(|| Action::Exchange(ExchangeAction::Forget)));
+    }
+
+    /// Writes what goes out into a file of its own, and tells where.
+    fn write_out(&self) {
+        let out = self.with(|state| state.exchange.out.clone());
+        let Some((folder, out)) = self.folder().zip(out) else { return };
+        let written = write_out(&folder, &out.name, out.ending, &out.text);
+        let written = written.map(|path| path.display().to_string()).map_err(|fault| fault.to_string());
+        self.act(Action::Exchange(ExchangeAction::Written(written)));
+    }
+}

@@ -1,0 +1,63 @@
+//! What a tap took away, until it is taken back or something else is changed.
+
+use crate::songs::{SetList, Song};
+use crate::store::{Library, RemovedSong};
+
+use super::state::{Notice, State, Update};
+
+/// The last thing that can be taken back.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Undo {
+    /// A song was deleted.
+    DeletedSong(Box<RemovedSong>),
+    /// A set list was deleted from its place.
+    DeletedSetList(usize, SetList),
+    /// A song was changed: this is what it was.
+    Song(Box<Song>),
+    /// A set list was changed: this is what it was.
+    SetList(SetList),
+    /// Something was taken in: this is what was there.
+    Content(Box<Library>),
+}
+
+impl Undo {
+    /// Remembers all songs, set lists, own tunings and settings.
+    pub(super) fn content_of(state: &State) -> Self {
+        Self::Content(Box::new(state.library.clone()))
+    }
+}
+
+impl State {
+    /// Tells the player what was done, and remembers how to take it back.
+    pub(super) fn tell(&mut self, notice: Notice, undo: Undo) {
+        self.notice = Some(notice);
+        self.undo = Some(undo);
+    }
+
+    /// After another change: what was done before cannot be taken back by itself any more.
+    pub(super) fn forget_undo(&mut self) {
+        if self.undo.take().is_some() {
+            self.notice = None;
+        }
+    }
+
+    /// Takes the last thing back.
+    pub(super) fn take_back(&mut self) -> Update {
+        let Some(undo) = self.undo.take() else { return Update::Shown };
+        self.notice = None;
+        match undo {
+            Undo::DeletedSong(removed) => self.library.restore_song(*removed),
+            Undo::DeletedSetList(place, list) => self.library.restore_set_list((place, list)),
+            Undo::Song(song) => {
+                self.library.replace_song(*song);
+            }
+            Undo::SetList(list) => {
+                self.library.replace_set_list(list);
+            }
+            Undo::Content(before) => self.library.restore_content(*before),
+        }
+        self.set_list.verdict = None;
+        self.set_list.suggestion = None;
+        Update::Kept
+    }
+}

@@ -1,0 +1,60 @@
+//! An open set list.
+
+use crate::app::song::tuning_name;
+use crate::app::{State, open_list, set_rows, total_seconds, ui, under_way};
+use crate::songs::{ChosenTuning, Song, Stand};
+
+use super::custom::decimal;
+use super::rows;
+use super::songs::capo_text;
+use super::way::{duration, way_view};
+
+/// Fills the page of a set list.
+pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
+    let Some(list) = open_list(state) else { return };
+    let found = set_rows(state, list);
+    if to.get_title() != list.title.as_str() {
+        to.set_title(list.title.as_str().into());
+    }
+    let on_stage = under_way(state).filter(|now| now.list.id == list.id).map(|now| now.place);
+    let last = found.len().saturating_sub(1);
+    to.set_rows(rows(found.iter().enumerate().map(|(index, row)| ui::SetRow {
+        number: (index + 1).to_string().into(),
+        title: row.song.title.as_str().into(),
+        tuning: tuning_name(state, row.song).into(),
+        capo: capo_text(row.song.capo).into(),
+        pinned: row.is_pinned,
+        way: way_view(&row.way, &Stand::of(row.song)),
+        on_stage: on_stage == Some(index),
+        first: index == 0,
+        last: index == last,
+    })));
+    to.set_editing(state.set_list.is_editing);
+    let total = total_seconds(&found);
+    to.set_total(if total == 0 { String::new() } else { duration(total) }.into());
+    to.set_under_way(on_stage.is_some());
+    let verdict = state.set_list.verdict;
+    to.set_verdict(match verdict.map(|verdict| verdict.percent_above_best) {
+        None => ui::OrderVerdict::None,
+        Some(Some(percent)) if percent <= 0.0 => ui::OrderVerdict::Best,
+        Some(Some(_)) => ui::OrderVerdict::Near,
+        Some(None) => ui::OrderVerdict::Unknown,
+    });
+    to.set_percent(verdict.and_then(|verdict| verdict.percent_above_best).map(decimal).unwrap_or_default().into());
+    let saved = verdict.map_or(0, |verdict| verdict.saved_seconds);
+    to.set_saved(if saved == 0 { String::new() } else { duration(saved) }.into());
+    let suggestion = state.set_list.suggestion.as_ref();
+    let told = suggestion.and_then(|suggestion| {
+        let song = state.library.find_song(suggestion.song)?;
+        let tuning = ChosenTuning { id: None, pitches: suggestion.stand.pitches.clone() };
+        let there = tuning_name(state, &Song::new("", suggestion.stand.instrument_id.as_str(), tuning));
+        let capo = capo_text(suggestion.stand.capo);
+        // The names of tunings are the same in every language, and so is this mark for a capo.
+        let there = if capo.is_empty() { there } else { format!("{there} ({capo})") };
+        Some((song.title.clone(), there, duration(suggestion.saves_seconds)))
+    });
+    let (song, tuning, saving) = told.unwrap_or_default();
+    to.set_suggested_song(song.into());
+    to.set_suggested_tuning(tuning.into());
+    to.set_suggested_saving(saving.into());
+}

@@ -1,0 +1,181 @@
+//! An open song, the shapes of one of its chords, and its chords in another tuning.
+
+use crate::app::shapes::Labels;
+use crate::app::song::{board_of, capos, chords, held, in_other_tuning, open_song, shapes_of, tuning_name};
+use crate::app::songs::{is_in_tuning, way_from_now};
+use crate::app::{State, ui};
+use crate::instrument::Fretboard;
+use crate::shapes::RankedShape;
+use crate::songs::{ChartFault, Expected, Line, Part, Song, Stand};
+
+use super::custom::Custom;
+use super::diagram::{Drawing, diagram};
+use super::rows;
+use super::songs::{capo_text, key_text};
+use super::way::{song_marks, way_view};
+
+/// Fills the page of a song.
+pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
+    let Some(song) = open_song(state) else { return };
+    let custom = Custom::of(state);
+    let style = state.shapes.style;
+    head(state, song, to);
+    to.set_key(key_text(state, song).into());
+    to.set_tempo(song.tempo_bpm.map(|bpm| bpm.to_string()).unwrap_or_default().into());
+    to.set_notes(song.notes.as_str().into());
+    to.set_from(song.from.as_str().into());
+    to.set_marks(rows(song_marks(state, song)));
+    let stand = Stand::of(song);
+    to.set_way(way_view(&way_from_now(state, &stand), &stand));
+    let board = board_of(song, &song.tuning, song.capo);
+    to.set_chords(rows(chords(style, song).iter().map(|held| ui::SongChordView {
+        chord: custom.chord(held.chord).into(),
+        chosen: held.is_chosen,
+        has_shape: held.found.is_some(),
+        diagram: drawn(state, board.as_ref(), held.found.as_ref()),
+    })));
+    to.set_chart(rows(chart_lines(custom, song)));
+    to.set_fault(fault_view(song.read_chart().err().as_ref()));
+    to.set_shows_capos(state.song.shows_capos);
+    if state.song.shows_capos {
+        to.set_capos(rows(capos(style, song).iter().map(|place| ui::CapoView {
+            capo: capo_text(place.capo).into(),
+            key: place.key.map(|key| custom.key_note(key)).unwrap_or_default().into(),
+            chords: place.chords.iter().map(|&chord| custom.chord(chord)).collect::<Vec<_>>().join(" ").into(),
+            here: place.capo == song.capo,
+        })));
+    }
+}
+
+fn head(state: &State, song: &Song, to: &ui::SongState<'_>) {
+    to.set_title(song.title.as_str().into());
+    to.set_tuning(tuning_name(state, song).into());
+    to.set_capo(capo_text(song.capo).into());
+    to.set_in_tune(way_from_now(state, &Stand::of(song)).is_in_tune());
+}
+
+/// Fills the page of one chord's shapes.
+pub(in crate::app) fn show_song_chord(state: &State, to: &ui::SongState<'_>) {
+    let Some((song, (chord, index))) = open_song(state).zip(state.song.chord) else { return };
+    head(state, song, to);
+    to.set_in_tune(is_in_tuning(state, song) && state.guitar.progress().is_done());
+    let (found, chosen) = shapes_of(state.shapes.style, song, chord);
+    let board = board_of(song, &song.tuning, song.capo);
+    let shown = found.get(index);
+    to.set_chord(Custom::of(state).chord(chord).into());
+    to.set_chord_has_shape(shown.is_some());
+    to.set_chord_chosen(shown.is_some() && chosen == Some(index));
+    to.set_number((index + 1).to_string().into());
+    to.set_count(found.len().to_string().into());
+    to.set_has_next(index + 1 < found.len());
+    to.set_has_previous(index > 0);
+    to.set_diagram(drawn(state, board.as_ref(), shown));
+}
+
+/// Fills the page that compares two tunings.
+pub(in crate::app) fn show_song_compare(state: &State, to: &ui::SongState<'_>) {
+    let Some((song, there)) = open_song(state).zip(in_other_tuning(state)) else { return };
+    let custom = Custom::of(state);
+    let style = state.shapes.style;
+    head(state, song, to);
+    to.set_other_tuning(tuning_name(state, &there).into());
+    let notes = there.tuning.pitches.spelled();
+    to.set_other_notes(custom.tuning(&notes).join(" ").into());
+    let boards = [song, &there].map(|song| board_of(song, &song.tuning, song.capo));
+    to.set_compared(rows(chords(style, song).iter().map(|here| {
+        let other = held(style, &there, here.chord);
+        ui::ComparedChord {
+            chord: custom.chord(here.chord).into(),
+            here_has_shape: here.found.is_some(),
+            here: drawn(state, boards[0].as_ref(), here.found.as_ref()),
+            there_has_shape: other.found.is_some(),
+            there: drawn(state, boards[1].as_ref(), other.found.as_ref()),
+        }
+    })));
+}
+
+/// Draws a shape; what sounds decides which of its marks is the root.
+pub(super) fn drawn(state: &State, board: Option<&Fretboard<'_>>, found: Option<&RankedShape>) -> ui::DiagramView {
+    let Some((board, found)) = board.zip(found) else { return ui::DiagramView::default() };
+    let drawing = Drawing {
+        shape: found.shape(),
+        fingering: found.fingering(),
+        chord: found.chord(),
+        thumb: [None, None],
+        reach: Vec::new(),
+        labels: Labels::Finger,
+        style: state.shapes.style,
+    };
+    diagram(state, board, &drawing)
+}
+
+fn chart_lines(custom: Custom, song: &Song) -> Vec<ui::ChartLineView> {
+    let line = |kind, text: String| ui::ChartLineView { kind, text: text.into() };
+    let Ok(chart) = song.read_chart() else {
+        let as_typed = song.chart.lines().filter(|text| !text.trim().is_empty());
+        return as_typed.map(|text| line(ui::ChartLineKind::Words, text.to_owned())).collect();
+    };
+    let mut found = Vec::new();
+    for section in chart.sections() {
+        if let Some(title) = &section.title {
+            found.push(line(ui::ChartLineKind::Section, title.clone()));
+        }
+        for content in &section.lines {
+            found.push(match content {
+                Line::Words(words) => line(ui::ChartLineKind::Words, words.clone()),
+                Line::Bars(bars) => line(ui::ChartLineKind::Bars, bars_text(custom, bars)),
+            });
+        }
+    }
+    found
+}
+
+/// Writes a line of bars with its bar lines and repeats.
+pub(super) fn bars_text(custom: Custom, bars: &[crate::songs::Bar]) -> String {
+    let mut text = String::new();
+    for bar in bars {
+        text.push_str(if bar.opens_repeat() { "|: " } else { "| " });
+        text.push_str(&bar_text(custom, bar));
+        text.push(' ');
+        match bar.closes_repeat() {
+            None => {}
+            Some(2) => text.push_str(":"),
+            Some(times) => text.push_str(&format!(":| x{times} ")),
+        }
+    }
+    text.push('|');
+    text
+}
+
+/// Writes what fills a bar.
+pub(super) fn bar_text(custom: Custom, bar: &crate::songs::Bar) -> String {
+    let part = |part: &Part| match part {
+        Part::Chord(chord) => custom.chord(*chord),
+        Part::Hold => "/".to_owned(),
+        Part::Silence => "N.C.".to_owned(),
+    };
+    let parts: Vec<String> = bar.parts().iter().map(part).collect();
+    if parts.is_empty() { "%".to_owned() } else { parts.join(" ") }
+}
+
+/// Says where a chart's fault lies.
+pub(super) fn fault_view(fault: Option<&ChartFault>) -> ui::ChartFaultView {
+    let Some(fault) = fault else { return ui::ChartFaultView::default() };
+    ui::ChartFaultView {
+        is_fault: true,
+        line: (fault.line + 1).to_string().into(),
+        place: (fault.place + 1).to_string().into(),
+        found: fault.found.as_str().into(),
+        expected: match fault.expected {
+            Expected::Line => ui::ChartExpected::Line,
+            Expected::Chord(_) => ui::ChartExpected::Chord,
+            Expected::Bar => ui::ChartExpected::Bar,
+            Expected::BarLine => ui::ChartExpected::BarLine,
+            Expected::Alone => ui::ChartExpected::Alone,
+            Expected::BarBefore => ui::ChartExpected::BarBefore,
+            Expected::ChordBefore => ui::ChartExpected::ChordBefore,
+            Expected::RepeatEnd => ui::ChartExpected::RepeatEnd,
+            Expected::Times => ui::ChartExpected::Times,
+        },
+    }
+}

@@ -1,0 +1,87 @@
+//! The Songs tab, and the same rows where a song is chosen.
+
+use crate::app::song::{open_song, tuning_name};
+use crate::app::songs::{ChoosingFor, SongRow, SongsView, is_in_tuning, list_choices, list_songs};
+use crate::app::{State, open_list, set_rows, total_seconds, ui, under_way};
+use crate::instrument::Fret;
+use crate::songs::Stand;
+
+use super::custom::Custom;
+use super::way::{duration, song_marks, way_view};
+use super::{count, rows};
+
+/// Fills the Songs tab.
+pub(in crate::app) fn show_songs(state: &State, to: &ui::SongsState<'_>) {
+    let songs = list_songs(state, &state.songs.search);
+    let lists = state.library.set_lists();
+    to.set_view(match state.songs.view {
+        SongsView::Songs => ui::SongsView::Songs,
+        SongsView::SetLists => ui::SongsView::SetLists,
+    });
+    if to.get_search_text() != state.songs.search.as_str() {
+        to.set_search_text(state.songs.search.as_str().into());
+    }
+    to.set_result(match state.songs.view {
+        SongsView::Songs if state.library.songs().is_empty() => ui::SongsResult::NoneYet,
+        SongsView::Songs if songs.is_empty() => ui::SongsResult::NothingFound,
+        SongsView::SetLists if lists.is_empty() => ui::SongsResult::NoSetListsYet,
+        _ => ui::SongsResult::List,
+    });
+    to.set_songs(rows(songs.iter().map(|row| song_row(state, row))));
+    let on_stage = under_way(state).map(|now| now.list.id);
+    to.set_lists(rows(lists.iter().map(|list| ui::SetListRow {
+        id: list.id.0.to_string().into(),
+        title: list.title.as_str().into(),
+        songs: count(list.entries.len()),
+        duration: duration(total_seconds(&set_rows(state, list))).into(),
+        under_way: on_stage == Some(list.id),
+    })));
+}
+
+/// Fills the list in which a song is chosen.
+pub(in crate::app) fn show_choices(state: &State, to: &ui::SongsState<'_>) {
+    to.set_for_shape(state.songs.choosing == ChoosingFor::Shape);
+    let chord = state.shapes.shape().map(|shown| Custom::of(state).chord(shown.chord()));
+    to.set_shape_chord(chord.unwrap_or_default().into());
+    if to.get_choosing_text() != state.songs.choosing_search.as_str() {
+        to.set_choosing_text(state.songs.choosing_search.as_str().into());
+    }
+    to.set_choices(rows(list_choices(state).iter().map(|row| song_row(state, row))));
+}
+
+/// The title of the song opened last, where a shape shown now can be used in it.
+pub(super) fn last_song(state: &State) -> String {
+    open_song(state).filter(|song| is_in_tuning(state, song)).map(|song| song.title.clone()).unwrap_or_default()
+}
+
+fn song_row(state: &State, row: &SongRow<'_>) -> ui::SongRow {
+    let song = row.song;
+    let in_list =
+        open_list(state).map_or(0, |list| list.entries.iter().filter(|entry| entry.song_id == song.id).count());
+    ui::SongRow {
+        id: song.id.0.to_string().into(),
+        title: song.title.as_str().into(),
+        from: song.from.as_str().into(),
+        marks: rows(song_marks(state, song)),
+        tuning: tuning_name(state, song).into(),
+        capo: capo_text(song.capo).into(),
+        key: key_text(state, song).into(),
+        way: way_view(&row.way, &Stand::of(song)),
+        in_list: count(in_list),
+    }
+}
+
+/// Writes a capo's fret; nothing without a capo.
+pub(super) fn capo_text(capo: Fret) -> String {
+    if capo == Fret::OPEN { String::new() } else { capo.get().to_string() }
+}
+
+/// Writes a song's key as players write it on a chart: the tonic, with m where it is minor.
+pub(super) fn key_text(state: &State, song: &crate::songs::Song) -> String {
+    let custom = Custom::of(state);
+    song.key.map_or(String::new(), |key| match key.mode() {
+        crate::theory::Mode::Major => custom.key_note(key),
+        crate::theory::Mode::Minor => format!("{}m", custom.key_note(key)),
+        mode => format!("{} {}", custom.key_note(key), mode.word()),
+    })
+}

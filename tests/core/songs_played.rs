@@ -1,0 +1,584 @@
+//! Songs, set lists, stage and exchange as a player uses them, without a window.
+
+use pegwise::app::{
+    Action, ChoosingFor, ExchangeAction, Notice, Out, PickAction, PlayingAction, RetuneAction, Screen, SetListAction,
+    ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView, Stage, StageAction, State, Tab,
+    TuningsAction, Undo, Update, chords, list_choices, list_songs, next_song, open_list, open_song, play_view,
+    set_rows, steps, total_seconds, under_way,
+};
+use pegwise::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning};
+use pegwise::retune::CourseState;
+use pegwise::songs::{Changeover, Chart, ChosenTuning, SetEntry, SetList, SetListId, Song, SongId, Stand};
+use pegwise::store::{Decision, Incoming, Library, OnStage, demo, file_name, read, write, write_out};
+use pegwise::theory::{Chord, Pitch, ReferencePitch, Semitones};
+use proptest::prelude::*;
+
+const CONFIRM: Action = Action::Retune(RetuneAction::Confirm);
+
+fn fresh() -> State {
+    State::new(Library::default())
+}
+
+fn with_demo() -> State {
+    let mut state = fresh();
+    assert_eq!(state.update(Action::Songs(SongsAction::Demo)), Update::Kept);
+    state.update(Action::CloseNotice);
+    state
+}
+
+fn id_of(state: &State, title: &str) -> SongId {
+    state.library.songs().iter().find(|song| song.title == title).unwrap_or_else(|| panic!("no {title}")).id
+}
+
+fn first_list(state: &State) -> SetListId {
+    state.library.set_lists()[0].id
+}
+
+fn typed(action: SongEditAction) -> Action {
+    Action::SongEdit(action)
+}
+
+/// What is on disk after a restart.
+fn again(state: &State) -> State {
+    State::new(read(&write(&state.library)).unwrap())
+}
+
+#[test]
+fn the_invented_songs_come_only_when_asked_for_and_go_again() {
+    let mut state = fresh();
+    assert!(list_songs(&state, "").is_empty());
+    state.update(Action::Songs(SongsAction::Demo));
+    assert_eq!(state.library.songs().len(), demo().songs().len());
+    assert!(matches!(state.notice, Some(Notice::TakenIn(_))));
+    assert_eq!(state.update(Action::Undo), Update::Kept);
+    assert!(state.library.songs().is_empty() && state.library.set_lists().is_empty());
+    assert!(state.library.own_tunings().is_empty());
+}
+
+#[test]
+fn the_list_is_searched_as_one_types_and_counts_the_strings_from_here() {
+    let state = with_demo();
+    let rows = list_songs(&state, "slip");
+    assert_eq!(rows[0].song.title, "Slipway Number Nine");
+    // Open G from standard: 6, 5 and 1 go down a whole step (common practice, no source); it wants the capo at 2.
+    let moves: Vec<(u8, i16)> =
+        rows[0].way.moves.as_ref().unwrap().iter().map(|(course, by)| (course.player_number(6), by.get())).collect();
+    assert_eq!(moves, [(6, -2), (5, -2), (1, -2)]);
+    assert_eq!(rows[0].way.capo, Some(Fret::new(2)));
+    let titles: Vec<String> = list_songs(&state, "").iter().map(|row| row.song.title.to_lowercase()).collect();
+    assert!(titles.is_sorted(), "{titles:?}");
+}
+
+#[test]
+fn a_song_is_written_down_kept_with_its_faults_and_resumed_without_a_title() {
+    let mut state = fresh();
+    state.update(Action::Songs(SongsAction::New));
+    assert_eq!(state.screen(), Screen::SongEditor);
+    state.update(typed(SongEditAction::Chart("| G | Hm |".into())));
+    state.update(typed(SongEditAction::Done));
+    assert_eq!(state.screen(), Screen::SongEditor, "without a title it is not left behind");
+    state.update(Action::Back);
+    state.update(Action::Songs(SongsAction::New));
+    assert_eq!(state.editing_song.as_ref().unwrap().song.chart, "| G | Hm |", "what was begun is gone on with");
+    assert_eq!(state.update(typed(SongEditAction::Title("Tar Barrel".into()))), Update::Typed);
+    assert_eq!(state.library.songs()[0].chart, "| G | Hm |", "a chart with a fault is kept");
+    let fault = state.editing_song.as_ref().unwrap().chart_fault().unwrap();
+    assert_eq!((fault.line, fault.place, fault.found.as_str()), (0, 6, "Hm"));
+    state.update(typed(SongEditAction::Chart("| G | C G | D | G |".into())));
+    for (key, tempo) in [("X", "5"), ("Em", "96")] {
+        state.update(typed(SongEditAction::Key(key.into())));
+        state.update(typed(SongEditAction::Tempo(tempo.into())));
+        assert_eq!(read(&write(&state.library)).unwrap(), state.library, "what is typed never spoils the file");
+    }
+    state.update(typed(SongEditAction::Title("  ".into())));
+    state.update(typed(SongEditAction::From("the ferry house".into())));
+    state.update(typed(SongEditAction::CapoBy(2)));
+    state.update(typed(SongEditAction::Done));
+    let song = open_song(&state).unwrap();
+    assert_eq!((song.title.as_str(), song.from.as_str(), song.capo), ("Tar Barrel", "the ferry house", Fret::new(2)));
+    assert_eq!((song.tempo_bpm, song.key.unwrap().to_string().as_str()), (Some(96), "Em"));
+    assert_eq!(again(&state).library.songs(), state.library.songs());
+}
+
+#[test]
+fn a_deleted_song_comes_back_with_its_places() {
+    let mut state = with_demo();
+    let before = state.library.clone();
+    state.update(Action::Songs(SongsAction::Open(id_of(&state, "Slipway Number Nine"))));
+    state.update(Action::Song(SongAction::Edit));
+    state.update(typed(SongEditAction::Delete));
+    assert_eq!((state.screen(), state.library.songs().len()), (Screen::Songs, before.songs().len() - 1));
+    assert!(matches!(state.notice, Some(Notice::SongDeleted(_))));
+    state.update(Action::Undo);
+    assert_eq!(state.library, before);
+    assert!(state.notice.is_none() && state.undo.is_none());
+}
+
+#[test]
+fn another_key_finds_every_shape_anew_and_can_be_taken_back() {
+    let mut state = with_demo();
+    let id = id_of(&state, "The Ferry Bell at Hobbin Steps");
+    let before = state.library.find_song(id).unwrap().clone();
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Transpose(2)));
+    let song = open_song(&state).unwrap();
+    assert_eq!(song.key.unwrap().to_string(), "A");
+    assert!(song.chart.starts_with("Verse:\n| A | D A | E | A |"), "{}", song.chart);
+    assert!(chords(state.shapes.style, song).iter().all(|held| held.found.is_some()));
+    assert_eq!(song.chosen_shapes().len(), before.chosen_shapes().len());
+    state.update(Action::Undo);
+    assert_eq!(open_song(&state).unwrap(), &before);
+}
+
+#[test]
+fn the_capo_moves_and_what_sounds_stays() {
+    let mut state = with_demo();
+    state.update(Action::Songs(SongsAction::Open(id_of(&state, "The Ferry Bell at Hobbin Steps"))));
+    let sounding = |state: &State| {
+        let song = open_song(state).unwrap();
+        song.to_hold(song.read_chart().unwrap().chords()[0].0).sounding.root().class()
+    };
+    let before = sounding(&state);
+    state.update(Action::Song(SongAction::TakeCapo(Fret::new(5))));
+    assert_eq!((sounding(&state), open_song(&state).unwrap().capo), (before, Fret::new(5)));
+}
+
+#[test]
+fn a_song_is_compared_with_another_tuning_and_taken_there() {
+    let mut state = with_demo();
+    let id = id_of(&state, "The Lock-Hand's Mitten");
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Compare));
+    state.update(Action::SongTuning(SongTuningAction::Search("dadgad".into())));
+    state.update(Action::SongTuning(SongTuningAction::Choose("guitar-dadgad".into())));
+    assert_eq!(state.screen(), Screen::SongCompare);
+    let before = open_song(&state).unwrap().clone();
+    state.update(Action::Song(SongAction::TakeTuning));
+    let song = open_song(&state).unwrap();
+    assert_eq!((state.screen(), song.tuning.id.as_deref()), (Screen::Song, Some("guitar-dadgad")));
+    assert_eq!(song.chart, before.chart, "what is played is named as before");
+    state.update(Action::Undo);
+    assert_eq!(open_song(&state).unwrap(), &before);
+}
+
+#[test]
+fn the_shape_shown_is_used_in_the_song_under_the_name_the_song_gives_its_chord() {
+    let mut state = fresh();
+    let standard = ChosenTuning { id: None, pitches: state.standard() };
+    let mut song = Song::new("Tar Barrel", "guitar", standard);
+    song.capo = Fret::new(2);
+    song.chart = "| G | C |".into();
+    let id = state.library.add_song(song);
+    // Over a capo at 2, what is played as G sounds A (common practice, no source).
+    state.update(Action::Instrument(pegwise::app::InstrumentAction::CapoBy(2)));
+    state.update(Action::Tab(Tab::Shapes));
+    state.update(Action::Open(Screen::ChordPicker));
+    state.update(Action::Pick(PickAction::Typed("A".into())));
+    state.update(Action::Pick(PickAction::ChordTaken));
+    state.update(Action::Shapes(ShapesAction::Next));
+    let shown = state.shapes.shape().unwrap().shape().clone();
+    state.update(Action::Songs(SongsAction::UseShape));
+    assert_eq!((state.screen(), &state.songs.choosing), (Screen::SongChoice, &ChoosingFor::Shape));
+    assert_eq!(list_choices(&state).len(), 1);
+    assert_eq!(state.update(Action::Songs(SongsAction::Choose(id))), Update::Kept);
+    assert_eq!(state.screen(), Screen::Shapes);
+    let song = state.library.find_song(id).unwrap();
+    assert_eq!(song.shape_of(Chord::read("G").unwrap()), Some(shown.clone()));
+    // The song opened last is used without asking again.
+    state.update(Action::Shapes(ShapesAction::Next));
+    state.update(Action::Songs(SongsAction::UseShape));
+    let song = state.library.find_song(id).unwrap();
+    assert_ne!(song.shape_of(Chord::read("G").unwrap()), Some(shown.clone()));
+    assert!(chords(state.shapes.style, song)[0].is_chosen);
+    state.update(Action::Undo);
+    assert_eq!(state.library.find_song(id).unwrap().shape_of(Chord::read("G").unwrap()), Some(shown));
+}
+
+#[test]
+fn a_chord_of_the_song_leads_to_its_shapes_and_back() {
+    let mut state = fresh();
+    let mut song = Song::new("Tar Barrel", "guitar", ChosenTuning { id: None, pitches: state.standard() });
+    song.chart = "| G | C |".into();
+    let id = state.library.add_song(song);
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Chord(1)));
+    state.update(Action::Song(SongAction::ChordBy(3)));
+    state.update(Action::Song(SongAction::UseShape));
+    let chosen = state.library.find_song(id).unwrap().shape_of(Chord::read("C").unwrap()).unwrap();
+    state.update(Action::Song(SongAction::Chord(1)));
+    assert_eq!(state.song.chord.map(|(_, index)| index), Some(3), "it opens at the chosen one");
+    state.update(Action::Song(SongAction::ToShapes));
+    assert_eq!((state.screen(), state.shapes.shape().unwrap().shape()), (Screen::Shapes, &chosen));
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Chord(1)));
+    state.update(Action::Song(SongAction::DropShape));
+    assert!(state.library.find_song(id).unwrap().chosen_shapes().is_empty());
+}
+
+#[test]
+fn a_song_is_played_chord_by_chord_with_its_repeats() {
+    // Chart, chords as they are reached by taps: common notation, no source.
+    let rows = [
+        ("| G | C G | D |", "G C G D"),
+        ("|: G | % :| C |", "G G G G C"),
+        ("| G / C / |", "G C"),
+        ("| G | N.C. | C |", "G - C"),
+        ("Verse:\n| Em |\nTurn:\n|: C D :| x3", "Em C D C D C D"),
+    ];
+    for (text, expected) in rows {
+        let played = Chart::read(text).unwrap().played();
+        let reached: Vec<String> =
+            steps(&played).iter().map(|step| step.chord.map_or("-".into(), Chord::ascii)).collect();
+        assert_eq!(reached.join(" "), expected, "{text}");
+    }
+}
+
+#[test]
+fn taps_lead_through_the_song_and_the_next_chord_is_in_view() {
+    let mut state = fresh();
+    let mut song = Song::new("Tar Barrel", "guitar", ChosenTuning { id: None, pitches: state.standard() });
+    song.chart = "| G | G | C |\n\"tar on the ropes\n| D |".into();
+    let id = state.library.add_song(song);
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Play));
+    assert_eq!(state.screen(), Screen::Playing);
+    let now = |state: &State| play_view(open_song(state).unwrap(), state.playing.at).unwrap();
+    let view = now(&state);
+    assert_eq!((view.step.chord, view.next), (Chord::read("G").ok(), Chord::read("C").ok()));
+    assert_eq!((view.line().1, view.next_line, view.count), (vec!["tar on the ropes"], Some((0, 2)), 4));
+    for _ in 0..9 {
+        state.update(Action::Playing(PlayingAction::Next));
+    }
+    assert_eq!((state.playing.at, now(&state).next, now(&state).next_line), (3, None, None));
+    state.update(Action::Playing(PlayingAction::Before));
+    assert_eq!(state.playing.at, 2);
+    state.update(Action::Back);
+    assert_eq!(state.screen(), Screen::Song);
+}
+
+/// Eight seconds a string, two a semitone, two more a semitone up, six for the capo: the formula's own arithmetic.
+#[test]
+fn the_estimate_follows_its_formula() {
+    let catalog = Catalog::bundled();
+    let guitar = catalog.guitar();
+    let strung = Strung::new(guitar, catalog.strings_of(guitar)).unwrap();
+    let stand = |numbers: [u8; 6], capo| Stand {
+        instrument_id: "guitar".into(),
+        pitches: Tuning::new(numbers.iter().map(|&number| Pitch::from_number(number).unwrap()).collect()).unwrap(),
+        capo: Fret::new(capo),
+    };
+    let standard = stand([40, 45, 50, 55, 59, 64], 0);
+    let a4 = ReferencePitch::default();
+    let between = |from: &Stand, to: &Stand| Changeover::between_songs(&strung, from, to, a4);
+    let b_flat = stand([40, 45, 50, 55, 58, 64], 0);
+    let rows = [
+        (&standard, &standard, 0),
+        (&standard, &b_flat, 8 + 2),
+        (&b_flat, &standard, 8 + 2 + 2),
+        (&standard, &stand([40, 45, 50, 55, 59, 64], 3), 6),
+        (&standard, &stand([40, 45, 50, 55, 58, 64], 3), 8 + 2 + 6),
+    ];
+    for (from, to, seconds) in rows {
+        let way = between(from, to);
+        assert_eq!((way.seconds(), way.cost()), (seconds, seconds * 10), "{way:?}");
+    }
+    assert!(between(&standard, &standard).is_nothing());
+    let ukulele = Stand { instrument_id: "ukulele".into(), ..standard.clone() };
+    assert_eq!((between(&standard, &ukulele).moves, between(&standard, &ukulele).seconds()), (None, 40));
+    // A string that may be off is set again, and one that would break weighs more than the seconds told.
+    let doubtful: Vec<CourseState> =
+        standard.pitches.pitches().iter().map(|&pitch| CourseState::doubtful(pitch)).collect();
+    let from = ("guitar", doubtful.as_slice(), Fret::OPEN);
+    let way = Changeover::between(&strung, from, &standard, a4);
+    let first = (CourseIndex::from_lowest(0), Semitones::ZERO);
+    assert_eq!(way.moves.as_ref().map(|moves| (moves.len(), moves[0])), Some((6, first)));
+    let breaking = between(&standard, &stand([40, 45, 50, 55, 59, 72], 0));
+    assert!(breaking.worst == Level::TooTight && breaking.seconds() == 300 && breaking.cost() > 4_000, "{breaking:?}");
+}
+
+#[test]
+fn the_order_found_is_kept_told_and_can_be_taken_back() {
+    let mut state = with_demo();
+    let before = state.library.set_lists()[0].clone();
+    state.update(Action::Songs(SongsAction::OpenList(first_list(&state))));
+    let total = |state: &State| total_seconds(&set_rows(state, open_list(state).unwrap()));
+    let as_it_was = total(&state);
+    assert_eq!(state.update(Action::SetList(SetListAction::Order)), Update::Kept);
+    let verdict = state.set_list.verdict.unwrap();
+    assert_eq!(verdict.percent_above_best, Some(0.0), "few tunings are ordered exactly");
+    assert!(verdict.saved_seconds > 0);
+    assert_eq!(total(&state) + verdict.saved_seconds, as_it_was);
+    let ordered = open_list(&state).unwrap().clone();
+    for (place, entry) in before.entries.iter().enumerate().filter(|(_, entry)| entry.is_pinned) {
+        assert_eq!(ordered.entries[place].song_id, entry.song_id, "a pinned song keeps its place");
+    }
+    if let Some(suggestion) = &state.set_list.suggestion {
+        assert!(suggestion.saves_seconds > 0);
+    }
+    state.update(Action::Undo);
+    assert_eq!((&state.library.set_lists()[0], state.set_list.verdict), (&before, None));
+}
+
+#[test]
+fn songs_are_moved_pinned_added_and_taken_out() {
+    let mut state = with_demo();
+    state.update(Action::Songs(SongsAction::View(SongsView::SetLists)));
+    state.update(Action::Songs(SongsAction::NewList));
+    state.update(Action::SetList(SetListAction::Title("Quay".into())));
+    state.update(Action::SetList(SetListAction::Add));
+    let ids: Vec<SongId> = state.library.songs().iter().take(3).map(|song| song.id).collect();
+    for &id in &ids {
+        state.update(Action::Songs(SongsAction::Choose(id)));
+    }
+    state.update(Action::Back);
+    assert_eq!(state.screen(), Screen::SetList);
+    let order = |state: &State| -> Vec<SongId> {
+        open_list(state).unwrap().entries.iter().map(|entry| entry.song_id).collect()
+    };
+    assert_eq!(order(&state), ids);
+    state.update(Action::SetList(SetListAction::MoveBy(2, -1)));
+    state.update(Action::SetList(SetListAction::MoveBy(0, -1)));
+    assert_eq!(order(&state), [ids[0], ids[2], ids[1]]);
+    state.update(Action::SetList(SetListAction::Pin(1)));
+    assert!(open_list(&state).unwrap().entries[1].is_pinned);
+    state.update(Action::SetList(SetListAction::TakeOut(1)));
+    assert_eq!(order(&state), [ids[0], ids[1]]);
+    state.update(Action::Undo);
+    assert_eq!(order(&state), [ids[0], ids[2], ids[1]]);
+    state.update(Action::SetList(SetListAction::Delete));
+    assert_eq!((state.library.set_lists().len(), state.screen()), (1, Screen::Songs));
+    state.update(Action::Undo);
+    assert_eq!(state.library.set_lists()[1].title, "Quay");
+}
+
+/// Two songs in two tunings, the first of them on the guitar, and the set list under way at the first.
+fn two_songs_under_way() -> Library {
+    let mut library = Library::default();
+    let standard = Catalog::bundled().find_tuning("guitar-standard").unwrap().tuning().clone();
+    let g6 = Catalog::bundled().find_tuning("guitar-g6").unwrap().tuning().clone();
+    let mut ids = Vec::new();
+    for (title, id, pitches) in [("One", "guitar-standard", standard), ("Two", "guitar-g6", g6)] {
+        let mut song = Song::new(title, "guitar", ChosenTuning { id: Some(id.into()), pitches });
+        song.chart = "| G | C |".into();
+        ids.push(library.add_song(song));
+    }
+    let mut list = SetList::new("Quay");
+    list.entries = ids.into_iter().map(SetEntry::new).collect();
+    let set_list_id = library.add_set_list(list);
+    library.on_stage = Some(OnStage { set_list_id, place: 0 });
+    library
+}
+
+/// The busker: launch with a set list under way, then the next song's first retuning step, counted. At most two taps.
+#[test]
+fn from_launch_the_next_songs_first_step_is_one_tap_away() {
+    let mut state = State::new(two_songs_under_way());
+    assert_eq!((state.tab(), state.screen()), (Tab::Songs, Screen::Playing));
+    assert_eq!(next_song(&state).map(|(song, _)| song.title.as_str()), Some("Two"));
+    let taps = [Action::Stage(StageAction::Next)];
+    for tap in taps.clone() {
+        state.update(tap);
+    }
+    assert_eq!((state.screen(), state.retuning.stage), (Screen::Retune, Stage::Step));
+    assert!(taps.len() <= 2);
+    // Half done and started again: it is still for that song.
+    state.update(CONFIRM);
+    let mut state = again(&state);
+    assert_eq!((state.screen(), state.retuning.stage), (Screen::Retune, Stage::Step));
+    state.update(CONFIRM);
+    state.update(Action::Retune(RetuneAction::CheckDone));
+    assert_eq!(state.retuning.stage, Stage::Done);
+    state.update(Action::Stage(StageAction::Play));
+    assert_eq!((state.screen(), under_way(&state).map(|now| now.place)), (Screen::Playing, Some(1)));
+    assert_eq!(again(&state).screen(), Screen::Playing, "a restart goes on with the song");
+    state.update(Action::Stage(StageAction::Next));
+    assert_eq!((state.screen(), &state.library.on_stage), (Screen::SetList, &None), "that was the last");
+    assert_eq!(again(&state).screen(), Screen::Tunings);
+}
+
+#[test]
+fn another_tuning_chosen_on_the_way_is_not_for_the_song() {
+    let mut state = State::new(two_songs_under_way());
+    state.update(Action::Stage(StageAction::Next));
+    assert!(state.waiting_song.is_some());
+    state.update(Action::Tunings(TuningsAction::Choose("guitar-dadgad".into())));
+    assert_eq!(state.waiting_song, None);
+}
+
+#[test]
+fn a_song_for_another_instrument_takes_that_in_hand() {
+    let mut state = with_demo();
+    let ukulele = Catalog::bundled().find_instrument("ukulele").unwrap();
+    let pitches = Catalog::bundled().standard_of(ukulele).tuning().clone();
+    let id = state.library.add_song(Song::new("Coal Tub", "ukulele", ChosenTuning { id: None, pitches }));
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Play));
+    assert_eq!((state.instrument().id(), state.screen()), ("ukulele", Screen::Playing));
+}
+
+#[test]
+fn a_set_list_that_is_gone_is_not_under_way() {
+    let mut library = two_songs_under_way();
+    library.on_stage = Some(OnStage { set_list_id: SetListId(77), place: 0 });
+    let state = State::new(read(&write(&library)).unwrap());
+    assert!(under_way(&state).is_none());
+    let mut library = two_songs_under_way();
+    library.on_stage.as_mut().unwrap().place = 9;
+    let state = State::new(library);
+    assert_eq!(under_way(&state).map(|now| now.place), Some(1), "songs were taken out since");
+}
+
+#[test]
+fn what_cannot_be_read_is_told_and_everything_kept() {
+    let mut state = with_demo();
+    let before = state.library.clone();
+    state.update(Action::Open(Screen::Exchange));
+    state.update(Action::Exchange(ExchangeAction::Typed("{\"format\":\"pegwise-library\",\"version\":9}".into())));
+    state.update(Action::Exchange(ExchangeAction::Read));
+    let fault = state.exchange.fault.as_ref().unwrap().to_string();
+    assert_eq!(fault, "expected version 1 at most, found version 9");
+    assert_eq!((&state.library, state.exchange.pasted.is_empty()), (&before, false));
+    state.update(Action::Exchange(ExchangeAction::TakeIn));
+    assert_eq!(state.library, before);
+}
+
+#[test]
+fn items_come_in_as_decided_and_can_be_taken_back() {
+    let mut other = with_demo();
+    let id = id_of(&other, "Slipway Number Nine");
+    let mut song = other.library.find_song(id).unwrap().clone();
+    song.notes = "slower".into();
+    other.library.replace_song(song);
+    other.update(Action::Exchange(ExchangeAction::Out(Out::Library)));
+    let text = other.exchange.out.as_ref().unwrap().text.clone();
+
+    let mut state = with_demo();
+    let before = state.library.clone();
+    state.update(Action::Exchange(ExchangeAction::Typed(text)));
+    state.update(Action::Exchange(ExchangeAction::Read));
+    let place = state.exchange.items.iter().position(|item| item.name == "Slipway Number Nine").unwrap();
+    assert!(matches!(state.exchange.items[place].what, Incoming::Song(_)));
+    assert_eq!(state.exchange.items[place].decision, Decision::Add, "nothing is replaced unasked");
+    for index in 0..state.exchange.items.len() {
+        state.update(Action::Exchange(ExchangeAction::Decide(index, Decision::Leave)));
+    }
+    state.update(Action::Exchange(ExchangeAction::Decide(place, Decision::Replace)));
+    assert_eq!(state.update(Action::Exchange(ExchangeAction::TakeIn)), Update::Kept);
+    assert_eq!(state.exchange.done.unwrap().replaced, 1);
+    assert_eq!(state.library.songs().len(), before.songs().len());
+    assert_eq!(state.library.find_song(id).unwrap().notes, "slower");
+    state.update(Action::Undo);
+    assert_eq!(state.library.songs(), before.songs());
+}
+
+#[test]
+fn songs_and_set_lists_go_out_as_text() {
+    let mut state = with_demo();
+    state.update(Action::Songs(SongsAction::Open(id_of(&state, "Slipway Number Nine"))));
+    state.update(Action::Song(SongAction::Out));
+    let out = state.exchange.out.clone().unwrap();
+    assert_eq!((out.name.as_str(), out.ending), ("slipway-number-nine", "txt"));
+    assert!(Song::read_text(&out.text).is_ok());
+    state.update(Action::Songs(SongsAction::OpenList(first_list(&state))));
+    state.update(Action::SetList(SetListAction::Out));
+    let out = state.exchange.out.clone().unwrap();
+    assert!(out.ending == "json" && Library::read_incoming(&out.text).is_ok());
+    state.update(Action::SetList(SetListAction::OutAsText));
+    assert!(state.exchange.out.as_ref().unwrap().text.contains("1. "));
+}
+
+#[test]
+fn a_file_that_goes_out_touches_no_other() {
+    assert_eq!(file_name("  Étude: für \"Öl\" / 2 "), "etude-fur-ol-2");
+    assert_eq!(file_name("…"), "pegwise");
+    let folder = std::env::temp_dir().join(format!("pegwise-out-{}", std::process::id()));
+    let paths: Vec<_> = ["one", "two"].map(|text| write_out(&folder, "quay", "txt", text).unwrap()).into();
+    let names: Vec<_> = paths.iter().map(|path| path.file_name().unwrap().to_str().unwrap()).collect();
+    assert_eq!(names, ["quay.txt", "quay-2.txt"]);
+    assert_eq!(std::fs::read_to_string(&paths[0]).unwrap(), "one");
+    std::fs::remove_dir_all(&folder).unwrap();
+}
+
+fn any_song_action() -> impl Strategy<Value = Action> {
+    let text = prop_oneof!["[|:%/ A-Gmx0-9\"#b\n]{0,24}", "\\PC{0,12}", "Verse:\n\\| G \\| C \\|"];
+    let song = (0_u64..24).prop_map(SongId);
+    let index = 0_usize..9;
+    let small = -3_i16..4;
+    prop_oneof![
+        3 => song.clone().prop_map(|id| Action::Songs(SongsAction::Open(id))),
+        1 => prop::sample::select(vec![
+            SongsAction::New, SongsAction::NewList, SongsAction::Demo, SongsAction::UseShape, SongsAction::UseShapeIn,
+            SongsAction::View(SongsView::SetLists), SongsAction::Search("a".into()),
+        ]).prop_map(Action::Songs),
+        1 => song.clone().prop_map(|id| Action::Songs(SongsAction::Choose(id))),
+        2 => (0_u64..24).prop_map(|id| Action::Songs(SongsAction::OpenList(SetListId(id)))),
+        3 => (prop::sample::select(vec![
+            SongEditAction::Title as fn(String) -> SongEditAction, SongEditAction::From, SongEditAction::Key,
+            SongEditAction::Tempo, SongEditAction::Chart, SongEditAction::Notes,
+        ]), text.clone()).prop_map(|(of, text)| Action::SongEdit(of(text))),
+        2 => prop::sample::select(vec![
+            SongEditAction::Tuning, SongEditAction::Delete, SongEditAction::Done, SongEditAction::CapoBy(1),
+            SongEditAction::CapoBy(-2),
+        ]).prop_map(Action::SongEdit),
+        1 => prop::sample::select(vec![
+            SongTuningAction::Now, SongTuningAction::Choose("guitar-dadgad".into()),
+            SongTuningAction::Choose("guitar-open-g".into()), SongTuningAction::Search("open".into()),
+        ]).prop_map(Action::SongTuning),
+        4 => prop::sample::select(vec![
+            SongAction::Edit, SongAction::Play, SongAction::ShowCapos, SongAction::UseShape, SongAction::DropShape,
+            SongAction::ToShapes, SongAction::Compare, SongAction::TakeTuning, SongAction::Out,
+            SongAction::Transpose(1), SongAction::TakeCapo(Fret::new(3)), SongAction::ChordBy(2),
+        ]).prop_map(Action::Song),
+        1 => index.clone().prop_map(|index| Action::Song(SongAction::Chord(index))),
+        2 => prop::sample::select(vec![
+            PlayingAction::Next, PlayingAction::Before, PlayingAction::FromTheTop, PlayingAction::CapoIsThere,
+        ]).prop_map(Action::Playing),
+        3 => (0_u8..7, index.clone(), small).prop_map(|(which, index, by)| Action::SetList(match which {
+            0 | 1 => SetListAction::MoveBy(index, by),
+            2 => SetListAction::Pin(index),
+            3 => SetListAction::TakeOut(index),
+            4 => SetListAction::Song(index),
+            5 => SetListAction::Order,
+            _ => SetListAction::Edit,
+        })),
+        1 => prop::sample::select(vec![
+            SetListAction::Add, SetListAction::Delete, SetListAction::Out, SetListAction::Title(String::new()),
+        ]).prop_map(Action::SetList),
+        3 => prop::sample::select(vec![
+            StageAction::Begin, StageAction::Next, StageAction::Before, StageAction::Play, StageAction::End,
+            StageAction::GoOn, StageAction::From(3),
+        ]).prop_map(Action::Stage),
+        2 => (0_u8..5, index, text).prop_map(|(which, index, text)| Action::Exchange(match which {
+            0 => ExchangeAction::Typed(text),
+            1 => ExchangeAction::Read,
+            2 => ExchangeAction::Decide(index, Decision::Replace),
+            3 => ExchangeAction::TakeIn,
+            _ => ExchangeAction::Out(Out::Library),
+        })),
+        2 => Just(Action::Undo),
+        2 => Just(Action::Back),
+        1 => Just(CONFIRM),
+        1 => prop::sample::select(vec!["ukulele".to_owned(), "guitar".to_owned(), "mandolin".to_owned()])
+            .prop_map(|id| Action::Instrument(pegwise::app::InstrumentAction::Instrument(id))),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever is tapped and typed in whatever order: no panic, and the library is one that can be read again.
+    #[test]
+    fn no_sequence_of_taps_spoils_the_library(actions in prop::collection::vec(any_song_action(), 1..40)) {
+        let mut state = with_demo();
+        for action in actions {
+            state.update(action);
+            prop_assert!(state.undo.is_none() || !matches!(state.undo, Some(Undo::Song(_))) || state.notice.is_some());
+            let kept = read(&write(&state.library));
+            prop_assert_eq!(kept.as_ref(), Ok(&state.library));
+            if let Some(list) = open_list(&state) {
+                prop_assert_eq!(set_rows(&state, list).len(), list.entries.len());
+            }
+        }
+        let _ = again(&state).update(Action::Stage(StageAction::Next));
+    }
+}

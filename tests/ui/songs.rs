@@ -1,0 +1,139 @@
+//! Songs, set lists and the stage in the real window: the busker's and the teacher's ways, the clipboard, the bar.
+
+use pegwise::app::{Action, App, Screen, SongsAction, Stage, Tab, under_way};
+use pegwise::instrument::Catalog;
+use pegwise::songs::{ChosenTuning, SetEntry, SetList, Song};
+use pegwise::store::{Library, OnStage};
+use pegwise::theory::Chord;
+use slint::ComponentHandle;
+
+use crate::bench_window::{act, controls, find, open, open_with, tap, type_into};
+
+fn screen(app: &App) -> Screen {
+    app.with(pegwise::app::State::screen)
+}
+
+/// Two songs in two tunings, the first on the guitar, and the set list under way at it.
+fn under_way_at_the_first() -> Library {
+    let mut library = Library::default();
+    let mut list = SetList::new("Quay");
+    for (title, id) in [("Tar Barrel", "guitar-standard"), ("Coal Tub", "guitar-g6")] {
+        let pitches = Catalog::bundled().find_tuning(id).unwrap().tuning().clone();
+        let mut song = Song::new(title, "guitar", ChosenTuning { id: Some(id.into()), pitches });
+        song.chart = "Verse:\n| G | C G | D | G |".into();
+        list.entries.push(SetEntry::new(library.add_song(song)));
+    }
+    let set_list_id = library.add_set_list(list);
+    library.on_stage = Some(OnStage { set_list_id, place: 0 });
+    library
+}
+
+/// The busker: launch with a set list under way; one tap to the next song's first step, then on to the song itself.
+#[test]
+fn the_next_songs_retuning_is_one_tap_from_launch_and_leads_to_the_song() {
+    let app = open_with(under_way_at_the_first(), 360.0, 640.0);
+    assert_eq!(screen(&app), Screen::Playing);
+    tap(&app, "Next song: Coal Tub");
+    assert_eq!(app.with(|state| (state.screen(), state.retuning.stage)), (Screen::Retune, Stage::Step));
+    tap(&app, "It is right");
+    tap(&app, "It is right");
+    tap(&app, "All sound right");
+    tap(&app, "Play Coal Tub");
+    assert_eq!((screen(&app), app.with(|state| under_way(state).map(|now| now.place))), (Screen::Playing, Some(1)));
+    tap(&app, "That was the last");
+    assert_eq!((screen(&app), app.with(|state| state.library.on_stage.is_none())), (Screen::SetList, true));
+}
+
+/// A tap anywhere on the chart leads on, a button leads back, and the screen stays awake meanwhile.
+#[test]
+fn the_chart_is_led_on_by_a_tap_on_most_of_the_screen() {
+    let app = open_with(under_way_at_the_first(), 360.0, 640.0);
+    let page = find(&app, "G, then C. Tap to go on").unwrap();
+    assert!(page.size().width >= 359.0 && page.size().height > 320.0, "{:?}", page.size());
+    tap(&app, "G, then C. Tap to go on");
+    tap(&app, "C, then G. Tap to go on");
+    assert_eq!(app.with(|state| state.playing.at), 2);
+    tap(&app, "The chord before");
+    assert_eq!(app.with(|state| state.playing.at), 1);
+}
+
+/// The teacher: a song is written down in the tuning that is on the guitar, and a shape is kept for one of its chords.
+#[test]
+fn a_song_is_written_down_and_a_shape_kept_for_its_chord() {
+    let app = open(360.0, 640.0);
+    tap(&app, "Songs");
+    tap(&app, "Add a song");
+    type_into(&app, "Title", "Tar Barrel");
+    type_into(&app, "Chart", "| G | Hm |");
+    let editor = app.window().global::<pegwise::app::ui::SongEditorState<'_>>();
+    let fault = editor.get_fault();
+    assert_eq!((fault.line.as_str(), fault.place.as_str(), fault.found.as_str()), ("1", "7", "Hm"));
+    type_into(&app, "Chart", "| G | C |");
+    tap(&app, "Done");
+    assert_eq!(screen(&app), Screen::Song);
+    tap(&app, "C, frets x 3 2 0 1 0");
+    tap(&app, "Next shape");
+    tap(&app, "Play it so in this song");
+    assert_eq!(screen(&app), Screen::Song);
+    let chosen = app.with(|state| state.library.songs()[0].shape_of(Chord::read("C").unwrap()));
+    assert!(chosen.is_some_and(|shape| shape.to_string() != "x 3 2 0 1 0"));
+    tap(&app, "Edit");
+    tap(&app, "Delete this song");
+    assert!(app.with(|state| state.library.songs().is_empty()));
+    tap(&app, "Undo");
+    assert_eq!(app.with(|state| state.library.songs().len()), 1);
+}
+
+/// From Shapes into a song: one tap where the song opened last is in this tuning.
+#[test]
+fn the_shape_shown_goes_into_the_song_opened_last() {
+    let app = open_with(under_way_at_the_first(), 360.0, 640.0);
+    let first = app.with(|state| state.library.songs()[0].id);
+    act(&app, [Action::Songs(SongsAction::Open(first)), Action::Tab(Tab::Shapes)]);
+    tap(&app, "Next shape");
+    tap(&app, "Use in Tar Barrel");
+    let chosen = app.with(|state| state.library.songs()[0].chosen_shapes().len());
+    assert_eq!(chosen, 1);
+}
+
+/// What goes out through the clipboard comes in by pasting it, and an unreadable text is told.
+#[test]
+fn what_is_copied_can_be_pasted_and_nonsense_is_told() {
+    let app = open_with(under_way_at_the_first(), 360.0, 640.0);
+    act(&app, [Action::Tab(Tab::Songs), Action::Open(Screen::Exchange)]);
+    tap(&app, "Everything, for another device");
+    tap(&app, "Copy all of it");
+    let out = app.with(|state| state.exchange.out.clone()).unwrap();
+    act(&app, [Action::Back]);
+    tap(&app, "Paste");
+    assert_eq!(app.with(|state| state.exchange.pasted.clone()), out.text);
+    tap(&app, "Read it");
+    assert!(find(&app, "Leave out Tar Barrel").is_some());
+    type_into(&app, "What comes in", "Tar Barrel\n| G |");
+    tap(&app, "Read it");
+    assert!(app.with(|state| state.exchange.fault.is_some() && state.library.songs().len() == 2));
+}
+
+/// The five words of the bar stand side by side at 320 dp in every language, and each is wide enough for a finger.
+#[test]
+fn five_words_fit_the_bar_on_the_narrowest_phone() {
+    for language in ["en", "de", "es", "fr", "pt"] {
+        let mut library = Library::default();
+        library.settings.language = Some(language.to_owned());
+        let app = open_with(library, 320.0, 568.0);
+        let is_low = |found: &i_slint_backend_testing::ElementHandle| found.absolute_position().y > 500.0;
+        let mut tabs: Vec<(f32, f32)> = controls(&app)
+            .iter()
+            .filter(|found| found.accessible_role() == Some(i_slint_backend_testing::AccessibleRole::Tab))
+            .filter(|found| is_low(found))
+            .map(|found| (found.absolute_position().x, found.size().width))
+            .collect();
+        tabs.sort_by(|one, other| one.0.total_cmp(&other.0));
+        assert_eq!(tabs.len(), 5, "{language}");
+        for pair in tabs.windows(2) {
+            assert!(pair[0].0 + pair[0].1 <= pair[1].0 + 0.5, "{language}: {tabs:?}");
+        }
+        let (x, width) = tabs[4];
+        assert!(x + width <= 320.5 && tabs.iter().all(|tab| tab.1 >= 47.9), "{language}: {tabs:?}");
+    }
+}
