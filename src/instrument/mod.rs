@@ -17,7 +17,7 @@ mod wire;
 
 pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
 pub use course::{Course, CourseIndex};
-pub use find::{UnknownTuning, matching_tunings};
+pub use find::{UnknownTuning, matching_tunings, matching_tunings_in};
 pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
 pub use strain::{Level, MountedString, Newtons};
