@@ -4,6 +4,7 @@
 //! `view` turns the state into what Slint shows, `window` fills the window and sends its taps back as [`Action`]s, and
 //! `pictures` draws every screen without a display.
 
+mod guide;
 mod guitar;
 mod instrument;
 #[cfg(feature = "app")]
@@ -27,6 +28,7 @@ mod window;
 #[cfg(feature = "app")]
 pub use pegwise_ui as ui;
 
+pub use guide::{Guide, GuideAction, Hint, Lesson};
 pub use guitar::Guitar;
 pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};

@@ -14,6 +14,7 @@ mod string;
 mod strung;
 mod tuning;
 mod wire;
+mod words;
 
 pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
 pub use course::{Course, CourseIndex};
@@ -24,3 +25,4 @@ pub use strain::{Level, MountedString, Newtons};
 pub use string::{Gauge, Material};
 pub use strung::{NotStrung, Strain, Strung};
 pub use tuning::{ParseTuningError, Tuning};
+pub use words::Language;

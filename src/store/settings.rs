@@ -75,6 +75,9 @@ pub struct Settings {
     pub stays_awake: bool,
     /// What the strings are tuned pure for; equal temperament by default: it suits every chord.
     pub temperament: Temperament,
+    /// Whether the first run was gone through or skipped; off by default, and then a player who has kept nothing yet is
+    /// led through it.
+    pub has_seen_guide: bool,
     /// How far off a heard string may be and still count as right, in cents, 1 to 25.
     ///
     /// 5 by default: about the smallest difference heard between two tones one after the other (from memory).
@@ -100,6 +103,7 @@ impl Default for Settings {
             has_reduced_motion: false,
             stays_awake: true,
             temperament: Temperament::default(),
+            has_seen_guide: false,
             listening_tolerance_cents: 5.0,
             unknown: UnknownFields::new(),
         }
