@@ -10,16 +10,19 @@ use slint::platform::software_renderer::{MinimalSoftwareWindow, RepaintBufferTyp
 use slint::platform::{Platform, WindowAdapter};
 use slint::{ComponentHandle, LogicalSize, PhysicalSize, PlatformError};
 
-use crate::store::{Library, Theme};
+use crate::store::{Library, SaveError, Theme};
+use crate::theory::Naming;
 
+use super::guide::GuideAction;
 use super::instrument::InstrumentAction;
 use super::key_plan::KeyPlanAction;
 use super::neck::NeckAction;
 use super::own_tuning::OwnTuningAction;
 use super::pick::PickAction;
 use super::retune::RetuneAction;
+use super::settings::SettingsAction;
 use super::shapes::{Labels, ShapesAction};
-use super::state::{Action, Screen, State, Tab};
+use super::state::{Action, Notice, Screen, State, Tab};
 use super::tunings::{TuningsAction, TuningsView};
 use super::window::App;
 
@@ -166,6 +169,74 @@ fn scenes() -> Vec<Scene> {
     ]
 }
 
+/// The first run, settings and what is told, in their main states.
+fn first_scenes() -> Vec<Scene> {
+    let scene = |name, taps| Scene { name, taps };
+    let again = || vec![Action::Guide(GuideAction::Again)];
+    let to = |taps: &[Action]| [again(), taps.to_vec()].concat();
+    let (check, shapes) = (Action::Retune(RetuneAction::CheckDone), Action::Retune(RetuneAction::ToShapes));
+    let open = |screen| vec![Action::Tab(Tab::More), Action::Open(screen)];
+    let set = |action| Action::Settings(action);
+    let typed = |text: &str| Action::Pick(PickAction::Typed(text.to_owned()));
+    let planned = |text: &str| Action::KeyPlan(KeyPlanAction::Typed(text.to_owned()));
+    let german = || set(SettingsAction::Language(Some("de".to_owned())));
+    let with = |before: Vec<Action>, after: &[Action]| [before, after.to_vec()].concat();
+    let in_german = |taps: Vec<Action>| [vec![german()], taps].concat();
+    let mandolin = Action::Instrument(InstrumentAction::Instrument("mandolin".to_owned()));
+    vec![
+        scene("first-choose", again()),
+        scene("first-choose-german", in_german(again())),
+        scene("first-choose-mandolin", [vec![mandolin], again()].concat()),
+        scene("first-turn", to(&[choose("guitar-g6")])),
+        scene("first-last-string", to(&[choose("guitar-g6"), CONFIRM])),
+        scene("first-check", to(&[choose("guitar-g6"), CONFIRM, CONFIRM])),
+        scene("first-done", to(&[choose("guitar-g6"), CONFIRM, CONFIRM, check.clone()])),
+        scene("first-chords", to(&[choose("guitar-g6"), CONFIRM, CONFIRM, check.clone(), shapes.clone()])),
+        scene(
+            "first-end",
+            to(&[choose("guitar-g6"), CONFIRM, CONFIRM, check, shapes, Action::Shapes(ShapesAction::Chord(3))]),
+        ),
+        scene(
+            "settings-changed",
+            with(
+                open(Screen::Settings),
+                &[
+                    set(SettingsAction::Naming(Naming::Solfege)),
+                    set(SettingsAction::LeftHanded),
+                    set(SettingsAction::OnSide),
+                ],
+            ),
+        ),
+        scene(
+            "settings-german",
+            with(open(Screen::Settings), &[german(), set(SettingsAction::Naming(Naming::German))]),
+        ),
+        scene("instrument-german", in_german(open(Screen::Instrument))),
+        scene("tunings-german", vec![german(), set(SettingsAction::Naming(Naming::German))]),
+        scene("tunings-not-a-note", vec![set(SettingsAction::Naming(Naming::German)), search("d g d x h e")]),
+        scene(
+            "chord-picker-breaks-off",
+            with(vec![Action::Tab(Tab::Shapes)], &[Action::Open(Screen::ChordPicker), typed("Gsu")]),
+        ),
+        scene(
+            "key-plan-fault",
+            with(vec![Action::Tab(Tab::Shapes)], &[Action::Open(Screen::KeyPlan), planned("G C Hm")]),
+        ),
+    ]
+}
+
+/// What can be told, each above the list of tunings.
+fn messages() -> [(&'static str, Notice); 6] {
+    [
+        ("message-library-missing", Notice::LibraryMissing),
+        ("message-library-restored", Notice::LibraryRestored("pegwise-library.damaged-1.json".to_owned())),
+        ("message-not-moved", Notice::LibraryDamaged(String::new())),
+        ("message-no-room", Notice::SaveFailed(SaveError::DiskFull)),
+        ("message-would-break", Notice::StringWouldBreak(1)),
+        ("message-no-place", Notice::NoPlaceForLibrary),
+    ]
+}
+
 /// Draws every screen in its main states into PNG files in `folder` and returns how many.
 ///
 /// # Errors
@@ -174,20 +245,31 @@ pub fn draw_screens(folder: &Path) -> Result<usize, PictureError> {
     std::fs::create_dir_all(folder).map_err(|fault| PictureError::Folder(fault.to_string()))?;
     slint::platform::set_platform(Box::new(Headless)).map_err(|fault| PictureError::Window(fault.to_string()))?;
     let mut drawn = 0;
-    for scene in scenes() {
+    let told = messages().map(|(name, notice)| (Scene { name, taps: Vec::new() }, Some(notice)));
+    let quiet = scenes().into_iter().chain(first_scenes()).map(|scene| (scene, None));
+    for (scene, notice) in quiet.chain(told) {
         for (width, height, theme, theme_name) in LOOKS {
             let path = folder.join(format!("{}-{width}x{height}-{theme_name}.png", scene.name));
-            draw(&scene, theme, (width, height), &path)?;
+            draw(&scene, notice.clone(), theme, (width, height), &path)?;
             drawn += 1;
         }
     }
     Ok(drawn)
 }
 
-fn draw(scene: &Scene, theme: Theme, (width, height): (u32, u32), path: &Path) -> Result<(), PictureError> {
+fn draw(
+    scene: &Scene,
+    notice: Option<Notice>,
+    theme: Theme,
+    (width, height): (u32, u32),
+    path: &Path,
+) -> Result<(), PictureError> {
     let mut library = Library::default();
     library.settings.theme = theme;
-    let app = App::unkept(State::new(library)).map_err(|fault| PictureError::Window(fault.to_string()))?;
+    library.settings.has_seen_guide = true;
+    let mut state = State::new(library);
+    state.notice = notice;
+    let app = App::unkept(state).map_err(|fault| PictureError::Window(fault.to_string()))?;
     for tap in &scene.taps {
         app.act(tap.clone());
     }

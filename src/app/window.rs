@@ -1,16 +1,17 @@
 //! The window: taps come in as actions, the state goes out to Slint.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use slint::{ComponentHandle, SharedString};
 
-use crate::instrument::{Bridge, Fret};
+use crate::instrument::{Bridge, Fret, Language};
 use crate::platform::{Fake, Machine, Moment};
 use crate::shapes::Style;
-use crate::store::{LibraryFile, Temperament, Theme};
+use crate::store::{LibraryFile, SaveError, Temperament, Theme};
 use crate::theory::{Naming, SpellingChoice};
 
+use super::guide::GuideAction;
 use super::instrument::InstrumentAction;
 use super::key_plan::KeyPlanAction;
 use super::neck::{NeckAction, NeckShows};
@@ -31,7 +32,9 @@ pub struct App {
     machine: Rc<dyn Machine>,
     file: RefCell<Option<LibraryFile>>,
     shown_tunings: RefCell<Option<TuningsKey>>,
-    shown_language: RefCell<Option<String>>,
+    shown_language: Cell<Option<Language>>,
+    /// Why the last save failed: told once, not at every tap.
+    unsaved: RefCell<Option<SaveError>>,
 }
 
 impl std::fmt::Debug for App {
@@ -49,6 +52,7 @@ struct TuningsKey {
     settings: crate::store::Settings,
     own: Vec<crate::store::OwnTuning>,
     recent: Vec<String>,
+    lesson: Option<String>,
 }
 
 impl TuningsKey {
@@ -60,6 +64,7 @@ impl TuningsKey {
             settings: state.library.settings.clone(),
             own: state.library.own_tunings().to_vec(),
             recent: state.library.recent_tuning_ids().to_vec(),
+            lesson: state.guide.as_ref().and_then(|guide| Some(guide.lesson_to_choose()?.id.clone())),
         }
     }
 }
@@ -73,6 +78,10 @@ impl App {
     pub fn new(machine: Rc<dyn Machine>) -> Result<Rc<Self>, slint::PlatformError> {
         let (file, library, notice) = super::kept::open(machine.data_folder().as_deref());
         let mut state = State::new(library);
+        // Whose library is only out of reach has been here before.
+        if !matches!(notice, None | Some(Notice::NoPlaceForLibrary)) {
+            state.guide = None;
+        }
         state.notice = notice;
         Self::with_state(machine, state, file)
     }
@@ -82,7 +91,15 @@ impl App {
     /// # Errors
     /// When the platform has no window to give.
     pub fn unkept(state: State) -> Result<Rc<Self>, slint::PlatformError> {
-        Self::with_state(Rc::new(Fake::new(None)), state, None)
+        Self::unkept_on(Rc::new(Fake::new(None)), state)
+    }
+
+    /// Makes the window on a machine, from a state that is kept nowhere.
+    ///
+    /// # Errors
+    /// When the platform has no window to give.
+    pub fn unkept_on(machine: Rc<dyn Machine>, state: State) -> Result<Rc<Self>, slint::PlatformError> {
+        Self::with_state(machine, state, None)
     }
 
     fn with_state(
@@ -90,13 +107,16 @@ impl App {
         state: State,
         file: Option<LibraryFile>,
     ) -> Result<Rc<Self>, slint::PlatformError> {
+        let spoken = machine.language().and_then(|tag| Language::find(&tag));
+        let state = State { system_language: spoken.unwrap_or_default(), ..state };
         let app = Rc::new(Self {
             state: RefCell::new(state),
             window: ui::AppWindow::new()?,
             machine,
             file: RefCell::new(file),
             shown_tunings: RefCell::default(),
-            shown_language: RefCell::default(),
+            shown_language: Cell::default(),
+            unsaved: RefCell::default(),
         });
         if let Some(size) = app.machine.text_size_dp() {
             app.window.set_text_size(size);
@@ -147,9 +167,21 @@ impl App {
         let mut file = self.file.borrow_mut();
         let Some(file) = file.as_mut().filter(|file| !file.is_read_only()) else { return };
         let saved = file.save(&self.state.borrow().library);
-        if let Err(fault) = saved {
-            self.state.borrow_mut().notice = Some(Notice::SaveFailed(fault.to_string()));
+        let mut state = self.state.borrow_mut();
+        let fault = match saved {
+            Ok(saved) => {
+                for path in saved.set_aside {
+                    let name = path.file_name().unwrap_or_default().to_string_lossy();
+                    state.tell(Notice::SetAside(name.into_owned()));
+                }
+                None
+            }
+            Err(fault) => Some(fault),
+        };
+        if let Some(fault) = fault.clone().filter(|fault| self.unsaved.borrow().as_ref() != Some(fault)) {
+            state.tell(Notice::SaveFailed(fault));
         }
+        *self.unsaved.borrow_mut() = fault;
     }
 
     /// Fills the window from the state.
@@ -163,6 +195,10 @@ impl App {
         app.set_on_guitar(view::show_guitar(&state));
         app.set_left_handed(state.library.settings.is_left_handed);
         app.set_message(view::show_notice(state.notice.as_ref()));
+        app.set_guide(view::show_guide(&state));
+        let naming = state.library.settings.naming;
+        app.set_letters(naming.letters().join(" ").into());
+        app.set_has_h(naming == Naming::German);
         let tokens = window.global::<ui::Tokens<'_>>();
         tokens.set_theme(view::theme(state.library.settings.theme));
         tokens.set_reduced_motion(state.library.settings.has_reduced_motion);
@@ -199,16 +235,12 @@ impl App {
         }
     }
 
-    /// Switches the language when it has changed. An unknown one leaves what was there.
+    /// Switches to the language chosen, or back to the phone's, when it has changed. All of them are bundled.
     fn show_language(&self, state: &State) {
-        let wanted = state.library.settings.language.clone();
-        if *self.shown_language.borrow() == wanted {
-            return;
+        let wanted = state.language();
+        if self.shown_language.replace(Some(wanted)) != Some(wanted) {
+            let _ = slint::select_bundled_translation(wanted.code());
         }
-        if let Some(code) = &wanted {
-            let _ = slint::select_bundled_translation(code);
-        }
-        *self.shown_language.borrow_mut() = wanted;
     }
 
     /// Sends every tap back as an action.
@@ -244,6 +276,8 @@ impl App {
         to.on_go(self.sends(|screen| Some(Action::Open(screen_of(screen)))));
         to.on_tab_tapped(self.sends(|tab| tab_of(tab).map(Action::Tab)));
         to.on_message_closed(self.does(|| Action::CloseNotice));
+        to.on_guide_skipped(self.does(|| Action::Guide(GuideAction::Skip)));
+        to.on_guide_wanted(self.does(|| Action::Guide(GuideAction::Again)));
         let app = Rc::downgrade(self);
         to.on_back(move || app.upgrade().is_some_and(|app| app.act(Action::Back)));
     }
@@ -409,8 +443,8 @@ impl App {
         to.on_reference_lowered(self.does(|| Action::Settings(SettingsAction::ReferenceBy(-1))));
         to.on_language_tapped(self.sends(|index| {
             let index = at(index)?;
-            let code = index.checked_sub(1).and_then(|index| view::LANGUAGES.get(index));
-            Some(Action::Settings(SettingsAction::Language(code.map(|(code, _)| (*code).to_owned()))))
+            let chosen = index.checked_sub(1).and_then(|index| Language::ALL.get(index));
+            Some(Action::Settings(SettingsAction::Language(chosen.map(|language| language.code().to_owned()))))
         }));
     }
 }

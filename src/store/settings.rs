@@ -69,7 +69,7 @@ pub struct Settings {
     pub reference_a4_hz: f64,
     /// The language as a BCP 47 tag such as `de`; by default the phone's.
     pub language: Option<String>,
-    /// Whether things move less on the screen; off by default, and then as the phone is set.
+    /// Whether nothing is animated on the screen; off by default. The phone's own setting is not asked.
     pub has_reduced_motion: bool,
     /// Whether the screen stays on while retuning and while a shape fills it; on by default, the hands being busy.
     pub stays_awake: bool,

@@ -143,14 +143,14 @@ fn it_can_be_shown_again_from_whatever_is_on_the_guitar() {
 /// Whatever the instrument: the tuning tried is one of its own, strains no string, and the guide leads to its end.
 #[test]
 fn every_instrument_with_another_tuning_has_a_first_lesson() {
-    let mut without = Vec::new();
+    let mut with = 0;
     for instrument in Catalog::bundled().instruments() {
         let mut state = fresh();
         state.update(Action::Instrument(InstrumentAction::Instrument(instrument.id().to_owned())));
         let Some(lesson) = Lesson::find(&state) else {
-            without.push(instrument.id());
             continue;
         };
+        with += 1;
         state.update(Action::Guide(GuideAction::Again));
         state.update(choose(&lesson.id));
         let worst = state.retuning.plan.as_ref().unwrap().safety().worst();
@@ -167,6 +167,6 @@ fn every_instrument_with_another_tuning_has_a_first_lesson() {
         state.update(Action::Retune(RetuneAction::ToShapes));
         assert_eq!(Guide::hint(&state), Some(Hint::Chord), "{}", lesson.id);
     }
-    println!("without another near tuning: {without:?}");
-    assert!(without.len() <= 20, "{without:?}");
+    // The others are listed with their usual tuning alone.
+    assert!(with >= 45, "{with} instruments have a first lesson");
 }

@@ -3,4 +3,5 @@
 
 mod bench_window;
 mod every_screen;
+mod first;
 mod journeys;

@@ -5,6 +5,7 @@
 mod about;
 mod custom;
 mod diagram;
+mod guide;
 mod instrument;
 mod key_plan;
 mod marks;
@@ -19,6 +20,7 @@ mod shapes;
 mod tunings;
 
 pub(super) use about::show_about;
+pub(super) use guide::show_guide;
 pub(super) use instrument::show_instrument;
 pub(super) use key_plan::show_key_plan;
 pub(super) use marks::show_guitar;
@@ -27,7 +29,7 @@ pub(super) use notice::show_notice;
 pub(super) use own_tuning::show_own_tuning;
 pub(super) use pick::show_pick;
 pub(super) use retune::show_retune;
-pub(super) use settings::{LANGUAGES, show_settings, theme};
+pub(super) use settings::{show_settings, theme};
 pub(super) use shapes::{show_filters, show_shapes};
 pub(super) use tunings::{CAPO_ID, show_tunings};
 
