@@ -130,6 +130,6 @@ fn take_in(state: &mut State) -> Update {
     if has_settings {
         state.replan();
     }
-    state.tell(Notice::TakenIn(done.added + done.replaced), before);
+    state.tell_done(Notice::TakenIn(done.added + done.replaced), before);
     Update::Kept
 }

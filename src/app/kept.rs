@@ -11,10 +11,10 @@ use super::state::Notice;
 /// A damaged library is set aside under a name that is told; the version before takes its place where there is one.
 /// One that cannot be read now, or is of a later version, is left alone and nothing is saved over it.
 pub(super) fn open(folder: Option<&Path>) -> (Option<LibraryFile>, Library, Option<Notice>) {
-    let Some(folder) = folder else { return (None, Library::default(), None) };
+    let Some(folder) = folder else { return (None, Library::default(), Some(Notice::NoPlaceForLibrary)) };
     let opened = match LibraryFile::open(Box::new(Disk), folder) {
         Ok(opened) => opened,
-        Err(fault) => return (None, Library::default(), Some(Notice::SaveFailed(fault.to_string()))),
+        Err(fault) => return (None, Library::default(), Some(Notice::LibraryUnreachable(fault.to_string()))),
     };
     let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let (library, notice) = match opened.found {
@@ -27,7 +27,7 @@ pub(super) fn open(folder: Option<&Path>) -> (Option<LibraryFile>, Library, Opti
                 None => (opened.library, Some(Notice::LibraryDamaged(kept_as))),
             }
         }
-        Found::OnlyPrevious { previous } => (*previous, None),
+        Found::OnlyPrevious { previous } => (*previous, Some(Notice::LibraryMissing)),
     };
     (Some(opened.file), library, notice)
 }

@@ -1,6 +1,6 @@
 //! One shape for each chord of a key or of a typed progression, so that the hand moves least.
 
-use crate::shapes::{PlannedShape, ProgressionFault, ShapeSearch, plan_progression, read_progression};
+use crate::shapes::{PlannedShape, ProgressionFault, ShapeSearch, plan_progression, read_progression_in};
 use crate::theory::{Chord, ParseChordError};
 
 use super::state::{State, Update};
@@ -26,6 +26,10 @@ pub enum PlanResult {
     NotUnderstood(usize, ParseChordError),
     /// No hand can sound this chord. What was planned before stands.
     NoShape(Chord),
+    /// More chords are typed than a plan takes: how many. What was planned before stands.
+    TooMany(usize),
+    /// No hand can sound any chord of the key here.
+    NothingHeld,
 }
 
 /// The plan of shapes.
@@ -53,9 +57,13 @@ pub(super) fn refresh(state: &mut State) {
     let board = state.board();
     let key = state.shapes.key;
     let search = ShapeSearch { style: state.shapes.style, ..ShapeSearch::default() };
-    let is_of_key = state.key_plan.typed.trim().is_empty();
+    let is_of_key = !state.key_plan.typed.chars().any(char::is_alphanumeric);
     let of_key = || -> Vec<Chord> { key.triads().iter().map(|of_key| of_key.chord).collect() };
-    let chords = if is_of_key { Ok(of_key()) } else { read_progression(&state.key_plan.typed) };
+    let chords = if is_of_key {
+        Ok(of_key())
+    } else {
+        read_progression_in(&state.key_plan.typed, state.library.settings.naming)
+    };
     // In some tunings one chord of a key cannot be held: the others are planned all the same.
     let planned = chords.and_then(|chords| {
         let can_be_held =
@@ -77,7 +85,11 @@ pub(super) fn refresh(state: &mut State) {
             state.key_plan.result = PlanResult::NotUnderstood(place + 1, fault)
         }
         Err(ProgressionFault::NoShape(chord)) => state.key_plan.result = PlanResult::NoShape(chord),
-        Err(ProgressionFault::Length(_)) => {}
+        Err(ProgressionFault::Length(_)) if is_of_key => {
+            state.key_plan.cells.clear();
+            state.key_plan.result = PlanResult::NothingHeld;
+        }
+        Err(ProgressionFault::Length(found)) => state.key_plan.result = PlanResult::TooMany(found),
     }
 }
 

@@ -6,6 +6,7 @@
 
 mod ears;
 mod exchange;
+mod guide;
 mod guitar;
 mod instrument;
 #[cfg(feature = "app")]
@@ -18,6 +19,8 @@ mod pick;
 mod pictures;
 mod playing;
 mod retune;
+#[cfg(feature = "app")]
+mod scenes;
 mod set_list;
 mod settings;
 mod shapes;
@@ -44,6 +47,7 @@ pub use ears::{
     WatchedString, Worker, follow, hide, string_make,
 };
 pub use exchange::{Exchange, ExchangeAction, Out, Outgoing};
+pub use guide::{Guide, GuideAction, Hint, Lesson};
 pub use guitar::Guitar;
 pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};

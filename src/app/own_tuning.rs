@@ -1,7 +1,7 @@
 //! The player's own tunings: entered string by string or as notes, named, changed, deleted.
 
 use crate::instrument::{ParseTuningError, Tuning};
-use crate::theory::{Semitones, SpelledPitch};
+use crate::theory::{Naming, Semitones};
 
 use super::state::{Screen, State, Update};
 
@@ -40,15 +40,26 @@ pub struct Editing {
 impl Editing {
     /// Starts a new tuning from what sounds now.
     #[must_use]
-    pub fn new_from(tuning: Tuning) -> Self {
-        let notes = written(&tuning);
+    pub fn new_from(tuning: Tuning, naming: Naming) -> Self {
+        let notes = written(&tuning, naming);
         Self { id: None, name: String::new(), notes, tuning, fault: None }
     }
 }
 
-/// Writes a tuning as the editor shows it: with octaves only where a plain reading would not give the same.
-fn written(tuning: &Tuning) -> String {
-    tuning.spelled().into_iter().map(SpelledPitch::ascii).collect::<Vec<_>>().join(" ")
+/// Writes a tuning as the editor shows it: with octaves, by the player's custom.
+fn written(tuning: &Tuning, naming: Naming) -> String {
+    tuning.spelled().into_iter().map(|pitch| pitch.typed(naming)).collect::<Vec<_>>().join(" ")
+}
+
+/// After another custom was chosen: writes the notes anew, as last understood.
+pub(super) fn rewrite(state: &mut State) {
+    let naming = state.library.settings.naming;
+    if let Some(editing) = &mut state.editing {
+        editing.notes = written(&editing.tuning, naming);
+        if matches!(editing.fault, Some(OwnTuningFault::Notes(_) | OwnTuningFault::TooFar(_))) {
+            editing.fault = None;
+        }
+    }
 }
 
 /// What the editor asks for.
@@ -75,11 +86,12 @@ pub enum OwnTuningAction {
 }
 
 pub(super) fn update(state: &mut State, action: OwnTuningAction) -> Update {
+    let naming = state.library.settings.naming;
     match action {
         OwnTuningAction::New => {
             // What was entered and neither kept nor cancelled is still there.
             if state.editing.as_ref().is_none_or(|editing| editing.id.is_some()) {
-                state.editing = Some(Editing::new_from(state.guitar.tuning().clone()));
+                state.editing = Some(Editing::new_from(state.guitar.tuning().clone(), naming));
             }
             state.show(Screen::OwnTuning)
         }
@@ -93,7 +105,7 @@ pub(super) fn update(state: &mut State, action: OwnTuningAction) -> Update {
         OwnTuningAction::Like(id) => {
             let like = state.catalog().find_tuning(&id).map(|found| found.tuning().clone());
             if let Some((editing, tuning)) = state.editing.as_mut().zip(like) {
-                editing.notes = written(&tuning);
+                editing.notes = written(&tuning, naming);
                 editing.tuning = tuning;
                 editing.fault = None;
             }
@@ -122,13 +134,13 @@ pub(super) fn update(state: &mut State, action: OwnTuningAction) -> Update {
 fn edit(state: &mut State, id: &str) -> Update {
     let Some(own) = state.library.find_own_tuning(id) else { return Update::Shown };
     let tuning = own.pitches.clone();
-    let notes = written(&tuning);
+    let notes = written(&tuning, state.library.settings.naming);
     state.editing = Some(Editing { id: Some(own.id.clone()), name: own.name.clone(), notes, tuning, fault: None });
     state.show(Screen::OwnTuning)
 }
 
 fn move_string(state: &mut State, index: usize, by: i16) {
-    let standard = state.standard();
+    let (standard, naming) = (state.standard(), state.library.settings.naming);
     let Some(editing) = &mut state.editing else { return };
     let mut pitches = editing.tuning.pitches().to_vec();
     let moved = pitches.get(index).and_then(|pitch| pitch.transpose(Semitones::new(by)));
@@ -138,16 +150,16 @@ fn move_string(state: &mut State, index: usize, by: i16) {
     }
     pitches[index] = moved;
     if let Some(tuning) = Tuning::new(pitches) {
-        editing.notes = written(&tuning);
+        editing.notes = written(&tuning, naming);
         editing.tuning = tuning;
         editing.fault = None;
     }
 }
 
 fn type_notes(state: &mut State, text: String) {
-    let standard = state.standard();
+    let (standard, naming) = (state.standard(), state.library.settings.naming);
     let Some(editing) = &mut state.editing else { return };
-    match Tuning::read(&text, &standard) {
+    match Tuning::read_in(&text, &standard, naming) {
         Ok(tuning) => {
             editing.fault = too_far(&tuning, &standard).map(OwnTuningFault::TooFar);
             if editing.fault.is_none() {

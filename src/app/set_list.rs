@@ -154,7 +154,7 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
             let Some(entry) = list.entries.get(place) else { return Update::Shown };
             let title = state.library.find_song(entry.song_id).map(|song| song.title.clone()).unwrap_or_default();
             change(state, |list| drop(list.entries.remove(place)));
-            state.tell(Notice::TakenOut(title), Undo::SetList(list));
+            state.tell_done(Notice::TakenOut(title), Undo::SetList(list));
             return Update::Kept;
         }
         SetListAction::Add => {
@@ -166,7 +166,7 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
         SetListAction::Delete => {
             if let Some((place, list)) = state.library.remove_set_list(list.id) {
                 state.leave(Screen::SetList);
-                state.tell(Notice::SetListDeleted(list.title.clone()), Undo::DeletedSetList(place, list));
+                state.tell_done(Notice::SetListDeleted(list.title.clone()), Undo::DeletedSetList(place, list));
                 return Update::Kept;
             }
         }
@@ -206,7 +206,7 @@ fn put_in_order(state: &mut State, list: SetList) -> Update {
     let title = list.title.clone();
     change(state, |list| *list = ordered);
     if has_changed {
-        state.tell(Notice::SetListOrdered(title), Undo::SetList(list));
+        state.tell_done(Notice::SetListOrdered(title), Undo::SetList(list));
     }
     state.set_list.verdict = Some(verdict);
     state.set_list.suggestion = suggestion;

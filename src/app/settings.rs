@@ -37,7 +37,10 @@ pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
     let settings: &mut Settings = &mut state.library.settings;
     match action {
         SettingsAction::Theme(theme) => settings.theme = theme,
-        SettingsAction::Naming(naming) => settings.naming = naming,
+        SettingsAction::Naming(naming) => {
+            settings.naming = naming;
+            super::own_tuning::rewrite(state);
+        }
         SettingsAction::Spelling(spelling) => settings.spelling = spelling,
         SettingsAction::LeftHanded => settings.is_left_handed = !settings.is_left_handed,
         SettingsAction::OnSide => {

@@ -198,7 +198,7 @@ fn change(state: &mut State, before: Song, moved: Song) -> Update {
     }
     let title = moved.title.clone();
     state.library.replace_song(moved);
-    state.tell(Notice::SongChanged(title), Undo::Song(Box::new(before)));
+    state.tell_done(Notice::SongChanged(title), Undo::Song(Box::new(before)));
     Update::Kept
 }
 
@@ -243,7 +243,7 @@ fn on_chord(state: &mut State, song: Song, action: &SongAction) -> Update {
             let update = choose(state, None);
             // The chosen shape may have stood in front of the list.
             state.song.chord = Some((chord, 0));
-            state.tell(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before)));
+            state.tell_done(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before)));
             return update;
         }
         SongAction::ToShapes => {

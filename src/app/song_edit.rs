@@ -168,7 +168,7 @@ pub(super) fn take_tuning(state: &mut State, instrument_id: &str, tuning: Chosen
     let is_kept = before.id != SongId::default() && before.chosen_shapes() != editing.song.chosen_shapes();
     keep(state);
     if is_kept {
-        state.tell(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before)));
+        state.tell_done(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before)));
     }
     Update::Kept
 }
@@ -212,7 +212,7 @@ fn delete(state: &mut State) -> Update {
     state.leave(Screen::SongEditor);
     state.leave(Screen::Song);
     if let Some(removed) = state.library.remove_song(editing.song.id) {
-        state.tell(Notice::SongDeleted(removed.song().title.clone()), Undo::DeletedSong(Box::new(removed)));
+        state.tell_done(Notice::SongDeleted(removed.song().title.clone()), Undo::DeletedSong(Box::new(removed)));
     }
     Update::Kept
 }

@@ -148,7 +148,7 @@ pub(super) fn update(state: &mut State, action: SongsAction) -> Update {
             let before = Undo::content_of(state);
             let items = state.library.compare(&demo);
             let done = state.library.import(&demo, &items);
-            state.tell(Notice::TakenIn(done.added), before);
+            state.tell_done(Notice::TakenIn(done.added), before);
             return Update::Kept;
         }
         SongsAction::ChoosingSearch(text) => state.songs.choosing_search = text,
@@ -192,7 +192,7 @@ fn use_shape(state: &mut State, id: SongId) -> Update {
     let title = song.title.clone();
     state.library.replace_song(song);
     state.song.id = Some(id);
-    state.tell(Notice::ShapeUsed { chord, title }, Undo::Song(Box::new(before)));
+    state.tell_done(Notice::ShapeUsed { chord, title }, Undo::Song(Box::new(before)));
     Update::Kept
 }
 

@@ -1,14 +1,17 @@
 //! Everything the app knows, and what a tap does to it. No window here.
 
-use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, StringSet, Strung, Tuning};
+use crate::instrument::{
+    Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, Language, StringSet, Strung, Tuning,
+};
 use crate::retune::{Sweetening, TuningFault, find_faults};
 use crate::shapes::{Shape, ShapeSearch, is_reentrant, name_pitches, name_shape};
 use crate::songs::SongId;
-use crate::store::{GuitarNow, Library, Temperament};
+use crate::store::{GuitarNow, Library, SaveError, Temperament};
 use crate::theory::{Chord, Key, Semitones};
 
 use super::ears::{Ears, EarsAction};
 use super::exchange::{Exchange, ExchangeAction};
+use super::guide::{Guide, GuideAction};
 use super::guitar::Guitar;
 use super::instrument::InstrumentAction;
 use super::key_plan::{KeyPlan, KeyPlanAction};
@@ -101,8 +104,16 @@ pub enum Notice {
     LibraryRestored(String),
     /// The library is from a newer version and is left untouched; nothing is saved.
     LibraryNewer,
-    /// Saving failed, with the system's word for it.
-    SaveFailed(String),
+    /// There was no library but the version before, which is opened.
+    LibraryMissing,
+    /// The library cannot be reached, with the system's word for it; it is left untouched and nothing is saved.
+    LibraryUnreachable(String),
+    /// The machine names no place for a library; nothing is saved.
+    NoPlaceForLibrary,
+    /// Another file lay where the library belongs, and is kept under this name.
+    SetAside(String),
+    /// Saving failed; what was saved before is still there.
+    SaveFailed(SaveError),
     /// This string, by its player number, would break in the tuning asked for; nothing is changed.
     StringWouldBreak(u8),
     /// This string, by its player number, would leave the pitches there are; nothing is changed.
@@ -197,6 +208,8 @@ pub enum Action {
     Exchange(ExchangeAction),
     /// Take the last thing back.
     Undo,
+    /// In the guide through the first run.
+    Guide(GuideAction),
 }
 
 /// Everything the app knows.
@@ -242,8 +255,14 @@ pub struct State {
     pub waiting_song: Option<SongId>,
     /// What can be taken back.
     pub undo: Option<Undo>,
-    /// What the player is told.
+    /// What the player is told, until it is put away.
     pub notice: Option<Notice>,
+    /// The guide through the first run.
+    pub guide: Option<Guide>,
+    /// The language the phone is set to, as far as the screens speak it.
+    pub system_language: Language,
+    /// What is told after it.
+    waiting: Vec<Notice>,
     strung: Strung,
     tab: Tab,
     above: Vec<Screen>,
@@ -288,6 +307,9 @@ impl State {
             waiting_song: None,
             undo: None,
             notice: None,
+            guide: None,
+            system_language: Language::default(),
+            waiting: Vec::new(),
             strung,
             tab: Tab::default(),
             above: Vec::new(),
@@ -298,30 +320,56 @@ impl State {
             state.tab = Tab::Retune;
         }
         super::stage::resume(&mut state);
+        state.guide = Guide::at_first_launch(&state);
         state
     }
 
     /// Does what the player asked for.
     pub fn update(&mut self, action: Action) -> Update {
-        let update = self.apply(action);
+        let guided = self.guide.is_some().then(|| action.clone());
+        let update = self.act(action);
+        let has_guide_ended = guided.is_some_and(|action| super::guide::follow(self, &action));
         super::ears::settle(self);
-        update
+        if has_guide_ended && update == Update::Shown { Update::Kept } else { update }
     }
 
-    fn apply(&mut self, action: Action) -> Update {
+    /// Tells the player something, after what is being told already.
+    pub fn tell(&mut self, notice: Notice) {
+        if self.notice.is_none() {
+            self.notice = Some(notice);
+        } else if self.notice.as_ref() != Some(&notice) && !self.waiting.contains(&notice) {
+            self.waiting.push(notice);
+        }
+    }
+
+    /// Tells something as soon as what is told now is put away.
+    pub(super) fn tell_next(&mut self, notice: Notice) {
+        self.waiting.insert(0, notice);
+    }
+
+    /// Puts away what is told; what waits is told next.
+    pub(super) fn close_notice(&mut self) {
+        self.notice = if self.waiting.is_empty() { None } else { Some(self.waiting.remove(0)) };
+    }
+
+    fn act(&mut self, action: Action) -> Update {
         match action {
             Action::Tab(tab) => self.open_tab(tab),
             Action::Open(screen) => self.show(screen),
             Action::Back => {
-                if self.above.pop().is_some() {
+                // What was done and can be taken back is in nobody's way.
+                if self.notice.is_some() && self.undo.is_none() {
+                    self.close_notice();
+                    Update::Shown
+                } else if self.above.pop().is_some() {
                     Update::Shown
                 } else {
                     Update::Leave
                 }
             }
             Action::CloseNotice => {
-                self.notice = None;
                 self.undo = None;
+                self.close_notice();
                 Update::Shown
             }
             Action::Tunings(action) => super::tunings::update(self, action),
@@ -343,6 +391,7 @@ impl State {
             Action::Stage(action) => super::stage::update(self, action),
             Action::Exchange(action) => super::exchange::update(self, action),
             Action::Undo => self.take_back(),
+            Action::Guide(action) => super::guide::update(self, action),
         }
     }
 
@@ -368,6 +417,13 @@ impl State {
     #[must_use]
     pub const fn instrument(&self) -> &'static Instrument {
         self.guitar.instrument()
+    }
+
+    /// Returns the language the screens speak: the one chosen, else the phone's.
+    #[must_use]
+    pub fn language(&self) -> Language {
+        let chosen = self.library.settings.language.as_deref();
+        chosen.and_then(Language::find).unwrap_or(self.system_language)
     }
 
     /// Returns the instrument's usual tuning.
@@ -498,7 +554,7 @@ impl State {
             self.replan();
             self.follow_neck();
         } else {
-            self.notice = Some(Notice::CapoBeyondFrets { asked: fret.get(), highest });
+            self.tell(Notice::CapoBeyondFrets { asked: fret.get(), highest });
         }
     }
 
@@ -555,11 +611,7 @@ impl State {
             TuningFault::OutOfRange { course } => Some(Notice::PitchOutOfRange(course)),
             _ => None,
         });
-        let is_refused = notice.is_some();
-        if is_refused {
-            self.notice = notice;
-        }
-        is_refused
+        notice.map(|notice| self.tell(notice)).is_some()
     }
 
     /// Returns how far from equal temperament the strings are meant to end; `None` when no tuning is wanted.

@@ -1,7 +1,7 @@
 //! The list of tunings: what was played lately, what is near, by kind, by name or notes.
 
 use crate::instrument::{
-    CatalogTuning, CourseIndex, Fret, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings,
+    CatalogTuning, CourseIndex, Fret, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings_in,
 };
 use crate::retune::{Effort, nearest, without_retuning};
 use crate::theory::Cents;
@@ -35,6 +35,8 @@ pub struct TuningsList {
 /// What begins at a row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Group {
+    /// The one tuning to try first.
+    Begin,
     /// Those played lately.
     Lately,
     /// Those that sound without turning a peg: under another name, or with a capo.
@@ -114,6 +116,8 @@ pub fn list(state: &State) -> Listed {
             Listed::Rows(kinds.collect(), None)
         }
         TuningsView::Lately => {
+            let lesson = state.guide.as_ref().and_then(super::guide::Guide::lesson_to_choose);
+            let is_lesson = |tuning: &&CatalogTuning| lesson.is_some_and(|lesson| lesson.id == tuning.id());
             let recent = state.library.recent_tuning_ids();
             let lately: Vec<&CatalogTuning> = recent
                 .iter()
@@ -121,8 +125,9 @@ pub fn list(state: &State) -> Listed {
                 .filter(|tuning| tuning.tuning() != state.guitar.tuning())
                 .collect();
             let near = by_effort(state, everything.clone());
-            let near = near.into_iter().filter(|tuning| tuning.tuning() != state.guitar.tuning());
-            let mut listed = rows(lately, Some(Group::Lately));
+            let near = near.into_iter().filter(|tuning| tuning.tuning() != state.guitar.tuning() && !is_lesson(tuning));
+            let mut listed = rows(everything.iter().copied().filter(is_lesson).collect(), Some(Group::Begin));
+            listed.extend(rows(lately.into_iter().filter(|tuning| !is_lesson(tuning)).collect(), Some(Group::Lately)));
             listed.extend(rows(near.take(NEAREST_SHOWN).collect(), Some(Group::Nearest)));
             listed.extend(rows(everything, Some(Group::All)));
             Listed::Rows(listed, None)
@@ -150,8 +155,9 @@ fn search(
     rows: impl Fn(Vec<&CatalogTuning>, Option<Group>) -> Vec<Row>,
 ) -> Listed {
     let text = &state.tunings.search;
-    let found = matching_tunings(everything, text);
-    let as_notes = Tuning::read(text, &state.standard());
+    let naming = state.library.settings.naming;
+    let found = matching_tunings_in(everything, text, naming);
+    let as_notes = Tuning::read_in(text, &state.standard(), naming);
     let typed = as_notes.as_ref().ok().filter(|typed| found.iter().all(|tuning| &tuning.tuning() != typed));
     if found.is_empty() && typed.is_none() {
         return Listed::Nothing(as_notes.err().filter(|fault| reads_as_notes(text, fault)));
@@ -243,7 +249,8 @@ pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
             return Update::Kept;
         }
         TuningsAction::ChooseTyped => {
-            if let Ok(tuning) = Tuning::read(&state.tunings.search, &state.standard()) {
+            let naming = state.library.settings.naming;
+            if let Ok(tuning) = Tuning::read_in(&state.tunings.search, &state.standard(), naming) {
                 if state.refuses(&tuning) {
                     return Update::Shown;
                 }

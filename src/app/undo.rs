@@ -28,23 +28,28 @@ impl Undo {
 }
 
 impl State {
-    /// Tells the player what was done, and remembers how to take it back.
-    pub(super) fn tell(&mut self, notice: Notice, undo: Undo) {
-        self.notice = Some(notice);
-        self.undo = Some(undo);
+    /// Tells the player what was done, and remembers how to take it back. What was told before and cannot be taken back
+    /// is told again after it.
+    pub(super) fn tell_done(&mut self, notice: Notice, undo: Undo) {
+        let told = self.notice.replace(notice);
+        if self.undo.replace(undo).is_none()
+            && let Some(told) = told
+        {
+            self.tell_next(told);
+        }
     }
 
     /// After another change: what was done before cannot be taken back by itself any more.
     pub(super) fn forget_undo(&mut self) {
         if self.undo.take().is_some() {
-            self.notice = None;
+            self.close_notice();
         }
     }
 
     /// Takes the last thing back.
     pub(super) fn take_back(&mut self) -> Update {
         let Some(undo) = self.undo.take() else { return Update::Shown };
-        self.notice = None;
+        self.close_notice();
         match undo {
             Undo::DeletedSong(removed) => self.library.restore_song(*removed),
             Undo::DeletedSetList(place, list) => self.library.restore_set_list((place, list)),

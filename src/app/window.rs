@@ -1,17 +1,18 @@
 //! The window: taps come in as actions, the state goes out to Slint.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use slint::{ComponentHandle, SharedString};
 
-use crate::instrument::{Bridge, Fret};
+use crate::instrument::{Bridge, Fret, Language};
 use crate::platform::{Fake, Machine, Moment};
 use crate::shapes::Style;
-use crate::store::{LibraryFile, Temperament, Theme};
+use crate::store::{LibraryFile, SaveError, Temperament, Theme};
 use crate::theory::{Naming, SpellingChoice};
 
 use super::ears::{EarsAction, Line};
+use super::guide::GuideAction;
 use super::instrument::InstrumentAction;
 use super::key_plan::KeyPlanAction;
 use super::neck::{NeckAction, NeckShows};
@@ -33,9 +34,11 @@ pub struct App {
     ears: RefCell<Line>,
     file: RefCell<Option<LibraryFile>>,
     shown_tunings: RefCell<Option<TuningsKey>>,
-    shown_language: RefCell<Option<String>>,
     /// Runs while something typed is not on disk yet.
     typing: slint::Timer,
+    shown_language: Cell<Option<Language>>,
+    /// Why the last save failed: told once, not at every tap.
+    unsaved: RefCell<Option<SaveError>>,
 }
 
 /// What is typed is saved when nothing has been typed for so long.
@@ -56,6 +59,7 @@ struct TuningsKey {
     settings: crate::store::Settings,
     own: Vec<crate::store::OwnTuning>,
     recent: Vec<String>,
+    lesson: Option<String>,
 }
 
 impl TuningsKey {
@@ -67,6 +71,7 @@ impl TuningsKey {
             settings: state.library.settings.clone(),
             own: state.library.own_tunings().to_vec(),
             recent: state.library.recent_tuning_ids().to_vec(),
+            lesson: state.guide.as_ref().and_then(|guide| Some(guide.lesson_to_choose()?.id.clone())),
         }
     }
 }
@@ -80,6 +85,10 @@ impl App {
     pub fn new(machine: Rc<dyn Machine>) -> Result<Rc<Self>, slint::PlatformError> {
         let (file, library, notice) = super::kept::open(machine.data_folder().as_deref());
         let mut state = State::new(library);
+        // Whose library is only out of reach has been here before.
+        if !matches!(notice, None | Some(Notice::NoPlaceForLibrary)) {
+            state.guide = None;
+        }
         state.notice = notice;
         Self::with_state(machine, state, file)
     }
@@ -111,6 +120,8 @@ impl App {
             // Without an event loop (pictures, tests) nobody hears it, and nobody needs to.
             let _ = weak.upgrade_in_event_loop(|window| window.global::<ui::AppState<'_>>().invoke_ears_told());
         };
+        let spoken = machine.language().and_then(|tag| Language::find(&tag));
+        let state = State { system_language: spoken.unwrap_or_default(), ..state };
         let app = Rc::new(Self {
             state: RefCell::new(state),
             window,
@@ -118,8 +129,9 @@ impl App {
             machine,
             file: RefCell::new(file),
             shown_tunings: RefCell::default(),
-            shown_language: RefCell::default(),
             typing: slint::Timer::default(),
+            shown_language: Cell::default(),
+            unsaved: RefCell::default(),
         });
         if let Some(size) = app.machine.text_size_dp() {
             app.window.set_text_size(size);
@@ -212,9 +224,21 @@ impl App {
         let mut file = self.file.borrow_mut();
         let Some(file) = file.as_mut().filter(|file| !file.is_read_only()) else { return };
         let saved = file.save(&self.state.borrow().library);
-        if let Err(fault) = saved {
-            self.state.borrow_mut().notice = Some(Notice::SaveFailed(fault.to_string()));
+        let mut state = self.state.borrow_mut();
+        let fault = match saved {
+            Ok(saved) => {
+                for path in saved.set_aside {
+                    let name = path.file_name().unwrap_or_default().to_string_lossy();
+                    state.tell(Notice::SetAside(name.into_owned()));
+                }
+                None
+            }
+            Err(fault) => Some(fault),
+        };
+        if let Some(fault) = fault.clone().filter(|fault| self.unsaved.borrow().as_ref() != Some(fault)) {
+            state.tell(Notice::SaveFailed(fault));
         }
+        *self.unsaved.borrow_mut() = fault;
     }
 
     /// Returns the folder that files can be written to.
@@ -233,6 +257,10 @@ impl App {
         app.set_on_guitar(view::show_guitar(&state));
         app.set_left_handed(state.library.settings.is_left_handed);
         app.set_message(view::show_notice(&state));
+        app.set_guide(view::show_guide(&state));
+        let naming = state.library.settings.naming;
+        app.set_letters(naming.letters().join(" ").into());
+        app.set_has_h(naming == Naming::German);
         let tokens = window.global::<ui::Tokens<'_>>();
         tokens.set_theme(view::theme(state.library.settings.theme));
         tokens.set_reduced_motion(state.library.settings.has_reduced_motion);
@@ -283,16 +311,12 @@ impl App {
         }
     }
 
-    /// Switches the language when it has changed. An unknown one leaves what was there.
+    /// Switches to the language chosen, or back to the phone's, when it has changed. All of them are bundled.
     fn show_language(&self, state: &State) {
-        let wanted = state.library.settings.language.clone();
-        if *self.shown_language.borrow() == wanted {
-            return;
+        let wanted = state.language();
+        if self.shown_language.replace(Some(wanted)) != Some(wanted) {
+            let _ = slint::select_bundled_translation(wanted.code());
         }
-        if let Some(code) = &wanted {
-            let _ = slint::select_bundled_translation(code);
-        }
-        *self.shown_language.borrow_mut() = wanted;
     }
 
     /// Sends every tap back as an action.
@@ -349,6 +373,8 @@ impl App {
         to.on_go(self.sends(|screen| Some(Action::Open(screen_of(screen)))));
         to.on_tab_tapped(self.sends(|tab| tab_of(tab).map(Action::Tab)));
         to.on_message_closed(self.does(|| Action::CloseNotice));
+        to.on_guide_skipped(self.does(|| Action::Guide(GuideAction::Skip)));
+        to.on_guide_wanted(self.does(|| Action::Guide(GuideAction::Again)));
         let app = Rc::downgrade(self);
         to.on_ears_told(move || {
             if let Some(app) = app.upgrade() {
@@ -522,8 +548,8 @@ impl App {
         to.on_tolerance_lowered(self.does(|| Action::Settings(SettingsAction::ToleranceBy(-1))));
         to.on_language_tapped(self.sends(|index| {
             let index = at(index)?;
-            let code = index.checked_sub(1).and_then(|index| view::LANGUAGES.get(index));
-            Some(Action::Settings(SettingsAction::Language(code.map(|(code, _)| (*code).to_owned()))))
+            let chosen = index.checked_sub(1).and_then(|index| Language::ALL.get(index));
+            Some(Action::Settings(SettingsAction::Language(chosen.map(|language| language.code().to_owned()))))
         }));
     }
 }

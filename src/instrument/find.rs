@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::theory::{Naming, without_accent};
+
 use super::catalog::{Catalog, CatalogTuning};
 use super::model::Instrument;
 use super::tuning::{ParseTuningError, Tuning};
@@ -47,6 +49,13 @@ enum Fit {
 /// punctuation alone none.
 #[must_use]
 pub fn matching_tunings<'a>(tunings: &[&'a CatalogTuning], text: &str) -> Vec<&'a CatalogTuning> {
+    matching_tunings_in(tunings, text, Naming::English)
+}
+
+/// Returns those of `tunings` that answer to `text` as [`matching_tunings`] does, with notes by the player's custom.
+/// English letters are understood too where they mean the same: in German a `b` is B flat.
+#[must_use]
+pub fn matching_tunings_in<'a>(tunings: &[&'a CatalogTuning], text: &str, naming: Naming) -> Vec<&'a CatalogTuning> {
     if text.trim().is_empty() {
         return tunings.to_vec();
     }
@@ -55,22 +64,28 @@ pub fn matching_tunings<'a>(tunings: &[&'a CatalogTuning], text: &str) -> Vec<&'
     }
     let wanted = plain(text);
     let mut found: Vec<(Fit, &CatalogTuning)> =
-        tunings.iter().filter_map(|&tuning| fit(tuning, text, &wanted).map(|fit| (fit, tuning))).collect();
+        tunings.iter().filter_map(|&tuning| fit(tuning, text, &wanted, naming).map(|fit| (fit, tuning))).collect();
     found.sort_by_key(|(fit, _)| *fit);
     found.into_iter().map(|(_, tuning)| tuning).collect()
 }
 
-fn fit(tuning: &CatalogTuning, text: &str, wanted: &str) -> Option<Fit> {
+fn fit(tuning: &CatalogTuning, text: &str, wanted: &str, naming: Naming) -> Option<Fit> {
     let name = plain(tuning.name());
-    let notes = plain(&tuning.notes_ascii());
+    let by_custom = plain(&tuning.spelled().iter().map(|pitch| pitch.note().typed(naming)).collect::<String>());
+    let folded: String = wanted.chars().map(without_accent).collect();
+    // English notes are compared too, where a letter does not mean another note.
+    let in_english = Some(plain(&tuning.notes_ascii())).filter(|_| naming != Naming::German || !wanted.contains('b'));
+    let is_written = |has: fn(&str, &str) -> bool| {
+        has(&by_custom, &folded) || in_english.as_ref().is_some_and(|notes| has(notes, wanted))
+    };
     let others: Vec<String> = tuning.also().iter().map(|other| plain(other)).collect();
-    let reads_as_it = || Tuning::read(text, tuning.tuning()).is_ok_and(|read| &read == tuning.tuning());
+    let reads_as_it = || Tuning::read_in(text, tuning.tuning(), naming).is_ok_and(|read| &read == tuning.tuning());
     let word_starts = |name: &str| name.split_whitespace().any(|word| plain(word).starts_with(wanted));
     let fits = [
         (name == wanted || tuning.id() == text.trim() || others.iter().any(|other| other == wanted), Fit::Whole),
-        (notes == wanted || reads_as_it(), Fit::NotesWhole),
+        (is_written(|notes, text| notes == text) || reads_as_it(), Fit::NotesWhole),
         (name.starts_with(wanted), Fit::NameStart),
-        (notes.starts_with(wanted), Fit::NotesStart),
+        (is_written(|notes, text| notes.starts_with(text)), Fit::NotesStart),
         (others.iter().any(|other| other.starts_with(wanted)), Fit::OtherNameStart),
         (word_starts(tuning.name()) || tuning.also().iter().any(|other| word_starts(other)), Fit::WordStart),
         (name.contains(wanted) || others.iter().any(|other| other.contains(wanted)), Fit::Inside),
@@ -193,6 +208,31 @@ mod tests {
         for without_letters in ["?", "#", "♯", "- -", "…", "★"] {
             assert!(matching_tunings(&guitar, without_letters).is_empty(), "{without_letters}");
         }
+    }
+
+    /// The same, typed by other customs; in German a B is B flat, so `dgdgbe` is not G6 there.
+    #[test]
+    fn notes_are_found_by_the_players_custom() {
+        let catalog = Catalog::bundled();
+        let guitar = catalog.tunings_for(catalog.guitar());
+        for (naming, typed, id) in [
+            (Naming::German, "dgdghe", "guitar-g6"),
+            (Naming::German, "D G D G H", "guitar-g6"),
+            (Naming::German, "esasdesgesbes", "guitar-eb-standard"),
+            (Naming::German, "Es As Des Ges B Es", "guitar-eb-standard"),
+            (Naming::German, "EbAbDbGbBbEb", "guitar-eb-standard"),
+            (Naming::German, "dadg", "guitar-dadgad"),
+            (Naming::Solfege, "re sol re sol si mi", "guitar-g6"),
+            (Naming::Solfege, "résolrésolsimi", "guitar-g6"),
+            (Naming::Solfege, "dgdgbe", "guitar-g6"),
+            (Naming::Solfege, "re la re sol la", "guitar-dadgad"),
+            (Naming::Solfege, "mib lab reb solb sib mib", "guitar-eb-standard"),
+        ] {
+            let found = matching_tunings_in(&guitar, typed, naming);
+            assert_eq!(found.first().map(|tuning| tuning.id()), Some(id), "{naming:?} {typed}");
+        }
+        let in_german = matching_tunings_in(&guitar, "dgdgbe", Naming::German);
+        assert!(in_german.iter().all(|tuning| tuning.id() != "guitar-g6"), "a B flat");
     }
 
     #[test]

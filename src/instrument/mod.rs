@@ -14,13 +14,15 @@ mod string;
 mod strung;
 mod tuning;
 mod wire;
+mod words;
 
 pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
 pub use course::{Course, CourseIndex};
-pub use find::{UnknownTuning, matching_tunings};
+pub use find::{UnknownTuning, matching_tunings, matching_tunings_in};
 pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
 pub use strain::{Level, MountedString, Newtons};
 pub use string::{Gauge, Material};
 pub use strung::{NotStrung, Strain, Strung};
 pub use tuning::{ParseTuningError, Tuning};
+pub use words::Language;

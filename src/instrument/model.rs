@@ -71,7 +71,7 @@ impl Instrument {
         &self.id
     }
 
-    /// Returns the name in English.
+    /// Returns the name in English; for other languages see [`Instrument::name_in`].
     #[must_use]
     pub fn name(&self) -> &str {
         &self.name

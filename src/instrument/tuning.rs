@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::theory::{NotANote, Note, Pitch, PitchClass, Semitones, SpelledPitch, SpellingChoice};
+use crate::theory::{Naming, NotANote, Note, NoteReading, Pitch, PitchClass, Semitones, SpelledPitch, SpellingChoice};
 
 /// The open pitch of each course, from the highest player number to course 1. At least one course.
 ///
@@ -49,7 +49,17 @@ impl Tuning {
     /// # Errors
     /// When a symbol is no note, or the number of notes is not that of `standard`.
     pub fn read(text: &str, standard: &Self) -> Result<Self, ParseTuningError> {
-        Self::read_spelled(text, standard).map(|(tuning, _)| tuning)
+        Self::read_in(text, standard, Naming::English)
+    }
+
+    /// Reads notes as [`Tuning::read`] does, written by the player's custom; see [`Naming::readings`].
+    ///
+    /// Without spaces not only a `b` but every letter of a German name may be a sign or a string: `dgdghe`, `esasdesgesbes`.
+    ///
+    /// # Errors
+    /// As [`Tuning::read`].
+    pub fn read_in(text: &str, standard: &Self, naming: Naming) -> Result<Self, ParseTuningError> {
+        Self::read_spelled_in(text, standard, naming).map(|(tuning, _)| tuning)
     }
 
     /// Reads notes as [`Tuning::read`] does, and returns how each was spelled.
@@ -57,7 +67,15 @@ impl Tuning {
     /// # Errors
     /// As [`Tuning::read`].
     pub fn read_spelled(text: &str, standard: &Self) -> Result<(Self, Vec<SpelledPitch>), ParseTuningError> {
-        let tokens = tokens(text, standard.courses())?;
+        Self::read_spelled_in(text, standard, Naming::English)
+    }
+
+    fn read_spelled_in(
+        text: &str,
+        standard: &Self,
+        naming: Naming,
+    ) -> Result<(Self, Vec<SpelledPitch>), ParseTuningError> {
+        let tokens = tokens(text, standard.courses(), naming)?;
         if tokens.len() != standard.courses() {
             return Err(ParseTuningError::Courses { expected: standard.courses(), found: tokens.len() });
         }
@@ -105,19 +123,21 @@ impl Tuning {
 }
 
 /// One note of a written tuning, with the place where it starts in characters.
+#[derive(Clone)]
 struct Token {
     note: Note,
     /// As written; empty where none is.
     octave: String,
     place: usize,
+    /// Name and octave as written.
+    text: String,
+    /// How many letters of the name are signs and might have been notes.
+    letter_signs: usize,
 }
 
 impl Token {
     fn spelled_near(self, near: Pitch) -> Result<SpelledPitch, ParseTuningError> {
-        let out_of_range = || {
-            let found = self.note.ascii() + &self.octave;
-            ParseTuningError::OutOfRange { place: self.place, found }
-        };
+        let out_of_range = || ParseTuningError::OutOfRange { place: self.place, found: self.text.clone() };
         if self.octave.is_empty() {
             let pitch = near.nearest_of(self.note.class());
             return SpelledPitch::of_pitch(pitch, self.note).ok_or_else(out_of_range);
@@ -127,16 +147,29 @@ impl Token {
     }
 }
 
+/// The longest text that is taken for a tuning, in bytes.
+const LONGEST_TEXT: usize = 256;
+/// Twelve notes with a doubtful sign each: as many readings at most are compared.
+const MOST_READINGS: usize = 4096;
+
+/// A text that is split into notes.
+struct Written<'a> {
+    text: &'a str,
+    naming: Naming,
+    readings: Vec<Vec<Token>>,
+}
+
 /// Splits a text into notes; see [`Tuning::read`] for how a `b` is understood.
-fn tokens(text: &str, expected: usize) -> Result<Vec<Token>, ParseTuningError> {
-    let chars: Vec<char> = text.chars().collect();
-    let mut readings = Vec::new();
-    let mut so_far = Vec::new();
-    split(&chars, 0, expected, &mut so_far, &mut readings);
-    if let Some(best) = readings.into_iter().min_by_key(|reading: &Vec<(usize, usize)>| count_flats(&chars, reading)) {
-        return Ok(best.into_iter().map(|(from, to)| token(&chars, from, to)).collect());
+fn tokens(text: &str, expected: usize, naming: Naming) -> Result<Vec<Token>, ParseTuningError> {
+    let mut written = Written { text, naming, readings: Vec::new() };
+    if text.len() <= LONGEST_TEXT {
+        written.split(0, expected, &mut Vec::new());
     }
-    plain_tokens(&chars)
+    let letter_signs = |reading: &Vec<Token>| reading.iter().map(|token| token.letter_signs).sum::<usize>();
+    match std::mem::take(&mut written.readings).into_iter().min_by_key(letter_signs) {
+        Some(best) => Ok(best),
+        None => written.plain_tokens(),
+    }
 }
 
 /// Tells whether the character separates notes.
@@ -144,87 +177,70 @@ fn is_separator(mark: char) -> bool {
     mark.is_whitespace() || matches!(mark, ',' | '-' | '–' | '.' | '|' | ';')
 }
 
-/// Finds every way to read `chars` from `at` as `missing` more notes; each note is a range of characters.
-fn split(
-    chars: &[char],
-    at: usize,
-    missing: usize,
-    so_far: &mut Vec<(usize, usize)>,
-    readings: &mut Vec<Vec<(usize, usize)>>,
-) {
-    // Twelve notes with a doubtful b each: 4096 readings at most, and a text that long is no tuning.
-    if chars.len() > 128 || readings.len() >= 4096 {
-        return;
-    }
-    let mut start = at;
-    while chars.get(start).copied().is_some_and(is_separator) {
-        start += 1;
-    }
-    if start == chars.len() {
+impl Written<'_> {
+    /// Finds every way to read the text from byte `at` as `missing` more notes.
+    fn split(&mut self, at: usize, missing: usize, so_far: &mut Vec<Token>) {
+        if self.readings.len() >= MOST_READINGS {
+            return;
+        }
+        let start = self.text.len() - self.text[at..].trim_start_matches(is_separator).len();
+        if start == self.text.len() {
+            if missing == 0 {
+                self.readings.push(so_far.clone());
+            }
+            return;
+        }
         if missing == 0 {
-            readings.push(so_far.clone());
+            return;
         }
-        return;
-    }
-    if missing == 0 || crate::theory::Letter::from_char(chars[start]).is_none() {
-        return;
-    }
-    let longest = note_end(chars, start);
-    for end in start + 1..=longest {
-        let next_is_free = chars.get(end).is_none_or(|&mark| is_separator(mark) || mark.is_ascii_alphabetic());
-        if next_is_free {
-            so_far.push((start, end));
-            split(chars, end, missing - 1, so_far, readings);
-            so_far.pop();
+        // The shortest first: of readings alike in flats the one that has them late is found first.
+        for reading in self.naming.readings(&self.text[start..]).into_iter().rev() {
+            let (token, end) = self.token(start, reading);
+            let next = self.text[end..].chars().next();
+            if next.is_none_or(|mark| is_separator(mark) || mark.is_alphabetic()) {
+                so_far.push(token);
+                self.split(end, missing - 1, so_far);
+                so_far.pop();
+            }
         }
     }
-}
 
-/// Returns the end of the longest note starting at `start`: letter, accidentals, octave.
-fn note_end(chars: &[char], start: usize) -> usize {
-    let rest: String = chars[start..].iter().collect();
-    let taken = Note::read_prefix(&rest).map_or(1, |(_, bytes)| rest[..bytes].chars().count());
-    let mut end = start + taken;
-    let has_sign = chars.get(end) == Some(&'-') && chars.get(end + 1).is_some_and(char::is_ascii_digit);
-    if has_sign {
-        end += 1;
+    /// Takes a note that starts at byte `start` with its octave, and returns it with the byte where it ends.
+    fn token(&self, start: usize, reading: NoteReading) -> (Token, usize) {
+        let octave_at = start + reading.bytes;
+        let rest = &self.text[octave_at..];
+        let below_zero =
+            usize::from(rest.starts_with('-') && rest[1..].starts_with(|mark: char| mark.is_ascii_digit()));
+        let digits = rest[below_zero..].bytes().take_while(u8::is_ascii_digit).count();
+        let end = octave_at + below_zero + digits;
+        let token = Token {
+            note: reading.note,
+            octave: self.text[octave_at..end].to_owned(),
+            place: self.text[..start].chars().count(),
+            text: self.text[start..end].to_owned(),
+            letter_signs: reading.letter_signs,
+        };
+        (token, end)
     }
-    while chars.get(end).is_some_and(char::is_ascii_digit) {
-        end += 1;
-    }
-    end
-}
 
-fn token(chars: &[char], from: usize, to: usize) -> Token {
-    let text: String = chars[from..to].iter().collect();
-    let (note, taken) = Note::read_prefix(&text).expect("a reading starts every note with a letter");
-    Token { note, octave: text[taken..].to_owned(), place: from }
-}
-
-fn count_flats(chars: &[char], reading: &[(usize, usize)]) -> usize {
-    reading.iter().map(|&(from, to)| chars[from + 1..to].iter().filter(|&&mark| mark == 'b').count()).sum()
-}
-
-/// Reads note after note greedily, to tell what is wrong with a text that has no right reading.
-fn plain_tokens(chars: &[char]) -> Result<Vec<Token>, ParseTuningError> {
-    let mut tokens = Vec::new();
-    let mut at = 0;
-    while at < chars.len() {
-        if is_separator(chars[at]) {
-            at += 1;
-            continue;
+    /// Reads note after note greedily, to tell what is wrong with a text that has no right reading.
+    fn plain_tokens(&self) -> Result<Vec<Token>, ParseTuningError> {
+        let mut tokens = Vec::new();
+        let mut at = 0;
+        loop {
+            let rest = self.text[at..].trim_start_matches(is_separator);
+            let start = self.text.len() - rest.len();
+            let fault =
+                |found: String| ParseTuningError::Note(NotANote { place: self.text[..start].chars().count(), found });
+            let Some(first) = rest.chars().next() else {
+                return if tokens.is_empty() { Err(fault(String::new())) } else { Ok(tokens) };
+            };
+            let longest = self.naming.readings(rest).into_iter().next();
+            let (token, end) = self.token(start, longest.ok_or_else(|| fault(first.to_string()))?);
+            tokens.push(token);
+            at = end;
         }
-        if crate::theory::Letter::from_char(chars[at]).is_none() {
-            return Err(ParseTuningError::Note(NotANote { place: at, found: chars[at].to_string() }));
-        }
-        let end = note_end(chars, at);
-        tokens.push(token(chars, at, end));
-        at = end;
     }
-    if tokens.is_empty() {
-        return Err(ParseTuningError::Note(NotANote { place: chars.len(), found: String::new() }));
-    }
-    Ok(tokens)
 }
 
 /// A tuning that could not be read.

@@ -11,6 +11,7 @@ use super::{Machine, Microphone, Moment, OnMoment};
 /// A machine that a test plays.
 pub struct Fake {
     data_folder: Option<PathBuf>,
+    language: Option<String>,
     awake: Cell<bool>,
     microphone: Cell<Microphone>,
     sound: FakeSound,
@@ -23,11 +24,18 @@ impl Fake {
     pub fn new(data_folder: Option<PathBuf>) -> Self {
         Self {
             data_folder,
+            language: None,
             awake: Cell::new(false),
             microphone: Cell::new(Microphone::NotAsked),
             sound: FakeSound::default(),
             handler: RefCell::new(None),
         }
+    }
+
+    /// Sets the machine to a language.
+    #[must_use]
+    pub fn with_language(self, tag: &str) -> Self {
+        Self { language: Some(tag.to_owned()), ..self }
     }
 
     /// Returns whether the screen is being kept on.
@@ -86,6 +94,10 @@ impl Machine for Fake {
         if self.microphone.get() != Microphone::Granted {
             self.microphone.set(Microphone::Asking);
         }
+    }
+
+    fn language(&self) -> Option<String> {
+        self.language.clone()
     }
 
     fn on_moment(&self, handler: OnMoment) {

@@ -68,6 +68,11 @@ pub trait Machine: fmt::Debug {
         super::sound_device()
     }
 
+    /// Returns the language the system is set to as a tag such as `de-AT`; `None` when it names none.
+    fn language(&self) -> Option<String> {
+        sys_locale::get_locale()
+    }
+
     /// Returns the size of ordinary text in dp where the system has none of its own; `None` where it has.
     ///
     /// 14, that of a phone at 100 %.

@@ -41,7 +41,7 @@ pub use name_cost::NamePenalty;
 pub use nearest::{GivenUp, Nearest};
 pub use neck::{NeckNote, TappedShape, chord_on_neck, key_on_neck, shape_of_places, shapes_like};
 pub use neck_plan::{HandMove, NeckPlan, PlanCandidate, PlanCosts, plan_neck};
-pub use progression::{PlannedShape, ProgressionFault, plan_progression, read_progression};
+pub use progression::{PlannedShape, ProgressionFault, plan_progression, read_progression, read_progression_in};
 pub use rank::CostTerm;
 pub use ranked::{Found, RankedShape};
 pub use search::{BassRule, ShapeSearch};

@@ -1,7 +1,7 @@
 //! A progression typed as chords, and one shape for each of them.
 
 use crate::instrument::Fretboard;
-use crate::theory::{Chord, ParseChordError};
+use crate::theory::{Chord, Naming, ParseChordError};
 
 use super::neck_plan::{HandMove, PlanCandidate, PlanCosts, plan_neck};
 use super::ranked::RankedShape;
@@ -54,13 +54,22 @@ impl std::error::Error for ProgressionFault {}
 /// # Errors
 /// When one cannot be read, or there are none or more than 64.
 pub fn read_progression(text: &str) -> Result<Vec<Chord>, ProgressionFault> {
+    read_progression_in(text, Naming::English)
+}
+
+/// Reads chords as [`read_progression`] does, with notes by the player's custom.
+///
+/// # Errors
+/// As [`read_progression`].
+pub fn read_progression_in(text: &str, naming: Naming) -> Result<Vec<Chord>, ProgressionFault> {
     let words = text.split(|mark: char| mark.is_whitespace() || matches!(mark, ',' | '|' | '–'));
     let words: Vec<&str> = words.filter(|word| !word.is_empty() && *word != "-").collect();
     if words.is_empty() || words.len() > MOST_CHORDS {
         return Err(ProgressionFault::Length(words.len()));
     }
-    let read =
-        |(place, word): (usize, &&str)| Chord::read(word).map_err(|fault| ProgressionFault::Chord { place, fault });
+    let read = |(place, word): (usize, &&str)| {
+        Chord::read_in(word, naming).map_err(|fault| ProgressionFault::Chord { place, fault })
+    };
     words.iter().enumerate().map(read).collect()
 }
 

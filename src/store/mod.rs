@@ -8,7 +8,7 @@
 //! | `format` | always `"pegwise-library"` |
 //! | `version` | 1; raised when a field changes its meaning, so that an older app leaves the file alone |
 //! | `next_number` | the number the next song, set list or own tuning gets |
-//! | `settings` | see [`Settings`]; every field may be missing |
+//! | `settings` | see [`Settings`]; every field may be missing. `has_seen_guide` says that the first run is done; a library that holds anything does not ask for it |
 //! | `own_tunings` | `id` (`own-1`), `instrument_id`, `name`, `pitches` (`D2 G2 D3 G3 B3 E4`), `notes` |
 //! | `songs` | see [`crate::songs::Song`]; `chart` is text as typed |
 //! | `set_lists` | see [`crate::songs::SetList`]; entries name songs by number |

@@ -69,12 +69,15 @@ pub struct Settings {
     pub reference_a4_hz: f64,
     /// The language as a BCP 47 tag such as `de`; by default the phone's.
     pub language: Option<String>,
-    /// Whether things move less on the screen; off by default, and then as the phone is set.
+    /// Whether nothing is animated on the screen; off by default. The phone's own setting is not asked.
     pub has_reduced_motion: bool,
     /// Whether the screen stays on while retuning and while a shape fills it; on by default, the hands being busy.
     pub stays_awake: bool,
     /// What the strings are tuned pure for; equal temperament by default: it suits every chord.
     pub temperament: Temperament,
+    /// Whether the first run was gone through or skipped; off by default, and then a player who has kept nothing yet is
+    /// led through it.
+    pub has_seen_guide: bool,
     /// How far off a heard string may be and still count as right, in cents, 1 to 25.
     ///
     /// 2 by default: the least that two tones sounded together can be told apart by (Ellis).
@@ -100,6 +103,7 @@ impl Default for Settings {
             has_reduced_motion: false,
             stays_awake: true,
             temperament: Temperament::default(),
+            has_seen_guide: false,
             listening_tolerance_cents: 2.0,
             unknown: UnknownFields::new(),
         }

@@ -47,20 +47,60 @@ impl Chord {
     /// assert!(Chord::read("Hm").is_err());
     /// ```
     pub fn read(text: &str) -> Result<Self, ParseChordError> {
+        Self::read_in(text, Naming::English)
+    }
+
+    /// Reads a chord symbol whose notes are written by the player's custom; see [`Naming::readings`].
+    ///
+    /// Where a root can be read in several ways, the longest that leaves a suffix of the table is meant: `Esus4` is a
+    /// chord on E in German too.
+    ///
+    /// # Errors
+    /// As [`Chord::read`]; of several readings the one that goes furthest tells its fault.
+    ///
+    /// ```
+    /// use pegwise::theory::{Chord, Naming};
+    /// assert_eq!(Chord::read_in("Fism/H", Naming::German).unwrap().to_string(), "F♯m/B");
+    /// assert_eq!(Chord::read_in("sol7", Naming::Solfege).unwrap().to_string(), "G7");
+    /// ```
+    pub fn read_in(text: &str, naming: Naming) -> Result<Self, ParseChordError> {
         let text = text.trim();
-        let (root, taken) = Note::read_prefix(text).map_err(ParseChordError::Root)?;
+        let mut furthest: Option<ParseChordError> = None;
+        for reading in naming.readings(text) {
+            match Self::read_on(reading.note, text, reading.bytes, naming) {
+                Ok(chord) => return Ok(chord),
+                Err(fault) if furthest.as_ref().is_none_or(|known| fault.place() > known.place()) => {
+                    furthest = Some(fault);
+                }
+                Err(_) => {}
+            }
+        }
+        Err(furthest.unwrap_or_else(|| {
+            let found = text.chars().next().map(String::from).unwrap_or_default();
+            ParseChordError::Root(NotANote { place: 0, found })
+        }))
+    }
+
+    /// Reads what follows the root, which takes so many bytes of `text`.
+    fn read_on(root: Note, text: &str, taken: usize, naming: Naming) -> Result<Self, ParseChordError> {
         let rest = &text[taken..];
         // A slash may also belong to the suffix, as in 6/9: the longest suffix that is in the table wins.
         if let Some(quality) = ChordQuality::find_by_suffix(rest) {
             return Ok(Self::new(root, quality));
         }
         let place = text[..taken].chars().count();
-        let unknown = |suffix: &str| ParseChordError::Quality { place, found: suffix.to_owned() };
-        let (suffix, bass_text) = rest.rsplit_once('/').ok_or_else(|| unknown(rest))?;
-        let quality = ChordQuality::find_by_suffix(suffix).ok_or_else(|| unknown(suffix))?;
-        let bass = Note::read(bass_text).map_err(|fault| {
+        let unread = || {
+            let (read, expected) = ChordQuality::read_suffix_start(rest);
+            let found = rest.chars().nth(read).map(String::from).unwrap_or_default();
+            ParseChordError::Quality { place: place + read, found, expected }
+        };
+        let (suffix, bass_text) = rest.rsplit_once('/').ok_or_else(unread)?;
+        let quality = ChordQuality::find_by_suffix(suffix).ok_or_else(unread)?;
+        let bass = naming.read_note(bass_text).map_err(|fault| {
             let before = place + suffix.chars().count() + 1;
-            ParseChordError::Bass(NotANote { place: before + fault.place, found: fault.found })
+            let bass = ParseChordError::Bass(NotANote { place: before + fault.place, found: fault.found });
+            let unread = unread();
+            if unread.place() > bass.place() { unread } else { bass }
         })?;
         Ok(Self::new(root, quality).over(bass))
     }
@@ -171,25 +211,42 @@ pub enum ParseChordError {
     Root(NotANote),
     /// The suffix is in no row of the chord table.
     Quality {
-        /// Characters from the start of the symbol, from 0.
+        /// Where no suffix of the table goes on like this: characters from the start of the symbol, from 0.
         place: usize,
-        /// The suffix as given.
+        /// The character that stands there; empty at the end.
         found: String,
+        /// Suffixes that go on from what could be read, at most four; none where only the end or a slash can follow.
+        expected: Vec<String>,
     },
     /// What follows the slash is not a note.
     Bass(NotANote),
+}
+
+impl ParseChordError {
+    /// Returns how many characters from the start of the symbol the fault lies, from 0.
+    #[must_use]
+    pub const fn place(&self) -> usize {
+        match self {
+            Self::Root(fault) | Self::Bass(fault) => fault.place,
+            Self::Quality { place, .. } => *place,
+        }
+    }
 }
 
 impl fmt::Display for ParseChordError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Root(fault) => write!(f, "chord root: {fault}"),
-            Self::Quality { place, found } => {
-                write!(
-                    f,
-                    "expected a chord suffix such as m, 7, maj7 or sus4 at character {}, found \"{found}\"",
-                    place + 1
-                )
+            Self::Quality { place, found, expected } => {
+                match expected.split_last() {
+                    None => write!(f, "expected a slash or the end")?,
+                    Some((only, [])) => write!(f, "expected a chord suffix such as {only}")?,
+                    Some((last, others)) => {
+                        write!(f, "expected a chord suffix such as {} or {last}", others.join(", "))?;
+                    }
+                }
+                write!(f, " at character {}, found ", place + 1)?;
+                if found.is_empty() { write!(f, "the end") } else { write!(f, "\"{found}\"") }
             }
             Self::Bass(fault) => write!(f, "bass after the slash: {fault}"),
         }

@@ -11,6 +11,7 @@ mod measure;
 mod pitch;
 mod quality;
 mod spelling;
+mod typed;
 
 pub use chord::{Chord, ParseChordError};
 pub use interval::{Interval, ParseIntervalError};
@@ -19,3 +20,5 @@ pub use measure::{Cents, Hertz, ReferencePitch, equal_tempered_error};
 pub use pitch::{Pitch, PitchClass, PitchClassSet, Semitones};
 pub use quality::ChordQuality;
 pub use spelling::{Accidental, Letter, Naming, NotANote, Note, SpelledPitch, SpellingChoice};
+pub use typed::NoteReading;
+pub(crate) use typed::without_accent;

@@ -44,6 +44,20 @@ static QUALITIES: Lazy<Vec<ChordQuality>> = Lazy::new(|| {
     table.qualities.into_iter().map(ChordQuality::from_row).collect()
 });
 
+/// What is offered where a suffix begins like none of the table.
+const COMMON_SUFFIXES: [&str; 4] = ["m", "7", "maj7", "sus4"];
+/// How many suffixes are offered where one breaks off.
+const MOST_EXPECTED: usize = 4;
+
+/// Folds a character of a suffix as the table writes it; nothing for a space.
+fn plain_sign(mark: char) -> Option<char> {
+    match mark {
+        '♭' => Some('b'),
+        '♯' => Some('#'),
+        other => (!other.is_whitespace()).then_some(other),
+    }
+}
+
 impl ChordQuality {
     fn from_row(row: Row) -> Self {
         let degrees = |text: &str| -> Vec<Interval> {
@@ -80,19 +94,38 @@ impl ChordQuality {
     /// Printed signs count as their ASCII form; capitals matter (`M7` is not `m7`).
     #[must_use]
     pub fn find_by_suffix(suffix: &str) -> Option<&'static Self> {
-        let plain: String = suffix
-            .chars()
-            .filter(|mark| !mark.is_whitespace())
-            .map(|mark| match mark {
-                '♭' => 'b',
-                '♯' => '#',
-                other => other,
-            })
-            .collect();
+        let plain: String = suffix.chars().filter_map(plain_sign).collect();
         QUALITIES
             .iter()
             .find(|quality| quality.symbol == plain)
             .or_else(|| QUALITIES.iter().find(|quality| quality.also.iter().any(|also| also == &plain)))
+    }
+
+    /// Returns how many characters at the start of `suffix` begin a suffix of the table, and up to four suffixes, the
+    /// shortest first, that go on from there. Where nothing begins like it, these are four of the commonest.
+    pub(super) fn read_suffix_start(suffix: &str) -> (usize, Vec<String>) {
+        let (mut read, mut plain) = (0, String::new());
+        for (index, mark) in suffix.chars().enumerate() {
+            let mut longer = plain.clone();
+            longer.extend(plain_sign(mark));
+            if !QUALITIES.iter().any(|quality| quality.suffixes().any(|known| known.starts_with(&longer))) {
+                break;
+            }
+            (read, plain) = (index + 1, longer);
+        }
+        if plain.is_empty() {
+            return (0, COMMON_SUFFIXES.map(str::to_owned).to_vec());
+        }
+        let goes_on = |known: &&str| known.len() > plain.len() && known.starts_with(&plain);
+        let of_quality = |quality: &'static Self| quality.suffixes().find(goes_on);
+        let mut expected: Vec<&str> = QUALITIES.iter().filter_map(of_quality).collect();
+        expected.sort_by_key(|known| known.chars().count());
+        (read, expected.into_iter().take(MOST_EXPECTED).map(str::to_owned).collect())
+    }
+
+    /// Returns the symbol, then the other suffixes that are read.
+    fn suffixes(&self) -> impl Iterator<Item = &str> {
+        std::iter::once(self.symbol.as_str()).chain(self.also.iter().map(String::as_str))
     }
 
     /// Returns the stable name used in files, such as `dominant-seventh`.

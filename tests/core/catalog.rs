@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use pegwise::instrument::{
-    Catalog, CourseIndex, Fret, Fretboard, NotOnNeck, ParseTuningError, PlayedWith, Position, Tuning,
+    Catalog, CourseIndex, Fret, Fretboard, Language, NotOnNeck, ParseTuningError, PlayedWith, Position, Tuning,
 };
 use pegwise::theory::{Pitch, SpelledPitch, SpellingChoice};
 use proptest::prelude::*;
@@ -182,4 +182,39 @@ proptest! {
         let catalog = Catalog::bundled();
         let _ = Tuning::read(&text, catalog.standard_of(catalog.guitar()).tuning());
     }
+}
+
+#[derive(serde::Deserialize)]
+struct Words {
+    instruments: Vec<WordsRow>,
+}
+
+#[derive(serde::Deserialize)]
+struct WordsRow {
+    id: String,
+    unsure: Vec<String>,
+}
+
+/// One row for each instrument, in order; unsure languages are languages of the screens.
+#[test]
+fn every_instrument_has_a_name_in_every_language() {
+    let table: Words = toml::from_str(pegwise::data::text("words.toml")).unwrap();
+    let ids: Vec<&str> = table.instruments.iter().map(|row| row.id.as_str()).collect();
+    let catalog = Catalog::bundled();
+    let known: Vec<&str> = catalog.instruments().iter().map(|instrument| instrument.id()).collect();
+    assert!(ids.is_sorted());
+    assert_eq!(ids, known, "a row for each instrument and no other");
+    for row in &table.instruments {
+        assert!(row.unsure.iter().all(|code| Language::find(code).is_some()), "{}", row.id);
+    }
+    for language in Language::ALL {
+        let mut names = HashSet::new();
+        for instrument in catalog.instruments() {
+            let name = instrument.name_in(language);
+            assert!(!name.trim().is_empty() && name == name.trim(), "{} in {language:?}", instrument.id());
+            assert!(names.insert(name), "two instruments are called {name} in {language:?}");
+        }
+    }
+    // Common practice, no source.
+    assert_eq!(catalog.guitar().name_in(Language::German), "Westerngitarre");
 }

@@ -90,7 +90,7 @@ fn a_fault_says_which_symbol_where_and_what_was_expected() {
             "line 2: expected a bar line, a heading that ends with a colon, or words after a quotation mark at character 3, found \"verse\"",
         ),
         ("| G | Hm |", "line 1: chord root: expected a note from A to G at character 7, found \"H\""),
-        ("| G | Cyz |", "line 1: expected a chord suffix such as m, 7, maj7 or sus4 at character 8, found \"yz\""),
+        ("| G | Cyz |", "line 1: expected a chord suffix such as m, 7, maj7 or sus4 at character 8, found \"y\""),
         ("| C/H |", "line 1: bass after the slash: expected a note from A to G at character 5, found \"H\""),
         ("|", "line 1: expected a chord, / or % in the bar at character 2, found the end"),
         ("| G | | C |", "line 1: expected a chord, / or % in the bar at character 7, found \"|\""),

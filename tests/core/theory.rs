@@ -200,7 +200,7 @@ fn unreadable_chords_and_keys_say_what_and_where() {
     let chords = [
         ("H7", "chord root: expected a note from A to G at character 1, found \"H\""),
         ("", "chord root: expected a note from A to G at character 1, found the end"),
-        ("Gfoo", "expected a chord suffix such as m, 7, maj7 or sus4 at character 2, found \"foo\""),
+        ("Gfoo", "expected a chord suffix such as m, 7, maj7 or sus4 at character 2, found \"f\""),
         ("C/x", "bass after the slash: expected a note from A to G at character 3, found \"x\""),
     ];
     for (text, message) in chords {

@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery, init_no_event_loop};
 use pegwise::app::{Action, App, State};
-use pegwise::platform::Machine;
+use pegwise::platform::{Fake, Machine};
 use pegwise::store::Library;
 use slint::{ComponentHandle, LogicalSize};
 
@@ -41,6 +41,20 @@ pub(crate) fn open_with(mut library: Library, width: f32, height: f32) -> Rc<App
     let app = App::unkept(State::new(library)).unwrap();
     app.window().show().unwrap();
     app.window().window().set_size(LogicalSize::new(width, height));
+    app
+}
+
+/// Readies the headless backend for a test that makes its own window.
+pub(crate) fn set_up() {
+    BACKEND.with(|()| ());
+}
+
+/// The app on a machine that a test plays, in a phone's window.
+pub(crate) fn open_on(machine: Fake, library: Library) -> Rc<App> {
+    set_up();
+    let app = App::on_machine(Rc::new(machine), State::new(library)).unwrap();
+    app.window().show().unwrap();
+    app.window().window().set_size(LogicalSize::new(360.0, 640.0));
     app
 }
 

@@ -3,6 +3,7 @@
 
 mod bench_window;
 mod every_screen;
+mod first;
 mod journeys;
 mod listening;
 mod songs;

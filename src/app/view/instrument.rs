@@ -11,11 +11,13 @@ use super::{count, rows};
 pub(in crate::app) fn show_instrument(state: &State, to: &ui::InstrumentState<'_>) {
     let catalog = state.catalog();
     let wanted = state.instrument_search.trim().to_lowercase();
-    let fits = |instrument: &&Instrument| instrument.name().to_lowercase().contains(&wanted);
+    let language = state.language();
+    let has = |name: &str| name.to_lowercase().contains(&wanted);
+    let fits = |instrument: &&Instrument| has(instrument.name_in(language)) || has(instrument.name());
     let custom = Custom::of(state);
     to.set_instruments(rows(catalog.instruments().iter().filter(fits).map(|instrument| ui::InstrumentRow {
         id: instrument.id().into(),
-        name: instrument.name().into(),
+        name: instrument.name_in(language).into(),
         notes: custom.tuning(catalog.standard_of(instrument).spelled()).join(" ").into(),
         courses: count(instrument.courses().len()),
         scale_mm: whole(instrument.scale_mm()).into(),
@@ -29,7 +31,7 @@ pub(in crate::app) fn show_instrument(state: &State, to: &ui::InstrumentState<'_
         gauges: gauges(set.gauges()).into(),
         chosen: set.id() == worn.id(),
     })));
-    to.set_chosen_name(state.instrument().name().into());
+    to.set_chosen_name(state.instrument().name_in(language).into());
     to.set_chosen_set(worn.name().into());
     to.set_bridge(match state.bridge() {
         Bridge::Fixed => ui::BridgeKind::Fixed,

@@ -38,6 +38,8 @@ pub(in crate::app) fn show_key_plan(state: &State, to: &ui::KeyPlanState<'_>) {
     let (result, found, place) = match &plan.result {
         PlanResult::OfKey => (ui::ProgressionResult::KeyChords, String::new(), 0),
         PlanResult::Understood => (ui::ProgressionResult::Understood, String::new(), 0),
+        PlanResult::TooMany(chords) => (ui::ProgressionResult::TooMany, chords.to_string(), 0),
+        PlanResult::NothingHeld => (ui::ProgressionResult::NothingHeld, String::new(), 0),
         PlanResult::NoShape(chord) => (ui::ProgressionResult::NoShape, custom.chord(*chord), 0),
         PlanResult::NotUnderstood(place, fault) => {
             let found = match fault {

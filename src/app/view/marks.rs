@@ -61,7 +61,7 @@ pub(in crate::app) fn show_guitar(state: &State) -> ui::OnGuitar {
     let is_known = (0..tuning.courses()).all(|index| state.guitar.is_known(index));
     let name = state.tuning_name(tuning).filter(|_| is_known).map(|(name, _)| name);
     ui::OnGuitar {
-        instrument: state.instrument().name().into(),
+        instrument: state.instrument().name_in(state.language()).into(),
         tuning: name.unwrap_or_default().into(),
         notes: notes.into(),
         marks: rows(marks(state, &spelled)),

@@ -3,6 +3,7 @@
 use crate::app::State;
 use crate::app::state::Notice;
 use crate::app::ui::{MessageId, MessageView};
+use crate::store::SaveError;
 
 /// Turns the notice into a message; none into the empty one.
 pub(in crate::app) fn show_notice(state: &State) -> MessageView {
@@ -18,7 +19,17 @@ pub(in crate::app) fn show_notice(state: &State) -> MessageView {
         Some(Notice::LibraryDamaged(name)) => message(MessageId::LibraryDamaged, name, String::new()),
         Some(Notice::LibraryRestored(name)) => message(MessageId::LibraryRestored, name, String::new()),
         Some(Notice::LibraryNewer) => message(MessageId::LibraryNewer, "", String::new()),
-        Some(Notice::SaveFailed(why)) => message(MessageId::SaveFailed, why, String::new()),
+        Some(Notice::LibraryMissing) => message(MessageId::LibraryMissing, "", String::new()),
+        Some(Notice::LibraryUnreachable(why)) => message(MessageId::LibraryUnreachable, why, String::new()),
+        Some(Notice::NoPlaceForLibrary) => message(MessageId::NoPlace, "", String::new()),
+        Some(Notice::SetAside(name)) => message(MessageId::SetAside, name, String::new()),
+        Some(Notice::SaveFailed(SaveError::DiskFull)) => message(MessageId::SaveNoRoom, "", String::new()),
+        Some(Notice::SaveFailed(SaveError::NotAllowed { .. })) => message(MessageId::SaveNotAllowed, "", String::new()),
+        Some(Notice::SaveFailed(SaveError::TooLarge { .. })) => message(MessageId::SaveTooLarge, "", String::new()),
+        Some(Notice::SaveFailed(SaveError::Newer { .. })) => message(MessageId::LibraryNewer, "", String::new()),
+        Some(Notice::SaveFailed(SaveError::Disk { message: why })) => {
+            message(MessageId::SaveFailed, why, String::new())
+        }
         Some(Notice::StringWouldBreak(course)) => {
             message(MessageId::StringWouldBreak, &course.to_string(), String::new())
         }

@@ -36,14 +36,18 @@ pub(in crate::app) fn show_pick(state: &State, to: &ui::PickState<'_>) {
     if to.get_typed() != state.picking.typed.as_str() {
         to.set_typed(state.picking.typed.as_str().into());
     }
-    let (result, found, place) = match &state.picking.fault {
-        None if state.picking.typed.trim().is_empty() => (ui::TypedChord::Empty, String::new(), 0),
-        None => (ui::TypedChord::Understood, String::new(), 0),
+    let nothing = String::new;
+    let (result, found, place, expected) = match &state.picking.fault {
+        None if state.picking.typed.trim().is_empty() => (ui::TypedChord::Empty, nothing(), 0, nothing()),
+        None => (ui::TypedChord::Understood, nothing(), 0, nothing()),
         Some(ParseChordError::Root(fault) | ParseChordError::Bass(fault)) => {
-            (ui::TypedChord::NotANote, fault.found.clone(), fault.place + 1)
+            (ui::TypedChord::NotANote, fault.found.clone(), fault.place + 1, nothing())
         }
-        Some(ParseChordError::Quality { place, found }) => (ui::TypedChord::NotAQuality, found.clone(), place + 1),
+        Some(ParseChordError::Quality { place, found, expected }) => {
+            (ui::TypedChord::NotAQuality, found.clone(), place + 1, expected.join(", "))
+        }
     };
+    to.set_expected(expected.into());
     to.set_typed_result(result);
     to.set_found(found.into());
     to.set_place(place.to_string().into());

@@ -1,16 +1,16 @@
 //! The Settings screen.
 
-use crate::app::State;
-use crate::app::ui;
+use crate::app::guide::Lesson;
+use crate::app::shapes::Labels;
+use crate::app::{State, ui};
+use crate::instrument::Language;
 use crate::store::{DiagramSide, Settings, Temperament, Theme};
 use crate::theory::{Naming, PitchClass, ReferencePitch, SpellingChoice};
 
-use super::custom::whole;
+use super::custom::{Custom, whole};
+use super::diagram::{Drawing, diagram};
+use super::marks::{marks, spelled};
 use super::rows;
-
-/// The languages bundled, by code and in their own name.
-pub(in crate::app) const LANGUAGES: [(&str, &str); 5] =
-    [("en", "English"), ("de", "Deutsch"), ("es", "Español"), ("fr", "Français"), ("pt", "Português")];
 
 /// Fills the Settings screen.
 pub(in crate::app) fn show_settings(state: &State, to: &ui::SettingsState<'_>) {
@@ -44,16 +44,33 @@ pub(in crate::app) fn show_settings(state: &State, to: &ui::SettingsState<'_>) {
         Temperament::KeyShapes => ui::Temperament::SweetShapes,
     });
     let system = ui::LanguageChoice { code: "".into(), name: "".into(), chosen: settings.language.is_none() };
-    let languages = LANGUAGES.iter().map(|(code, name)| ui::LanguageChoice {
-        code: (*code).into(),
-        name: (*name).into(),
-        chosen: settings.language.as_deref() == Some(code),
+    let languages = Language::ALL.map(|language| ui::LanguageChoice {
+        code: language.code().into(),
+        name: language.own_name().into(),
+        chosen: settings.language.as_deref() == Some(language.code()),
     });
     to.set_languages(rows(std::iter::once(system).chain(languages)));
     let names: Vec<String> = PitchClass::all()
         .map(|class| crate::theory::Note::of_class(class, settings.spelling).named(settings.naming))
         .collect();
     to.set_sample(names.join(" ").into());
+    to.set_sample_marks(rows(marks(state, &spelled(state, state.guitar.tuning()))));
+    to.set_can_guide(Lesson::find(state).is_some());
+    let Some(found) = state.shapes.shape() else {
+        to.set_sample_chord("".into());
+        return;
+    };
+    let drawing = Drawing {
+        shape: found.shape(),
+        fingering: found.fingering(),
+        chord: found.chord(),
+        thumb: [None, None],
+        reach: Vec::new(),
+        labels: Labels::Note,
+        style: state.shapes.style,
+    };
+    to.set_sample_diagram(diagram(state, &state.board(), &drawing));
+    to.set_sample_chord(Custom::of(state).chord(found.chord()).into());
 }
 
 /// The colours as Slint names them.

@@ -3,7 +3,7 @@
 use crate::app::State;
 use crate::app::tunings::{Group, Listed, Row, TuningsView, list};
 use crate::app::ui;
-use crate::instrument::{Level, ParseTuningError, Tuning, TuningFamily};
+use crate::instrument::{Language, Level, ParseTuningError, Tuning, TuningFamily};
 
 use super::custom::Custom;
 use super::marks::{marks, spelled};
@@ -79,7 +79,8 @@ fn row(state: &State, row: &Row) -> ui::TuningRow {
         marks: rows(marks(state, tuning.spelled())),
         notes: Custom::of(state).tuning(tuning.spelled()).join(" ").into(),
         moved: count(row.moved),
-        used_for: tuning.used_for().into(),
+        used_for: if state.language() == Language::English { tuning.used_for() } else { "" }.into(),
+        kind: group(Group::Kind(tuning.family())),
         warning,
         warning_count: count(courses.len()),
         warning_strings: courses.join(", ").into(),
@@ -104,6 +105,7 @@ fn warning(row: &Row) -> (ui::TuningWarning, Vec<u8>) {
 
 const fn group(group: Group) -> ui::RowGroup {
     match group {
+        Group::Begin => ui::RowGroup::Begin,
         Group::Lately => ui::RowGroup::Lately,
         Group::Already => ui::RowGroup::Already,
         Group::Nearest => ui::RowGroup::Nearest,

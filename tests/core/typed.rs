@@ -1,0 +1,101 @@
+//! What players type by their own custom: notes, tunings, chords.
+
+use pegwise::instrument::{Catalog, ParseTuningError, Tuning};
+use pegwise::shapes::{ProgressionFault, read_progression_in};
+use pegwise::theory::{Chord, Naming, ParseChordError, Pitch};
+use proptest::prelude::*;
+
+const NAMINGS: [Naming; 3] = [Naming::English, Naming::German, Naming::Solfege];
+
+fn standard() -> Tuning {
+    let catalog = Catalog::bundled();
+    catalog.standard_of(catalog.guitar()).tuning().clone()
+}
+
+proptest! {
+    /// Six strings anywhere between the lowest and the highest a guitar's may be (from memory).
+    #[test]
+    fn a_tuning_reads_back_as_it_is_written_in_each_custom(
+        numbers in prop::collection::vec(28_u8..80, 6),
+        custom in prop::sample::select(NAMINGS.to_vec()),
+    ) {
+        let pitches = numbers.iter().map(|&number| Pitch::from_number(number).unwrap()).collect();
+        let tuning = Tuning::new(pitches).unwrap();
+        let typed: Vec<String> = tuning.spelled().into_iter().map(|pitch| pitch.typed(custom)).collect();
+        let read = Tuning::read_in(&typed.join(" "), &standard(), custom);
+        prop_assert_eq!(read.as_ref(), Ok(&tuning), "{:?}", typed);
+    }
+
+    /// Whatever is typed: no panic, and a fault lies inside the text or at its end.
+    #[test]
+    fn anything_may_be_typed(text in "\\PC{0,24}", custom in prop::sample::select(NAMINGS.to_vec())) {
+        let length = text.chars().count();
+        if let Err(ParseTuningError::Note(fault)) = Tuning::read_in(&text, &standard(), custom) {
+            prop_assert!(fault.place <= length);
+        }
+        if let Err(fault) = Chord::read_in(&text, custom) {
+            prop_assert!(fault.place() <= length);
+        }
+    }
+}
+
+#[test]
+fn chords_read_back_as_they_are_written_in_each_custom() {
+    for text in ["C", "Bb", "B7", "F#m7b5/E", "Ebmaj7", "Ab6/9", "Esus4", "Asus2", "Fadd9", "Ddim", "D/B", "Gm/Bb"] {
+        let chord = Chord::read(text).unwrap();
+        for custom in NAMINGS {
+            let written = chord.named(custom);
+            assert_eq!(Chord::read_in(&written, custom), Ok(chord), "{custom:?} {written}");
+        }
+    }
+}
+
+/// English chords in the other customs: only a B without a sign means another note in German, and D diminished, written
+/// short, is the syllable do.
+#[test]
+fn english_chords_are_read_in_every_custom_where_they_mean_nothing_else() {
+    for text in ["C", "F#m", "Eb7", "Bb", "Am7", "Esus4", "Asus2", "Fadd9", "Fa7", "Ddim", "Gmaj7", "C/G"] {
+        for custom in NAMINGS {
+            if text != "Fa7" {
+                assert_eq!(Chord::read_in(text, custom), Chord::read(text), "{custom:?} {text}");
+            }
+        }
+    }
+    assert_eq!(Chord::read_in("B7", Naming::German).unwrap().to_string(), "B♭7");
+    assert_eq!(Chord::read_in("H7", Naming::German).unwrap().to_string(), "B7");
+    assert_eq!(Chord::read_in("Do", Naming::Solfege).unwrap().to_string(), "C");
+    assert_eq!(Chord::read_in("Fa7", Naming::Solfege).unwrap().to_string(), "F7");
+    let chords = read_progression_in("Hm | Fis  B", Naming::German).unwrap();
+    assert_eq!(chords.iter().map(ToString::to_string).collect::<Vec<_>>(), ["Bm", "F♯", "B♭"]);
+    let fault = read_progression_in("sol X do", Naming::Solfege).unwrap_err();
+    assert!(matches!(fault, ProgressionFault::Chord { place: 1, fault: ParseChordError::Root(_) }), "{fault:?}");
+}
+
+/// What is typed, where the first sign stands that nothing explains, the sign, and one suffix that would have gone on.
+#[test]
+fn an_unreadable_suffix_is_pointed_at_from_its_first_unread_sign() {
+    let rows = [
+        ("Amx", 2, "x", "m7"),
+        ("Cmaq", 3, "q", "maj"),
+        ("Cmaj7x", 5, "x", ""),
+        ("Csu", 3, "", "sus"),
+        ("Cq", 1, "q", "sus4"),
+        ("C7sus5", 5, "5", "7sus4"),
+        ("F♯m7♭6", 5, "6", "m7b5"),
+        ("C6/9x", 4, "x", ""),
+        ("Cm7q/G", 3, "q", "m7b5"),
+    ];
+    for (text, place, found, goes_on) in rows {
+        let Err(ParseChordError::Quality { place: at, found: sign, expected }) = Chord::read(text) else {
+            panic!("{text} is read, or its root or bass is at fault")
+        };
+        assert_eq!((at, sign.as_str()), (place, found), "{text}: {expected:?}");
+        let is_offered = expected.iter().any(|suffix| suffix.starts_with(goes_on));
+        assert!(is_offered || goes_on.is_empty(), "{text}: {expected:?}");
+        for suffix in expected {
+            assert!(Chord::read(&format!("C{suffix}")).is_ok(), "{text}: {suffix} is no suffix");
+        }
+    }
+    let fault = Chord::read_in("Esx", Naming::German).unwrap_err();
+    assert_eq!(fault.place(), 2);
+}
