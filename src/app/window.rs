@@ -108,7 +108,8 @@ impl App {
         file: Option<LibraryFile>,
     ) -> Result<Rc<Self>, slint::PlatformError> {
         let spoken = machine.language().and_then(|tag| Language::find(&tag));
-        let state = State { system_language: spoken.unwrap_or_default(), ..state };
+        let mut state = state;
+        state.system_language = spoken.unwrap_or_default();
         let app = Rc::new(Self {
             state: RefCell::new(state),
             window: ui::AppWindow::new()?,
