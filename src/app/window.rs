@@ -121,7 +121,8 @@ impl App {
             let _ = weak.upgrade_in_event_loop(|window| window.global::<ui::AppState<'_>>().invoke_ears_told());
         };
         let spoken = machine.language().and_then(|tag| Language::find(&tag));
-        let state = State { system_language: spoken.unwrap_or_default(), ..state };
+        let mut state = state;
+        state.system_language = spoken.unwrap_or_default();
         let app = Rc::new(Self {
             state: RefCell::new(state),
             window,

@@ -62,7 +62,8 @@ fn the_band_leaves_room_for_what_it_points_at() {
 
 #[test]
 fn settings_show_the_first_steps_again() {
-    let app = open(360.0, 640.0);
+    // Tall, so that the last choice of the page is on the screen.
+    let app = open(360.0, 1600.0);
     tap(&app, "Skip the first steps");
     act(&app, [Action::Tab(Tab::More), Action::Open(Screen::Settings)]);
     tap(&app, "Show me again");
@@ -148,6 +149,7 @@ fn typed_notes_follow_the_custom() {
 /// A message closes at Back before any screen does, and stays through everything else.
 #[test]
 fn a_message_stays_until_it_is_closed() {
+    crate::bench_window::set_up();
     let mut state = State::new(Library::default());
     state.tell(Notice::LibraryMissing);
     state.library.settings.language = Some("en".to_owned());
