@@ -14,6 +14,7 @@ mod own_tuning;
 mod pick;
 #[cfg(feature = "app")]
 mod pictures;
+mod place;
 mod retune;
 mod settings;
 mod shapes;

@@ -109,8 +109,10 @@ pub enum Action {
     Tab(Tab),
     /// Open a screen on top of the one that is shown.
     Open(Screen),
-    /// Go up one screen.
+    /// Go up one screen: from a screen above another to that one, from a tab to the first, from there out.
     Back,
+    /// The phone's own Back: puts the notice away if there is one, else goes up one screen.
+    BackKey,
     /// Put the notice away.
     CloseNotice,
     /// On the Tunings screen.
@@ -209,14 +211,9 @@ impl State {
         match action {
             Action::Tab(tab) => self.open_tab(tab),
             Action::Open(screen) => self.show(screen),
-            Action::Back => {
-                if self.above.pop().is_some() {
-                    Update::Shown
-                } else {
-                    Update::Leave
-                }
-            }
-            Action::CloseNotice => {
+            Action::BackKey if self.notice.is_none() => self.go_up(),
+            Action::Back => self.go_up(),
+            Action::CloseNotice | Action::BackKey => {
                 self.notice = None;
                 Update::Shown
             }
@@ -242,6 +239,11 @@ impl State {
     #[must_use]
     pub const fn tab(&self) -> Tab {
         self.tab
+    }
+
+    /// Returns the screens above the tab's own, the one shown last.
+    pub(super) fn above(&self) -> &[Screen] {
+        &self.above
     }
 
     /// Returns the bundled catalogue.
@@ -327,6 +329,16 @@ impl State {
     pub fn held_chord(&self) -> Option<Chord> {
         let shape = self.neck.shape()?;
         name_shape(&self.board(), &shape, Some(self.shapes.key)).best().map(|name| name.chord)
+    }
+
+    fn go_up(&mut self) -> Update {
+        if self.above.pop().is_some() {
+            Update::Shown
+        } else if self.tab == Tab::default() {
+            Update::Leave
+        } else {
+            self.open_tab(Tab::default())
+        }
     }
 
     pub(super) fn open_tab(&mut self, tab: Tab) -> Update {

@@ -101,6 +101,12 @@ impl App {
         if let Some(size) = app.machine.text_size_dp() {
             app.window.set_text_size(size);
         }
+        let heard = Rc::downgrade(&app);
+        app.machine.on_moment(Rc::new(move |moment| {
+            if let Some(app) = heard.upgrade() {
+                app.hear(moment);
+            }
+        }));
         app.attach();
         app.show();
         Ok(app)
@@ -111,12 +117,6 @@ impl App {
     /// # Errors
     /// When the platform cannot show the window.
     pub fn run(self: &Rc<Self>) -> Result<(), slint::PlatformError> {
-        let app = Rc::downgrade(self);
-        self.machine.on_moment(Rc::new(move |moment| {
-            if let Some(app) = app.upgrade().filter(|_| moment != Moment::Shown) {
-                app.save();
-            }
-        }));
         self.window.run()
     }
 
@@ -140,6 +140,23 @@ impl App {
         }
         self.show();
         update != Update::Leave
+    }
+
+    /// Does what a turn in the app's life asks for.
+    fn hear(&self, moment: Moment) {
+        match moment {
+            Moment::Shown => {
+                if let Some(place) = self.machine.take_place() {
+                    self.state.borrow_mut().return_to(&place);
+                    self.show();
+                }
+            }
+            Moment::SaveNow => {
+                self.machine.keep_place(&self.with(State::place));
+                self.save();
+            }
+            Moment::Hidden | Moment::MemoryLow | Moment::Closing => self.save(),
+        }
     }
 
     /// Writes the library to disk; a failure is told.
@@ -245,7 +262,8 @@ impl App {
         to.on_tab_tapped(self.sends(|tab| tab_of(tab).map(Action::Tab)));
         to.on_message_closed(self.does(|| Action::CloseNotice));
         let app = Rc::downgrade(self);
-        to.on_back(move || app.upgrade().is_some_and(|app| app.act(Action::Back)));
+        to.on_back_key(move || app.upgrade().is_some_and(|app| app.act(Action::BackKey)));
+        to.on_back(self.does(|| Action::Back));
     }
 
     fn attach_tunings(self: &Rc<Self>) {

@@ -12,6 +12,8 @@ pub struct Fake {
     awake: Cell<bool>,
     microphone: Cell<Microphone>,
     handler: RefCell<Option<OnMoment>>,
+    kept_place: RefCell<Option<String>>,
+    place_before: RefCell<Option<String>>,
 }
 
 impl Fake {
@@ -23,7 +25,18 @@ impl Fake {
             awake: Cell::new(false),
             microphone: Cell::new(Microphone::NotAsked),
             handler: RefCell::new(None),
+            kept_place: RefCell::new(None),
+            place_before: RefCell::new(None),
         }
+    }
+
+    /// Makes the machine as the app finds it after the system forgot it: with the files and the place kept by `self`.
+    #[must_use]
+    pub fn forgotten(&self) -> Self {
+        let again = Self::new(self.data_folder.clone());
+        again.microphone.set(self.microphone.get());
+        again.place_before.replace(self.kept_place.take());
+        again
     }
 
     /// Returns whether the screen is being kept on.
@@ -76,6 +89,14 @@ impl Machine for Fake {
         if self.microphone.get() != Microphone::Granted {
             self.microphone.set(Microphone::Asking);
         }
+    }
+
+    fn keep_place(&self, place: &str) {
+        self.kept_place.replace(Some(place.to_owned()));
+    }
+
+    fn take_place(&self) -> Option<String> {
+        self.place_before.take()
     }
 
     fn on_moment(&self, handler: OnMoment) {

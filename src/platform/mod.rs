@@ -8,12 +8,12 @@ mod machine;
 
 #[cfg(target_os = "android")]
 mod android;
-#[cfg(not(target_os = "android"))]
+#[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
 mod desktop;
 
 #[cfg(target_os = "android")]
 pub use android::Phone;
-#[cfg(not(target_os = "android"))]
+#[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
 pub use desktop::Desktop;
 pub use fake::Fake;
 pub use machine::{Machine, Microphone, Moment, OnMoment};

@@ -4,3 +4,4 @@
 mod bench_window;
 mod every_screen;
 mod journeys;
+mod phone;
