@@ -51,7 +51,7 @@ export ANDROID_JAR="$platform/android.jar" ANDROID_D8_JAR="$tools/lib/d8.jar"
 rm -rf "$out"
 mkdir -p "$out/libs"
 cargo ndk --platform 26 --target "${abis[0]}" --target "${abis[1]}" --output-dir "$out/libs" \
-    build --locked --lib --profile dist --features app
+    build --locked --lib --profile phone --features app
 
 for abi in "${abis[@]}"; do
     library="$out/libs/$abi/libpegwise.so"

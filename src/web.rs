@@ -21,12 +21,20 @@ thread_local! {
     static APP: RefCell<Option<Rc<App>>> = const { RefCell::new(None) };
 }
 
+#[wasm_bindgen]
+extern "C" {
+    #[wasm_bindgen(js_namespace = console)]
+    fn error(text: &str);
+}
+
 /// Opens the app in the page's canvas.
 ///
 /// # Errors
 /// When the browser gives no canvas to draw on.
 #[wasm_bindgen(start)]
 pub fn start() -> Result<(), String> {
+    // A browser says only that something was unreachable.
+    std::panic::set_hook(Box::new(|fault| error(&fault.to_string())));
     let app = App::new(Rc::new(Fake::new(None))).map_err(|fault| fault.to_string())?;
     APP.set(Some(Rc::clone(&app)));
     app.run().map_err(|fault| fault.to_string())

@@ -37,7 +37,7 @@ export async function openPage({ page: folder, pictures, modules, browser: path,
         args: ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"],
     });
     const context = await browser.newContext({
-        viewport: { width, height }, deviceScaleFactor: 2, hasTouch: true, isMobile: true, locale: "en",
+        viewport: { width, height }, deviceScaleFactor: 1, hasTouch: true, isMobile: true, locale: "en",
     });
     const page = await context.newPage();
     const faults = [];
@@ -130,6 +130,17 @@ export async function openPage({ page: folder, pictures, modules, browser: path,
             await pause(hold);
             await send("touchEnd", []);
             await pause(400);
+        },
+
+        /// Scrolls the page under the finger by so much (up is positive), slowly and held, so that it stands where it is.
+        async scroll(by, { x = hand.width / 2, y = hand.height / 2 } = {}) {
+            await hand.draw([x, y + by / 2], [x, y - by / 2], { ms: 300, hold: 200 });
+        },
+
+        /// Scrolls down until the app says it, five times at most.
+        async scrollTo(name, role) {
+            for (let tries = 0; tries < 5 && !(await hand.find(name, role)); tries += 1) await hand.scroll(250);
+            return hand.hears(name, role);
         },
 
         /// What the player types once a field has the keys.

@@ -31,7 +31,7 @@ const isRow = (one) => one.role === "button" && /(to move|on the guitar|with a c
 try {
     await act("first launch", async () => {
         console.log(`  the page stands after ${(hand.openedMs / 1000).toFixed(1)} s`);
-        await hand.hears(/^Guitar now: Standard/);
+        await hand.hears(/^Acoustic guitar now: Standard/);
         holds((await hand.hears("Tunings", "tab")).checked, "it opens on Tunings");
         holds((await hand.elements()).filter(isRow).length >= 3, "tunings are listed");
     });
@@ -54,11 +54,12 @@ try {
     });
 
     await act("the list is flung", async () => {
-        const before = (await hand.elements()).filter(isRow).map((one) => one.name);
-        await hand.draw([180, 520], [180, 260], { ms: 90 });
+        // The finger goes 250; what the list goes beyond that it goes by itself.
+        const row = (await hand.elements()).filter(isRow).at(-1);
+        await hand.draw([180, 520], [180, 270], { ms: 90 });
         await pause(900);
-        const after = (await hand.elements()).filter(isRow).map((one) => one.name);
-        holds(!after.some((name) => before.includes(name)), "a quick swipe goes on by itself");
+        const now = await hand.find(row.name);
+        holds(!now || row.top - now.top > 300, `a quick swipe of 250 moved the list by ${row.top - now?.top}`);
         holds((await hand.find("Tunings", "tab")).checked, "a finger that scrolls chooses nothing");
     });
 
@@ -94,10 +95,12 @@ try {
 
     await act("the step is read to its end", async () => {
         const before = await hand.hears("Loosen 6");
-        await hand.draw([180, 420], [180, 220], { ms: 400, hold: 200 });
-        await hand.hears("Start over");
+        await hand.tap("Another way");
+        await hand.scrollTo("Start over");
         await hand.hears("It is right");
-        await hand.draw([180, 240], [180, 500], { ms: 400, hold: 200 });
+        for (let tries = 0; tries < 5 && !(await hand.find("Loosen 6")); tries += 1) await hand.scroll(-250);
+        await hand.scroll(-250);
+        await hand.tap("Hide the others");
         holds((await hand.hears("Loosen 6")).top === before.top, "and back to its beginning");
     });
 
@@ -127,7 +130,7 @@ try {
 
     await act("the check is done", async () => {
         await hand.tap("All sound right");
-        await hand.hears(/^Guitar now: G6, D G D G B E/);
+        await hand.hears(/^Acoustic guitar now: G6, D G D G B E/);
     });
 
     await act("shapes", async () => {
@@ -143,8 +146,8 @@ try {
 
     await act("the row of chords slides", async () => {
         const first = await hand.find("G, I", "button");
-        const [x, y] = middle(first);
-        await hand.draw([x + 200, y], [x + 60, y], { ms: 300, hold: 200 });
+        const [x, y] = middle(await hand.find("D, V", "button"));
+        await hand.draw([x, y], [x - 140, y], { ms: 300, hold: 200 });
         const now = await hand.find("G, I", "button");
         holds(!now || now.left < first.left - 60, "a finger drawn to the left moves the row");
         await hand.hears(/^C\. Strings 6 to 1/, "image");
