@@ -220,6 +220,23 @@ try {
         holds((await hand.hears("Tunings", "tab")).checked, "Back leads to Tunings before it leaves");
     });
 
+    await act("an instrument is looked for", async () => {
+        await hand.tap("More", "tab");
+        await hand.tap(/^Instrument/, "button");
+        await hand.tap(/^Instrument: /, "button");
+        await hand.tap("Search instruments", "text-input");
+        await hand.type("ukul");
+        holds((await hand.hears("Search instruments", "text-input")).value === "ukul", "the letters stand in the field");
+    });
+
+    await act("the list is closed by the key and the screen left by the next", async () => {
+        await hand.key("Escape");
+        await hand.hears(/^Instrument: /, "button");
+        await hand.key("Escape");
+        await hand.hearsNo(/^Instrument: /, "button");
+        holds((await hand.hears("More", "tab")).checked, "one level up");
+    });
+
     holds(hand.faults.length === 0, `the page had faults: ${hand.faults.join("; ")}`);
     console.log(`${acts} acts, all as expected; pictures in ${pictures}`);
 } catch (fault) {

@@ -169,7 +169,7 @@ fn back_closes_the_list_of_instruments_before_it_leaves_the_screen() {
     let app = open(360.0, 640.0);
     act(&app, [Action::Tab(Tab::More), Action::Open(Screen::Instrument)]);
     tap(&app, "Instrument: ");
-    use_field(&app, "Search instruments");
+    type_into(&app, "Search instruments", "ban");
     assert_eq!(back(&app), WindowEventDispatchResult::Accepted);
     assert!(find(&app, "Search instruments").is_none() && app.with(State::screen) == Screen::Instrument);
     assert_eq!(back(&app), WindowEventDispatchResult::Accepted);
