@@ -1,5 +1,6 @@
 # shellcheck shell=bash
-# Sourced by check.sh. Gives `android_cargo`, a cargo that can check for Android on a machine without the NDK.
+# Sourced by check.sh and by the touch bench. Gives `android_cargo`, a cargo that can check for Android on a machine
+# without the NDK, and `cargo_for`, the same for any target.
 #
 # Checking needs the standard library's metadata for the target. Where rustup has the target it is used as it is.
 # Otherwise Debian's compiler comes with the library's sources: its packages are unpacked into a folder of their own
@@ -85,20 +86,24 @@ has_target() {
     command -v rustup >/dev/null 2>&1 && rustup target list --installed 2>/dev/null | grep -qx "$1"
 }
 
-# android_cargo TARGET COMMAND …: cargo COMMAND … for TARGET. DOCS_RS makes Skia's bindings crate use the bindings it
-# ships: enough to check against, not to link.
-android_cargo() {
+# cargo_for TARGET COMMAND …: cargo COMMAND … for a target that rustup need not have.
+cargo_for() {
     local target="$1" command="$2"
     shift 2
-    local env=(DOCS_RS=1 JAVA_HOME="$cache/jdk" ANDROID_JAR="$cache/jdk/android.jar"
-        ANDROID_D8_JAR="$cache/jdk/d8.jar" CARGO_TARGET_DIR="$cache/target")
-    stand_in_jdk
     if has_target "$target"; then
-        env "${env[@]}" cargo "$command" --target "$target" "$@"
+        cargo "$command" --target "$target" "$@"
         return
     fi
     fetch_rust
     local usr="$cache/rust/usr"
-    env "${env[@]}" RUSTC_BOOTSTRAP=1 PATH="$usr/bin:$PATH" LD_LIBRARY_PATH="$usr/lib/x86_64-linux-gnu:$usr/lib" \
+    env RUSTC_BOOTSTRAP=1 PATH="$usr/bin:$PATH" LD_LIBRARY_PATH="$usr/lib/x86_64-linux-gnu:$usr/lib" \
         RUSTC="$usr/bin/rustc" "$usr/bin/cargo" "$command" -Zbuild-std=std,panic_abort --target "$target" "$@"
+}
+
+# android_cargo TARGET COMMAND …: the same for a phone. DOCS_RS makes Skia's bindings crate use the bindings it ships:
+# enough to check against, not to link.
+android_cargo() {
+    stand_in_jdk
+    DOCS_RS=1 JAVA_HOME="$cache/jdk" ANDROID_JAR="$cache/jdk/android.jar" ANDROID_D8_JAR="$cache/jdk/d8.jar" \
+        CARGO_TARGET_DIR="$cache/target" cargo_for "$@"
 }

@@ -1,7 +1,7 @@
 //! Pegwise: from one tuning of a fretted instrument to the next, and around the neck once it is there.
 
 pub mod app;
-#[cfg(not(target_os = "android"))]
+#[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
 pub mod cli;
 pub mod data;
 pub mod instrument;
@@ -12,6 +12,8 @@ pub mod songs;
 pub mod sound;
 pub mod store;
 pub mod theory;
+#[cfg(all(target_arch = "wasm32", feature = "app"))]
+pub mod web;
 
 /// The phone's door: Android's native activity calls it on a thread of its own each time it is opened.
 ///

@@ -17,6 +17,7 @@ mod own_tuning;
 mod pick;
 #[cfg(feature = "app")]
 mod pictures;
+mod place;
 mod playing;
 mod retune;
 #[cfg(feature = "app")]

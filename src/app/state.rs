@@ -166,8 +166,10 @@ pub enum Action {
     Tab(Tab),
     /// Open a screen on top of the one that is shown.
     Open(Screen),
-    /// Go up one screen.
+    /// Go up one screen: from a screen above another to that one, from a tab to the first, from there out.
     Back,
+    /// The phone's own Back: puts the notice away if there is one, else goes up one screen.
+    BackKey,
     /// Put the notice away.
     CloseNotice,
     /// On the Tunings screen.
@@ -356,18 +358,10 @@ impl State {
         match action {
             Action::Tab(tab) => self.open_tab(tab),
             Action::Open(screen) => self.show(screen),
-            Action::Back => {
-                // What was done and can be taken back is in nobody's way.
-                if self.notice.is_some() && self.undo.is_none() {
-                    self.close_notice();
-                    Update::Shown
-                } else if self.above.pop().is_some() {
-                    Update::Shown
-                } else {
-                    Update::Leave
-                }
-            }
-            Action::CloseNotice => {
+            // What was done and can be taken back is in nobody's way.
+            Action::BackKey if self.notice.is_none() || self.undo.is_some() => self.go_up(),
+            Action::Back => self.go_up(),
+            Action::CloseNotice | Action::BackKey => {
                 self.undo = None;
                 self.close_notice();
                 Update::Shown
@@ -405,6 +399,11 @@ impl State {
     #[must_use]
     pub const fn tab(&self) -> Tab {
         self.tab
+    }
+
+    /// Returns the screens above the tab's own, the one shown last.
+    pub(super) fn above(&self) -> &[Screen] {
+        &self.above
     }
 
     /// Returns the bundled catalogue.
@@ -497,6 +496,16 @@ impl State {
     pub fn held_chord(&self) -> Option<Chord> {
         let shape = self.neck.shape()?;
         name_shape(&self.board(), &shape, Some(self.shapes.key)).best().map(|name| name.chord)
+    }
+
+    fn go_up(&mut self) -> Update {
+        if self.above.pop().is_some() {
+            Update::Shown
+        } else if self.tab == Tab::default() {
+            Update::Leave
+        } else {
+            self.open_tab(Tab::default())
+        }
     }
 
     pub(super) fn open_tab(&mut self, tab: Tab) -> Update {

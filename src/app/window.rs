@@ -187,8 +187,17 @@ impl App {
         self.ears.borrow_mut().follow(&self.state.borrow());
     }
 
-    /// What a turn in the app's life asks for: hidden, nothing listens or sounds, and all is kept.
+    /// What a turn in the app's life asks for: hidden, nothing listens or sounds, and all is kept; forgotten by the system,
+    /// it comes back to where the player was.
     fn turn(&self, moment: Moment) {
+        if moment == Moment::Shown
+            && let Some(place) = self.machine.take_place()
+        {
+            self.state.borrow_mut().return_to(&place);
+        }
+        if moment == Moment::SaveNow {
+            self.machine.keep_place(&self.with(State::place));
+        }
         if matches!(moment, Moment::Shown | Moment::Hidden) {
             super::ears::hide(&mut self.state.borrow_mut(), &*self.machine, moment == Moment::Hidden);
             self.follow();
@@ -383,7 +392,8 @@ impl App {
             }
         });
         let app = Rc::downgrade(self);
-        to.on_back(move || app.upgrade().is_some_and(|app| app.act(Action::Back)));
+        to.on_back_key(move || app.upgrade().is_some_and(|app| app.act(Action::BackKey)));
+        to.on_back(self.does(|| Action::Back));
     }
 
     fn attach_tunings(self: &Rc<Self>) {

@@ -43,6 +43,12 @@ pub struct Phone {
     /// The question was asked since the app was started.
     asked: Cell<bool>,
     handler: RefCell<Option<OnMoment>>,
+    /// Where the player is, for the system's own keeping.
+    place: RefCell<Option<String>>,
+    /// Where the player was before the system forgot the app; taken out once.
+    place_before: RefCell<Option<String>>,
+    /// The app has been in front since it was started.
+    was_shown: Cell<bool>,
 }
 
 impl Phone {
@@ -55,6 +61,9 @@ impl Phone {
             asking: Cell::new(false),
             asked: Cell::new(false),
             handler: RefCell::new(None),
+            place: RefCell::new(None),
+            place_before: RefCell::new(None),
+            was_shown: Cell::new(false),
         }
     }
 
@@ -69,12 +78,18 @@ impl Phone {
             MainEvent::Destroy => Moment::Closing,
             _ => return,
         };
-        if moment == Moment::Shown {
+        if let MainEvent::Resume { loader, .. } = event {
             self.asking.set(false);
+            if !self.was_shown.replace(true) {
+                self.place_before.replace(loader.load().and_then(|kept| String::from_utf8(kept).ok()));
+            }
         }
         let handler = self.handler.borrow().clone();
         if let Some(handler) = handler {
             handler(moment);
+        }
+        if let (MainEvent::SaveState { saver, .. }, Some(place)) = (event, self.place.take()) {
+            saver.store(place.as_bytes());
         }
     }
 }
@@ -146,6 +161,14 @@ impl Machine for Phone {
                 activity.request_permissions(env, &permissions, REQUEST_CODE)
             });
         }));
+    }
+
+    fn keep_place(&self, place: &str) {
+        self.place.replace(Some(place.to_owned()));
+    }
+
+    fn take_place(&self) -> Option<String> {
+        self.place_before.take()
     }
 
     fn on_moment(&self, handler: OnMoment) {

@@ -16,6 +16,8 @@ pub struct Fake {
     microphone: Cell<Microphone>,
     sound: FakeSound,
     handler: RefCell<Option<OnMoment>>,
+    kept_place: RefCell<Option<String>>,
+    place_before: RefCell<Option<String>>,
 }
 
 impl Fake {
@@ -29,6 +31,8 @@ impl Fake {
             microphone: Cell::new(Microphone::NotAsked),
             sound: FakeSound::default(),
             handler: RefCell::new(None),
+            kept_place: RefCell::new(None),
+            place_before: RefCell::new(None),
         }
     }
 
@@ -36,6 +40,15 @@ impl Fake {
     #[must_use]
     pub fn with_language(self, tag: &str) -> Self {
         Self { language: Some(tag.to_owned()), ..self }
+    }
+
+    /// Makes the machine as the app finds it after the system forgot it: with the files and the place kept by `self`.
+    #[must_use]
+    pub fn forgotten(&self) -> Self {
+        let again = Self { language: self.language.clone(), ..Self::new(self.data_folder.clone()) };
+        again.microphone.set(self.microphone.get());
+        again.place_before.replace(self.kept_place.take());
+        again
     }
 
     /// Returns whether the screen is being kept on.
@@ -98,6 +111,14 @@ impl Machine for Fake {
 
     fn language(&self) -> Option<String> {
         self.language.clone()
+    }
+
+    fn keep_place(&self, place: &str) {
+        self.kept_place.replace(Some(place.to_owned()));
+    }
+
+    fn take_place(&self) -> Option<String> {
+        self.place_before.take()
     }
 
     fn on_moment(&self, handler: OnMoment) {

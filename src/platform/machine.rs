@@ -58,6 +58,16 @@ pub trait Machine: fmt::Debug {
     /// Lets the system ask the player whether the app may listen. Does nothing where that is granted.
     fn ask_for_microphone(&self);
 
+    /// Keeps where the player is, during [`Moment::SaveNow`], for the case that the system forgets the app.
+    fn keep_place(&self, _place: &str) {}
+
+    /// Hands out what [`keep_place`](Self::keep_place) kept in the app's life before, once, from the first
+    /// [`Moment::Shown`] on; `None` when the system had not forgotten the app, the player had closed it, or the machine
+    /// keeps no place.
+    fn take_place(&self) -> Option<String> {
+        None
+    }
+
     /// Says what to do at each [`Moment`], in place of what was said before.
     ///
     /// Called on the thread that made the machine, which is the window's.

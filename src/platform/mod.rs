@@ -13,14 +13,14 @@ mod ring;
 
 #[cfg(target_os = "android")]
 mod android;
-#[cfg(not(target_os = "android"))]
+#[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
 mod desktop;
 
 #[cfg(target_os = "android")]
 pub use android::Phone;
 #[cfg(feature = "audio")]
 pub use audio::SystemSound;
-#[cfg(not(target_os = "android"))]
+#[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
 pub use desktop::Desktop;
 pub use device::{DeviceFault, Intake, NoSound, Outlet, SoundDevice};
 pub use fake::Fake;

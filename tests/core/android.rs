@@ -120,6 +120,33 @@ fn the_packed_apps_version_is_cargos() {
     assert!(part(env!("CARGO_PKG_VERSION_MINOR")) < 1000 && part(env!("CARGO_PKG_VERSION_PATCH")) < 1000);
 }
 
+/// Android developers' guide, "Support 16 KB page sizes": every loadable segment aligned to 16384. The packing script
+/// reads it back from each library; here that it is asked for, for each processor that is packed.
+#[test]
+fn the_library_is_built_small_and_for_large_pages_on_both_processors() {
+    let root = android().join("..");
+    let script = read("apk.sh");
+    let list = |name: &str| -> Vec<String> {
+        let line = script.lines().find(|line| line.starts_with(&format!("{name}=("))).unwrap();
+        let inside = line.split(['(', ')']).nth(1).unwrap();
+        inside.split(' ').map(str::to_owned).collect()
+    };
+    assert_eq!(list("abis"), ["arm64-v8a", "x86_64"]);
+    assert_eq!(list("targets"), ["aarch64-linux-android", "x86_64-linux-android"]);
+    assert!(read("badging.txt").contains("native-code: 'arm64-v8a' 'x86_64'"));
+    let toml = |path: &str| -> toml::Table { fs::read_to_string(root.join(path)).unwrap().parse().unwrap() };
+    let config = toml(".cargo/config.toml");
+    for target in list("targets") {
+        let flags = config["target"][&target]["rustflags"].as_array().unwrap();
+        assert!(flags.iter().any(|flag| flag.as_str() == Some("link-arg=-Wl,-z,max-page-size=16384")), "{target}");
+    }
+    let profile = script.split_whitespace().skip_while(|word| *word != "--profile").nth(1).unwrap();
+    let profiles = toml("Cargo.toml");
+    let profile = &profiles["profile"][profile];
+    assert!(["s", "z"].contains(&profile["opt-level"].as_str().unwrap()));
+    assert_eq!(profile["inherits"].as_str(), Some("dist"), "which strips, and links as a whole");
+}
+
 #[test]
 fn the_library_is_backed_up_and_only_where_the_phone_encrypts_it() {
     let manifest = read("AndroidManifest.xml");

@@ -56,6 +56,100 @@ fn a_half_done_retuning_goes_on_where_it_was_left_and_can_be_undone() {
     assert_eq!(on_it(&resumed), "E A D G B E");
 }
 
+/// Android developers' guide, "Principles of navigation": one fixed start, which is the last screen before leaving.
+#[test]
+fn back_goes_up_by_notice_screen_and_first_tab_before_it_leaves() {
+    let mut state = fresh();
+    state.update(Action::Tab(Tab::More));
+    state.update(Action::Open(Screen::Instrument));
+    state.update(Action::Instrument(InstrumentAction::CapoBy(100)));
+    assert!(state.notice.is_some());
+    let mut seen = Vec::new();
+    while state.update(Action::BackKey) != Update::Leave {
+        seen.push((state.notice.is_some(), state.screen()));
+        assert!(seen.len() < 9, "{seen:?}");
+    }
+    assert_eq!(seen, [(false, Screen::Instrument), (false, Screen::More), (false, Screen::Tunings)]);
+}
+
+/// A button that says Back leads back, whatever is told above it.
+#[test]
+fn a_back_button_leaves_its_screen_and_keeps_the_notice() {
+    let mut state = fresh();
+    state.update(Action::Open(Screen::Instrument));
+    state.update(Action::Instrument(InstrumentAction::CapoBy(100)));
+    state.update(Action::Back);
+    assert!(state.notice.is_some() && state.screen() == Screen::Tunings);
+}
+
+/// Where the app starts on a half-done retuning, the list of tunings is still the way out.
+#[test]
+fn back_from_a_resumed_step_leads_to_the_first_tab() {
+    let mut state = fresh();
+    state.update(choose("guitar-dadgad"));
+    let mut resumed = State::new(state.library);
+    assert_eq!(resumed.screen(), Screen::Retune);
+    assert_eq!((resumed.update(Action::BackKey), resumed.screen()), (Update::Shown, Screen::Tunings));
+    assert_eq!(resumed.update(Action::BackKey), Update::Leave);
+}
+
+/// What a phone hands back after it forgot the app: the same screen over the same tab, the same shape.
+#[test]
+fn the_app_comes_back_to_the_place_it_was_forgotten_at() {
+    let opened = |state: &mut State, screens: &[Screen]| {
+        for screen in screens {
+            state.update(Action::Open(*screen));
+        }
+    };
+    for (tab, screens) in [
+        (Tab::Tunings, &[][..]),
+        (Tab::Retune, &[]),
+        (Tab::Shapes, &[Screen::Show]),
+        (Tab::Shapes, &[Screen::Filters]),
+        (Tab::Shapes, &[Screen::Neck]),
+        (Tab::Shapes, &[Screen::KeyPlan]),
+        (Tab::More, &[Screen::Instrument]),
+        (Tab::More, &[Screen::Settings]),
+        (Tab::More, &[Screen::About]),
+    ] {
+        let mut state = fresh();
+        state.update(choose("guitar-dadgad"));
+        state.update(CONFIRM);
+        state.update(Action::Pick(PickAction::KeyRoot(3)));
+        state.update(Action::Pick(PickAction::KeyMode(1)));
+        state.update(Action::Shapes(ShapesAction::Chord(3)));
+        state.update(Action::Shapes(ShapesAction::Next));
+        state.update(Action::Tab(tab));
+        opened(&mut state, screens);
+        let mut again = State::new(state.library.clone());
+        again.return_to(&state.place());
+        assert_eq!((again.tab(), again.screen()), (state.tab(), state.screen()));
+        assert_eq!((again.shapes.key, again.shapes.chord), (state.shapes.key, state.shapes.chord));
+        assert_eq!(again.shapes.shape(), state.shapes.shape(), "{}", state.place());
+        assert_eq!((on_it(&again), again.retuning.course()), (on_it(&state), state.retuning.course()));
+        assert_eq!(again.place(), state.place());
+        assert_eq!(again.update(Action::Back) == Update::Leave, tab == Tab::Tunings, "the way back is the same");
+    }
+}
+
+/// A tuning half entered is not kept, so the app comes back to the screen below it.
+#[test]
+fn a_place_above_something_half_entered_is_the_one_below_it_and_rubbish_is_none() {
+    let mut state = fresh();
+    state.update(Action::Tab(Tab::More));
+    state.update(Action::OwnTuning(OwnTuningAction::New));
+    let mut again = fresh();
+    again.return_to(&state.place());
+    assert_eq!(again.screen(), Screen::More);
+    for rubbish in ["", "\n\n\n\n", "nowhere\nH9\n?\nx x", "show about", "shapes own-tuning"] {
+        let mut state = fresh();
+        let before = (state.shapes.key, state.shapes.chord);
+        state.return_to(rubbish);
+        assert_eq!((state.shapes.key, state.shapes.chord), before, "{rubbish}");
+        assert!([Screen::Tunings, Screen::Shapes].contains(&state.screen()), "{rubbish}");
+    }
+}
+
 #[test]
 fn a_doubted_string_becomes_a_string_to_set_and_all_doubted_begin_from_a_tone() {
     let mut state = fresh();
@@ -152,6 +246,7 @@ fn any_action() -> impl Strategy<Value = Action> {
         ])
         .prop_map(Action::Open),
         Just(Action::Back),
+        Just(Action::BackKey),
         Just(Action::CloseNotice),
         prop::sample::select(ids).prop_map(|id| Action::Tunings(TuningsAction::Choose(id))),
         text.clone().prop_map(|text| Action::Tunings(TuningsAction::Search(text))),

@@ -3,7 +3,6 @@
 use pegwise::app::{Screen, Stage};
 use pegwise::store::Library;
 use slint::ComponentHandle;
-use slint::platform::{Key, WindowEvent, WindowEventDispatchResult};
 
 use crate::bench_window::{find, open, open_with, tap, type_into};
 
@@ -60,23 +59,6 @@ fn a_step_can_be_undone_and_another_way_heard() {
     assert_eq!(app.with(|state| state.retuning.course()), before);
     tap(&app, "Another way");
     assert!(find(&app, "Hide the others").is_some());
-}
-
-/// The phone's Back key goes up one screen, and leaves from the top.
-#[test]
-fn back_goes_up_one_screen_and_then_leaves() {
-    let app = open(360.0, 640.0);
-    tap(&app, "Shapes");
-    tap(&app, "Show it large");
-    let back = || {
-        let window = app.window().window();
-        let pressed = window.dispatch_event_with_result(WindowEvent::KeyPressed { text: Key::Back.into() }).unwrap();
-        let _ = window.dispatch_event_with_result(WindowEvent::KeyReleased { text: Key::Back.into() });
-        pressed
-    };
-    assert_eq!(back(), WindowEventDispatchResult::Accepted);
-    assert_eq!(app.with(pegwise::app::State::screen), Screen::Shapes);
-    assert_eq!(back(), WindowEventDispatchResult::Rejected, "the system closes the app");
 }
 
 /// What cannot be read leaves the screen usable and says where the fault lies.

@@ -6,4 +6,5 @@ mod every_screen;
 mod first;
 mod journeys;
 mod listening;
+mod phone;
 mod songs;

@@ -1,0 +1,35 @@
+#!/usr/bin/env bash
+# Builds the app for a browser into target/touch/page, and says how large it is. Without rustup's web target it takes
+# Debian's compiler, as the Android check does.
+set -euo pipefail
+cd "$(dirname "$0")/../.."
+source android/toolchain.sh
+
+target=wasm32-unknown-unknown
+web="$PWD/.cache/web"
+page="$PWD/target/touch/page"
+
+# The tool that joins the module to JavaScript; its version must be that of the crate.
+version="$(grep -A1 -x 'name = "wasm-bindgen"' Cargo.lock | sed -n 's/^version = "\(.*\)"$/\1/p')"
+if ! "$web/bin/wasm-bindgen" --version 2>/dev/null | grep -qF " $version"; then
+    echo "fetching and building: wasm-bindgen $version"
+    CARGO_PROFILE_RELEASE_OPT_LEVEL=1 CARGO_PROFILE_RELEASE_LTO=false CARGO_PROFILE_RELEASE_CODEGEN_UNITS=16 \
+        CARGO_TARGET_DIR="$web/tool" cargo install --quiet wasm-bindgen-cli --version "$version" --bin wasm-bindgen \
+        --root "$web"
+    rm -rf "$web/tool"
+fi
+
+# The linker that comes with Rust knows the web; the system's does not.
+export CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER
+CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER="$(find "$(rustc --print sysroot)" -name rust-lld -type f | head -n 1)"
+if [ -z "$CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER" ]; then
+    echo "please install Rust by rustup: its rust-lld links for the web, and there is none here" >&2
+    exit 1
+fi
+
+CARGO_TARGET_DIR="$web/target" cargo_for "$target" "${1:-build}" --locked --profile web --lib
+[ "${1:-build}" = build ] || exit 0
+"$web/bin/wasm-bindgen" --target web --no-typescript --remove-name-section --remove-producers-section --out-dir "$page" "$web/target/$target/web/pegwise.wasm"
+cp tests/touch/index.html "$page/"
+module="$page/pegwise_bg.wasm"
+echo "for a browser: $(wc -c <"$module") bytes, $(gzip -9 -c "$module" | wc -c) gzipped"
