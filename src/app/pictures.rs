@@ -12,6 +12,7 @@ use slint::{ComponentHandle, LogicalSize, PhysicalSize, PlatformError};
 
 use crate::store::{Library, Theme};
 
+use super::scenes::Scene;
 use super::state::State;
 use super::window::App;
 
