@@ -109,6 +109,7 @@ fn what_is_copied_can_be_pasted_and_nonsense_is_told() {
     assert_eq!(app.with(|state| state.exchange.pasted.clone()), out.text);
     tap(&app, "Read it");
     assert!(find(&app, "Leave out Tar Barrel").is_some());
+    tap(&app, "Forget it");
     type_into(&app, "What comes in", "Tar Barrel\n| G |");
     tap(&app, "Read it");
     assert!(app.with(|state| state.exchange.fault.is_some() && state.library.songs().len() == 2));
