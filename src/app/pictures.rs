@@ -22,6 +22,7 @@ use super::pick::PickAction;
 use super::playing::PlayingAction;
 use super::retune::RetuneAction;
 use super::set_list::SetListAction;
+use super::settings::SettingsAction;
 use super::shapes::{Labels, ShapesAction};
 use super::song::SongAction;
 use super::song_edit::SongEditAction;
@@ -190,6 +191,13 @@ fn song_scenes() -> Vec<Scene> {
     let set_list =
         |taps: Vec<Action>| demo(std::iter::once(Action::Songs(SongsAction::OpenList(EVENING))).chain(taps).collect());
     let next = || Action::Playing(PlayingAction::Next);
+    let speaking = |code: &str| {
+        demo(vec![
+            Action::Settings(SettingsAction::Language(Some(code.to_owned()))),
+            Action::Songs(SongsAction::OpenList(EVENING)),
+            Action::SetList(SetListAction::Order),
+        ])
+    };
     vec![
         scene("songs-none-yet", vec![Action::Tab(Tab::Songs)]),
         scene("songs", demo(Vec::new())),
@@ -252,6 +260,10 @@ fn song_scenes() -> Vec<Scene> {
             ]),
         ),
         scene("outgoing", song(SLIPWAY, vec![Action::Exchange(ExchangeAction::Out(Out::SongText(SLIPWAY)))])),
+        // The longest words of the bar. Last: a language once chosen stays for the whole process.
+        scene("set-list-german", speaking("de")),
+        scene("set-list-french", speaking("fr")),
+        scene("set-list-spanish", speaking("es")),
     ]
 }
 
