@@ -8,6 +8,7 @@ use slint::{ComponentHandle, SharedString};
 use crate::instrument::{Bridge, Fret};
 use crate::platform::{Fake, Machine, Moment};
 use crate::shapes::Style;
+use crate::songs::SongId;
 use crate::store::{LibraryFile, Temperament, Theme};
 use crate::theory::{Naming, SpellingChoice};
 
@@ -32,6 +33,9 @@ pub struct App {
     file: RefCell<Option<LibraryFile>>,
     shown_tunings: RefCell<Option<TuningsKey>>,
     shown_language: RefCell<Option<String>>,
+    /// The songs listed, and those that one can be chosen from.
+    pub(super) listed_songs: Rc<slint::VecModel<SongId>>,
+    pub(super) listed_choices: Rc<slint::VecModel<SongId>>,
     /// Runs while something typed is not on disk yet.
     typing: slint::Timer,
 }
@@ -95,13 +99,16 @@ impl App {
         state: State,
         file: Option<LibraryFile>,
     ) -> Result<Rc<Self>, slint::PlatformError> {
+        let window = ui::AppWindow::new()?;
         let app = Rc::new(Self {
             state: RefCell::new(state),
-            window: ui::AppWindow::new()?,
+            window,
             machine,
             file: RefCell::new(file),
             shown_tunings: RefCell::default(),
             shown_language: RefCell::default(),
+            listed_songs: Rc::default(),
+            listed_choices: Rc::default(),
             typing: slint::Timer::default(),
         });
         if let Some(size) = app.machine.text_size_dp() {
@@ -192,8 +199,10 @@ impl App {
         self.machine.keep_awake(is_long && state.library.settings.stays_awake);
         match state.screen() {
             Screen::Tunings | Screen::Retune | Screen::More => {}
-            Screen::Songs => view::show_songs(&state, &window.global::<ui::SongsState<'_>>()),
-            Screen::SongChoice => view::show_choices(&state, &window.global::<ui::SongsState<'_>>()),
+            Screen::Songs => view::show_songs(&state, &self.listed_songs, &window.global::<ui::SongsState<'_>>()),
+            Screen::SongChoice => {
+                view::show_choices(&state, &self.listed_choices, &window.global::<ui::SongsState<'_>>())
+            }
             Screen::Song => view::show_song(&state, &window.global::<ui::SongState<'_>>()),
             Screen::SongChord => view::show_song_chord(&state, &window.global::<ui::SongState<'_>>()),
             Screen::SongCompare => view::show_song_compare(&state, &window.global::<ui::SongState<'_>>()),
