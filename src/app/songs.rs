@@ -59,12 +59,12 @@ pub fn list_songs<'a>(state: &'a State, search: &str) -> Vec<SongRow<'a>> {
 
 /// Lists the songs that can be chosen for what a song is chosen for.
 #[must_use]
-pub fn list_choices(state: &State) -> Vec<SongRow<'_>> {
-    let mut rows = list_songs(state, &state.songs.choosing_search);
+pub fn list_choices(state: &State) -> Vec<&Song> {
+    let mut found = state.library.find_songs(&state.songs.choosing_search);
     if state.songs.choosing == ChoosingFor::Shape {
-        rows.retain(|row| is_in_tuning(state, row.song));
+        found.retain(|song| is_in_tuning(state, song));
     }
-    rows
+    found
 }
 
 /// Tells whether the song is for the instrument and the tuning that are on the guitar.

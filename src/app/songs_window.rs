@@ -18,6 +18,7 @@ use super::songs::{SongsAction, SongsView};
 use super::stage::StageAction;
 use super::state::Action;
 use super::ui;
+use super::view;
 use super::window::{App, at};
 
 impl App {
@@ -33,6 +34,8 @@ impl App {
 
     fn attach_song_lists(self: &Rc<Self>) {
         let to = self.window().global::<ui::SongsState<'_>>();
+        to.set_songs(view::song_rows(&self.listed_songs, Rc::downgrade(self)));
+        to.set_choices(view::song_rows(&self.listed_choices, Rc::downgrade(self)));
         let song = |text: &SharedString| text.parse().ok().map(SongId);
         to.on_searched(self.sends(|text: SharedString| Some(Action::Songs(SongsAction::Search(text.into())))));
         to.on_view_chosen(self.sends(|view| {

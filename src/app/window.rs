@@ -8,6 +8,7 @@ use slint::{ComponentHandle, SharedString};
 use crate::instrument::{Bridge, Fret, Language};
 use crate::platform::{Fake, Machine, Moment};
 use crate::shapes::Style;
+use crate::songs::SongId;
 use crate::store::{LibraryFile, SaveError, Temperament, Theme};
 use crate::theory::{Naming, SpellingChoice};
 
@@ -34,6 +35,9 @@ pub struct App {
     ears: RefCell<Line>,
     file: RefCell<Option<LibraryFile>>,
     shown_tunings: RefCell<Option<TuningsKey>>,
+    /// The songs listed, and those that one can be chosen from.
+    pub(super) listed_songs: Rc<slint::VecModel<SongId>>,
+    pub(super) listed_choices: Rc<slint::VecModel<SongId>>,
     /// Runs while something typed is not on disk yet.
     typing: slint::Timer,
     shown_language: Cell<Option<Language>>,
@@ -130,6 +134,8 @@ impl App {
             machine,
             file: RefCell::new(file),
             shown_tunings: RefCell::default(),
+            listed_songs: Rc::default(),
+            listed_choices: Rc::default(),
             typing: slint::Timer::default(),
             shown_language: Cell::default(),
             unsaved: RefCell::default(),
@@ -287,8 +293,10 @@ impl App {
         self.machine.keep_awake(is_long && state.library.settings.stays_awake);
         match state.screen() {
             Screen::Tunings | Screen::Retune | Screen::More => {}
-            Screen::Songs => view::show_songs(&state, &window.global::<ui::SongsState<'_>>()),
-            Screen::SongChoice => view::show_choices(&state, &window.global::<ui::SongsState<'_>>()),
+            Screen::Songs => view::show_songs(&state, &self.listed_songs, &window.global::<ui::SongsState<'_>>()),
+            Screen::SongChoice => {
+                view::show_choices(&state, &self.listed_choices, &window.global::<ui::SongsState<'_>>())
+            }
             Screen::Song => view::show_song(&state, &window.global::<ui::SongState<'_>>()),
             Screen::SongChord => view::show_song_chord(&state, &window.global::<ui::SongState<'_>>()),
             Screen::SongCompare => view::show_song_compare(&state, &window.global::<ui::SongState<'_>>()),

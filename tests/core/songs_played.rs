@@ -21,6 +21,7 @@ fn fresh() -> State {
 
 fn with_demo() -> State {
     let mut state = fresh();
+    state.update(Action::Tab(Tab::Songs));
     assert_eq!(state.update(Action::Songs(SongsAction::Demo)), Update::Kept);
     state.update(Action::CloseNotice);
     state
@@ -408,12 +409,12 @@ fn another_tuning_chosen_on_the_way_is_not_for_the_song() {
 #[test]
 fn a_song_for_another_instrument_takes_that_in_hand() {
     let mut state = with_demo();
-    let ukulele = Catalog::bundled().find_instrument("ukulele").unwrap();
+    let ukulele = Catalog::bundled().find_instrument("soprano-ukulele").unwrap();
     let pitches = Catalog::bundled().standard_of(ukulele).tuning().clone();
-    let id = state.library.add_song(Song::new("Coal Tub", "ukulele", ChosenTuning { id: None, pitches }));
+    let id = state.library.add_song(Song::new("Coal Tub", "soprano-ukulele", ChosenTuning { id: None, pitches }));
     state.update(Action::Songs(SongsAction::Open(id)));
     state.update(Action::Song(SongAction::Play));
-    assert_eq!((state.instrument().id(), state.screen()), ("ukulele", Screen::Playing));
+    assert_eq!((state.instrument().id(), state.screen()), ("soprano-ukulele", Screen::Playing));
 }
 
 #[test]
@@ -558,7 +559,7 @@ fn any_song_action() -> impl Strategy<Value = Action> {
         2 => Just(Action::Undo),
         2 => Just(Action::Back),
         1 => Just(CONFIRM),
-        1 => prop::sample::select(vec!["ukulele".to_owned(), "guitar".to_owned(), "mandolin".to_owned()])
+        1 => prop::sample::select(vec!["soprano-ukulele".to_owned(), "guitar".to_owned(), "mandolin".to_owned()])
             .prop_map(|id| Action::Instrument(pegwise::app::InstrumentAction::Instrument(id))),
     ]
 }

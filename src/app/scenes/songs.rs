@@ -5,6 +5,7 @@ use crate::songs::{SetListId, SongId};
 use crate::app::exchange::{ExchangeAction, Out};
 use crate::app::playing::PlayingAction;
 use crate::app::set_list::SetListAction;
+use crate::app::settings::SettingsAction;
 use crate::app::song::SongAction;
 use crate::app::song_edit::SongEditAction;
 use crate::app::song_tuning::SongTuningAction;
@@ -29,6 +30,13 @@ pub(super) fn scenes() -> Vec<Scene> {
     let set_list =
         |taps: Vec<Action>| demo(std::iter::once(Action::Songs(SongsAction::OpenList(EVENING))).chain(taps).collect());
     let next = || Action::Playing(PlayingAction::Next);
+    let speaking = |code: &str| {
+        demo(vec![
+            Action::Settings(SettingsAction::Language(Some(code.to_owned()))),
+            Action::Songs(SongsAction::OpenList(EVENING)),
+            Action::SetList(SetListAction::Order),
+        ])
+    };
     vec![
         scene("songs-none-yet", vec![Action::Tab(Tab::Songs)]),
         scene("songs", demo(Vec::new())),
@@ -91,5 +99,9 @@ pub(super) fn scenes() -> Vec<Scene> {
             ]),
         ),
         scene("outgoing", song(SLIPWAY, vec![Action::Exchange(ExchangeAction::Out(Out::SongText(SLIPWAY)))])),
+        // The longest words of the bar.
+        scene("set-list-german", speaking("de")),
+        scene("set-list-french", speaking("fr")),
+        scene("set-list-spanish", speaking("es")),
     ]
 }

@@ -45,7 +45,7 @@ pub(super) use settings::{show_settings, theme};
 pub(super) use shapes::{show_filters, show_shapes};
 pub(super) use song::{show_song, show_song_chord, show_song_compare};
 pub(super) use song_editor::{show_song_editor, show_song_tuning};
-pub(super) use songs::{show_choices, show_songs};
+pub(super) use songs::{show_choices, show_songs, song_rows};
 pub(super) use tunings::{CAPO_ID, show_tunings};
 
 use slint::{ModelRc, VecModel};

@@ -139,7 +139,7 @@ pub(super) fn bars_text(custom: Custom, bars: &[crate::songs::Bar]) -> String {
         text.push(' ');
         match bar.closes_repeat() {
             None => {}
-            Some(2) => text.push_str(":"),
+            Some(2) => text.push(':'),
             Some(times) => text.push_str(&format!(":| x{times} ")),
         }
     }

@@ -1,18 +1,44 @@
 //! The Songs tab, and the same rows where a song is chosen.
 
+use std::rc::{Rc, Weak};
+
+use slint::{Model, ModelExt, ModelRc, VecModel};
+
 use crate::app::song::{open_song, tuning_name};
-use crate::app::songs::{ChoosingFor, SongRow, SongsView, is_in_tuning, list_choices, list_songs};
+use crate::app::songs::{ChoosingFor, SongsView, is_in_tuning, list_choices, way_from_now};
+use crate::app::window::App;
 use crate::app::{State, open_list, set_rows, total_seconds, ui, under_way};
 use crate::instrument::Fret;
-use crate::songs::Stand;
+use crate::songs::{Song, SongId, Stand};
 
 use super::custom::Custom;
 use super::way::{duration, song_marks, way_view};
 use super::{count, rows};
 
+/// Makes the rows of songs when they come into view: a thousand songs cost no more than a screenful.
+pub(in crate::app) fn song_rows(ids: &Rc<VecModel<SongId>>, app: Weak<App>) -> ModelRc<ui::SongRow> {
+    let row = move |id: SongId| {
+        let made = |state: &State| state.library.find_song(id).map(|song| song_row(state, song));
+        app.upgrade().and_then(|app| app.with(made)).unwrap_or_default()
+    };
+    ModelRc::new(Rc::clone(ids).map(row))
+}
+
+/// Puts songs into a list. One with the same songs keeps its place, and what is in view is made anew.
+fn fill(ids: &VecModel<SongId>, songs: &[&Song]) {
+    let is_same = ids.row_count() == songs.len() && ids.iter().zip(songs).all(|(id, song)| id == song.id);
+    if is_same {
+        for (row, song) in songs.iter().enumerate() {
+            ids.set_row_data(row, song.id);
+        }
+    } else {
+        ids.set_vec(songs.iter().map(|song| song.id).collect::<Vec<_>>());
+    }
+}
+
 /// Fills the Songs tab.
-pub(in crate::app) fn show_songs(state: &State, to: &ui::SongsState<'_>) {
-    let songs = list_songs(state, &state.songs.search);
+pub(in crate::app) fn show_songs(state: &State, ids: &VecModel<SongId>, to: &ui::SongsState<'_>) {
+    let songs = state.library.find_songs(&state.songs.search);
     let lists = state.library.set_lists();
     to.set_view(match state.songs.view {
         SongsView::Songs => ui::SongsView::Songs,
@@ -27,7 +53,7 @@ pub(in crate::app) fn show_songs(state: &State, to: &ui::SongsState<'_>) {
         SongsView::SetLists if lists.is_empty() => ui::SongsResult::NoSetListsYet,
         _ => ui::SongsResult::List,
     });
-    to.set_songs(rows(songs.iter().map(|row| song_row(state, row))));
+    fill(ids, &songs);
     let on_stage = under_way(state).map(|now| now.list.id);
     to.set_lists(rows(lists.iter().map(|list| ui::SetListRow {
         id: list.id.0.to_string().into(),
@@ -39,14 +65,14 @@ pub(in crate::app) fn show_songs(state: &State, to: &ui::SongsState<'_>) {
 }
 
 /// Fills the list in which a song is chosen.
-pub(in crate::app) fn show_choices(state: &State, to: &ui::SongsState<'_>) {
+pub(in crate::app) fn show_choices(state: &State, ids: &VecModel<SongId>, to: &ui::SongsState<'_>) {
     to.set_for_shape(state.songs.choosing == ChoosingFor::Shape);
     let chord = state.shapes.shape().map(|shown| Custom::of(state).chord(shown.chord()));
     to.set_shape_chord(chord.unwrap_or_default().into());
     if to.get_choosing_text() != state.songs.choosing_search.as_str() {
         to.set_choosing_text(state.songs.choosing_search.as_str().into());
     }
-    to.set_choices(rows(list_choices(state).iter().map(|row| song_row(state, row))));
+    fill(ids, &list_choices(state));
 }
 
 /// The title of the song opened last, where a shape shown now can be used in it.
@@ -54,8 +80,8 @@ pub(super) fn last_song(state: &State) -> String {
     open_song(state).filter(|song| is_in_tuning(state, song)).map(|song| song.title.clone()).unwrap_or_default()
 }
 
-fn song_row(state: &State, row: &SongRow<'_>) -> ui::SongRow {
-    let song = row.song;
+fn song_row(state: &State, song: &Song) -> ui::SongRow {
+    let stand = Stand::of(song);
     let in_list =
         open_list(state).map_or(0, |list| list.entries.iter().filter(|entry| entry.song_id == song.id).count());
     ui::SongRow {
@@ -66,7 +92,7 @@ fn song_row(state: &State, row: &SongRow<'_>) -> ui::SongRow {
         tuning: tuning_name(state, song).into(),
         capo: capo_text(song.capo).into(),
         key: key_text(state, song).into(),
-        way: way_view(&row.way, &Stand::of(song)),
+        way: way_view(&way_from_now(state, &stand), &stand),
         in_list: count(in_list),
     }
 }
@@ -77,7 +103,7 @@ pub(super) fn capo_text(capo: Fret) -> String {
 }
 
 /// Writes a song's key as players write it on a chart: the tonic, with m where it is minor.
-pub(super) fn key_text(state: &State, song: &crate::songs::Song) -> String {
+pub(super) fn key_text(state: &State, song: &Song) -> String {
     let custom = Custom::of(state);
     song.key.map_or(String::new(), |key| match key.mode() {
         crate::theory::Mode::Major => custom.key_note(key),
