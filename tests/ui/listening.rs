@@ -90,7 +90,9 @@ fn each_fault_has_its_own_sentence() {
     tap(&app, "Listen");
     tap(&app, "Stop listening");
     tap(&app, "Hear it");
-    for fault in [DeviceFault::Denied, DeviceFault::Busy, DeviceFault::Lost, DeviceFault::NoOutput, DeviceFault::NotSupported] {
+    for fault in
+        [DeviceFault::Denied, DeviceFault::Busy, DeviceFault::Lost, DeviceFault::NoOutput, DeviceFault::NotSupported]
+    {
         tap(&app, "Hear the note D");
         app.act(Action::Ears(EarsAction::Told(Told::Mute(fault))));
         let new: Vec<String> = texts(&app).into_iter().filter(|text| text.contains("loudspeaker")).collect();
