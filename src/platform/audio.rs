@@ -9,7 +9,10 @@ use std::sync::atomic::{AtomicU8, Ordering};
 use std::time::Duration;
 
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
-use cpal::{ErrorKind, FromSample, SampleFormat, SizedSample, Stream, StreamConfig, SupportedStreamConfig};
+use cpal::{
+    BufferSize, ErrorKind, FromSample, SampleFormat, SizedSample, Stream, StreamConfig, SupportedBufferSize,
+    SupportedStreamConfig,
+};
 use rtrb::{Consumer, Producer, RingBuffer};
 
 use super::device::{DeviceFault, Intake, Outlet, SoundDevice};
@@ -19,8 +22,8 @@ use super::ring::{copy_in, copy_out};
 const PATIENCE: Duration = Duration::from_secs(3);
 /// How much sound the microphone's ring holds, as a share of a second; the worker empties it many times within.
 const INTAKE_SHARE: u32 = 1;
-/// How far ahead of the loudspeaker sound is made, in parts of a second: a tenth.
-const AHEAD_PARTS: u32 = 10;
+/// How far ahead of the loudspeaker sound is made, in parts of a second: an eighth.
+const AHEAD_PARTS: u32 = 8;
 
 /// The sound devices of the machine this runs on.
 #[derive(Clone, Copy, Debug, Default)]
@@ -165,6 +168,22 @@ fn ring(length: u32) -> (Producer<f32>, Consumer<f32>) {
     RingBuffer::new(usize::try_from(length).unwrap_or(usize::MAX).max(1))
 }
 
+/// How long the loudspeaker's own buffer is asked to be where it can be asked, in parts of a second: a twentieth. Sound
+/// is made ahead, so a long one costs nothing but a moment before the first note, and a busy machine does not tear it.
+const PERIOD_PARTS: u32 = 20;
+
+/// Returns what a loudspeaker prefers, with a buffer that does not run dry on a busy machine.
+fn unhurried(config: &SupportedStreamConfig) -> (SampleFormat, StreamConfig) {
+    let (format, mut rest) = split(config);
+    let wanted = rest.sample_rate / PERIOD_PARTS;
+    if let SupportedBufferSize::Range { min, max } = *config.buffer_size() {
+        if (min..=max).contains(&wanted) {
+            rest.buffer_size = BufferSize::Fixed(wanted);
+        }
+    }
+    (format, rest)
+}
+
 /// Returns the format and the rest of what a device prefers.
 fn split(config: &SupportedStreamConfig) -> (SampleFormat, StreamConfig) {
     (config.sample_format(), config.config())
@@ -197,7 +216,7 @@ impl SoundDevice for SystemSound {
     fn open_outlet(&mut self) -> Result<Box<dyn Outlet>, DeviceFault> {
         let fault = |error: cpal::Error| sorted(error.kind(), DeviceFault::NoOutput);
         let device = cpal::default_host().default_output_device().ok_or(DeviceFault::NoOutput)?;
-        let (format, config) = split(&device.default_output_config().map_err(fault)?);
+        let (format, config) = unhurried(&device.default_output_config().map_err(fault)?);
         let rate_hz = config.sample_rate;
         let (write, read) = ring(rate_hz / AHEAD_PARTS);
         let trouble = Trouble::default();
@@ -235,6 +254,23 @@ mod tests {
         ] {
             assert_eq!(sorted(kind, none), expected, "{kind:?}");
         }
+    }
+
+    /// Only where there are devices: a quarter of a second of silence out, as much of the room in.
+    #[test]
+    #[ignore = "needs a loudspeaker and a microphone"]
+    fn the_devices_of_this_machine_run() {
+        let mut outlet = SystemSound.open_outlet().unwrap();
+        let mut intake = SystemSound.open_intake().unwrap();
+        let mut heard = Vec::new();
+        for _ in 0..25 {
+            let silence = vec![0.0; outlet.wanted()];
+            outlet.put(&silence).unwrap();
+            intake.take(&mut heard).unwrap();
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        let rate_hz = usize::try_from(intake.rate_hz()).unwrap();
+        assert!(heard.len() > rate_hz / 4, "{} samples at {rate_hz} a second", heard.len());
     }
 
     #[test]

@@ -20,6 +20,8 @@ const COUNT_EVERY_S: f64 = 0.25;
 const SILENCE_S: f64 = 120.0;
 /// For how long after the phone has sounded its own sound still hangs in the room, in seconds.
 const ECHO_S: f64 = 0.2;
+/// A device that was lost sooner than this after it was opened is not opened again, in seconds.
+const LEAST_LIFE_S: f64 = 0.2;
 /// How far from its place a string is still taken for it when all are checked, in cents.
 const FAR_CENTS: f64 = 150.0;
 /// Strings that should sound within this of each other cannot be told apart, in cents.
@@ -111,6 +113,7 @@ struct Ear {
     beating: Beating,
     ringing: Ringing,
     is_done: bool,
+    lived_s: f64,
     since_string_s: f64,
     since_told_s: f64,
     since_counted_s: f64,
@@ -133,6 +136,7 @@ impl Ear {
             beating: Beating::NotYet,
             ringing: Ringing::Nothing,
             is_done: false,
+            lived_s: 0.0,
             since_string_s: 0.0,
             since_told_s: f64::INFINITY,
             since_counted_s: 0.0,
@@ -281,6 +285,7 @@ struct Voice {
     /// What is still to come, the next last: when, in samples, and what.
     ahead: Vec<(usize, Cue)>,
     done: usize,
+    lived_s: f64,
 }
 
 /// Something to do at a sample.
@@ -294,7 +299,7 @@ impl Voice {
     fn new(outlet: Box<dyn Outlet>, number: u64, strikes: &[Strike]) -> Result<Self, DeviceFault> {
         let rate = SampleRate::new(outlet.rate_hz()).ok_or(DeviceFault::NotSupported)?;
         let player = Player::new(rate);
-        let mut voice = Self { outlet, rate, player, number, ahead: Vec::new(), done: 0 };
+        let mut voice = Self { outlet, rate, player, number, ahead: Vec::new(), done: 0, lived_s: 0.0 };
         voice.sound(number, strikes);
         Ok(voice)
     }
@@ -402,27 +407,28 @@ impl Worker {
         self.at_s += passed_s;
         let phone_sounds = self.voice.is_some();
         if let Some(voice) = &mut self.voice {
-            if let Err(fault) = voice.render() {
-                told.push(Told::Mute(fault));
-                self.voice = None;
-            } else if voice.is_over() {
+            let rendered = voice.render();
+            voice.lived_s += passed_s;
+            if voice.is_over() && rendered.is_ok() {
                 told.push(Told::Played(voice.number));
                 self.voice = None;
+            } else if let Err(fault) = rendered {
+                self.restore_voice(fault, told);
             }
         }
         let Some(ear) = &mut self.ear else { return };
         self.samples.clear();
         if let Err(fault) = ear.intake.take(&mut self.samples) {
-            // Another device may have taken its place, as when headphones are pulled out.
-            let (number, watch) = (ear.number, ear.watch.clone());
+            let (number, watch, lived_s) = (ear.number, ear.watch.clone(), ear.lived_s);
             self.ear = None;
-            match self.device.open_intake().and_then(|intake| Ear::new(intake, number, watch)) {
-                Ok(ear) if fault == DeviceFault::Lost => self.ear = Some(ear),
-                Ok(_) => told.push(Told::Deaf(fault)),
-                Err(again) => told.push(Told::Deaf(if fault == DeviceFault::Lost { lost(again) } else { fault })),
+            let opened = self.again(fault, lived_s, |device| Ear::new(device.open_intake()?, number, watch));
+            match opened {
+                Ok(ear) => self.ear = Some(ear),
+                Err(fault) => told.push(Told::Deaf(fault)),
             }
             return;
         }
+        ear.lived_s += passed_s;
         ear.hear(&self.samples, phone_sounds, passed_s);
         ear.tell(self.at_s, passed_s, told);
         if ear.since_string_s >= SILENCE_S {
@@ -432,7 +438,43 @@ impl Worker {
     }
 }
 
-/// Names what became of a microphone that was lost and could not be opened again.
+impl Worker {
+    /// Opens a device anew that was lost: another may have taken its place, as when headphones are pulled out. One that
+    /// failed otherwise, or was lost at once, stays closed.
+    fn again<T>(
+        &mut self,
+        fault: DeviceFault,
+        lived_s: f64,
+        open: impl FnOnce(&mut dyn SoundDevice) -> Result<T, DeviceFault>,
+    ) -> Result<T, DeviceFault> {
+        if fault != DeviceFault::Lost || lived_s < LEAST_LIFE_S {
+            return Err(fault);
+        }
+        open(&mut *self.device).map_err(lost)
+    }
+
+    /// Goes on sounding on another loudspeaker, if there is one.
+    fn restore_voice(&mut self, fault: DeviceFault, told: &mut Vec<Told>) {
+        let Some(mut voice) = self.voice.take() else { return };
+        let (rate, lived_s) = (voice.rate, voice.lived_s);
+        let opened = self.again(fault, lived_s, |device| {
+            let outlet = device.open_outlet()?;
+            // At another rate the strings would sound at another pitch.
+            let fits = SampleRate::new(outlet.rate_hz()) == Some(rate);
+            fits.then_some(outlet).ok_or(DeviceFault::Lost)
+        });
+        match opened {
+            Ok(outlet) => {
+                voice.outlet = outlet;
+                voice.lived_s = 0.0;
+                self.voice = Some(voice);
+            }
+            Err(fault) => told.push(Told::Mute(fault)),
+        }
+    }
+}
+
+/// Names what became of a device that was lost and could not be opened again.
 const fn lost(again: DeviceFault) -> DeviceFault {
     match again {
         DeviceFault::Denied | DeviceFault::Busy => again,
