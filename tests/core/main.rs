@@ -31,3 +31,4 @@ mod store;
 mod strings;
 mod theory;
 mod typed;
+mod waiting;
