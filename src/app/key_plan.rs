@@ -66,8 +66,7 @@ pub(super) fn refresh(state: &mut State) {
     };
     // In some tunings one chord of a key cannot be held: the others are planned all the same.
     let planned = chords.and_then(|chords| {
-        let can_be_held =
-            |chord: &Chord| !ShapeSearch { limit: 1, ..search.clone() }.find(*chord, &board).shapes.is_empty();
+        let can_be_held = |chord: &Chord| search.finds_any(*chord, &board);
         let chords = if is_of_key { chords.into_iter().filter(can_be_held).collect() } else { chords };
         plan_progression(&chords, &board, &search)
     });

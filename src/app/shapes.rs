@@ -1,7 +1,7 @@
 //! The chords of a key, the shapes of a chord, and which of them are looked at.
 
 use crate::instrument::{Fret, Fretboard};
-use crate::shapes::{BassRule, Finger, Hand, Nearest, RankedShape, Shape, ShapeSearch, Style};
+use crate::shapes::{BassRule, Finger, Hand, Nearest, RankedShape, Shape, ShapeSearch, Style, Wants};
 use crate::theory::{Chord, ChordQuality, Key, KeyChord, Mode, Note};
 
 use super::state::{Screen, State, Update};
@@ -135,15 +135,28 @@ impl Looking {
 
     fn search(&self) -> ShapeSearch {
         let hand = Hand { may_use_thumb: self.filters.thumb_may_fret, ..Hand::default() };
-        ShapeSearch { hand, style: self.style, ..ShapeSearch::default() }
+        ShapeSearch { hand, style: self.style, ..ShapeSearch::best(MOST_SHAPES) }
+    }
+
+    /// The search for what the filters let through: it keeps the best few, instead of writing out all there are.
+    fn filtered(&self) -> ShapeSearch {
+        let filters = &self.filters;
+        let wants = Wants {
+            open: filters.open_only,
+            movable: filters.movable_only,
+            no_barre: filters.no_barre,
+            asked_bass: filters.root_in_bass,
+        };
+        let all = self.search();
+        let last_fret = filters.up_to.map_or(all.last_fret, |fret| fret.min(all.last_fret));
+        ShapeSearch { wants, last_fret, ..all }
     }
 
     /// Looks for the shapes of the chord again; the first is shown.
     pub(super) fn search_chord(&mut self, board: &Fretboard<'_>) {
         let search = self.search();
-        let all = search.find(self.chord, board).shapes;
-        let is_empty = all.is_empty();
-        self.found = all.into_iter().filter(|found| self.filters.lets_through(found)).take(MOST_SHAPES).collect();
+        self.found = self.filtered().find(self.chord, board).shapes;
+        let is_empty = self.found.is_empty() && !search.finds_any(self.chord, board);
         self.index = 0;
         self.gap = if !self.found.is_empty() {
             Gap::None
@@ -160,8 +173,7 @@ impl Looking {
         self.index = shown.unwrap_or(0);
         if shown.is_none() {
             let any_bass = ShapeSearch { bass: BassRule::Any, ..self.search() };
-            let all = any_bass.find(self.chord, board).shapes;
-            if let Some(found) = all.into_iter().find(|found| found.shape() == shape) {
+            if let Some(found) = any_bass.find_shape(shape, self.chord, board) {
                 self.found.insert(0, found);
                 self.gap = Gap::None;
             }
@@ -175,8 +187,8 @@ impl Looking {
             ChordSet::Sevenths => self.key.sevenths(),
             ChordSet::More => self.key.neighbours(),
         };
-        let search = ShapeSearch { limit: 1, bass: BassRule::Any, ..self.search() };
-        let has_shape = |chord: &KeyChord| !search.find(chord.chord, board).shapes.is_empty();
+        let search = ShapeSearch { bass: BassRule::Any, ..self.search() };
+        let has_shape = |chord: &KeyChord| search.finds_any(chord.chord, board);
         self.row = chords
             .into_iter()
             .map(|chord| {

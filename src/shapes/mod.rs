@@ -44,6 +44,6 @@ pub use neck_plan::{HandMove, NeckPlan, PlanCandidate, PlanCosts, plan_neck};
 pub use progression::{PlannedShape, ProgressionFault, plan_progression, read_progression, read_progression_in};
 pub use rank::CostTerm;
 pub use ranked::{Found, RankedShape};
-pub use search::{BassRule, ShapeSearch};
+pub use search::{BassRule, ShapeSearch, Wants};
 pub use shape::{ParseShapeError, Shape};
 pub use weights::Weights;

@@ -7,6 +7,7 @@ use super::hand::{Hand, Style, fingering};
 use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
 use super::rank::{self, Heard};
 use super::ranked::{Found, RankedShape};
+use super::shape::Shape;
 use super::weights::Weights;
 
 /// What may be the lowest pitch.
@@ -38,6 +39,19 @@ fn bass_matters(chord: Chord, board: &Fretboard<'_>) -> bool {
     is_heard || chord.slash_bass().is_some()
 }
 
+/// What a shape must be besides playable; by default nothing more.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Wants {
+    /// With an open string.
+    pub open: bool,
+    /// Without one, so that it can be moved.
+    pub movable: bool,
+    /// No finger lies across.
+    pub no_barre: bool,
+    /// The bass that the chord asks for is lowest.
+    pub asked_bass: bool,
+}
+
 /// A search for the shapes of a chord.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ShapeSearch {
@@ -51,6 +65,8 @@ pub struct ShapeSearch {
     pub last_fret: Fret,
     /// The fewest courses that sound, 1 to 12; no more than the instrument has are asked for. 3: a chord's worth.
     pub fewest_courses: usize,
+    /// Which shapes are wanted. All.
+    pub wants: Wants,
     /// How many shapes are wanted, best first, 1 and up. All: whoever wants few says so and is served faster.
     pub limit: usize,
     /// How many courses may be tried before the search stops short, 1 and up. 4 million: all there is on six courses
@@ -66,6 +82,7 @@ impl Default for ShapeSearch {
             bass: BassRule::default(),
             last_fret: Fret::new(15),
             fewest_courses: 3,
+            wants: Wants::default(),
             limit: usize::MAX,
             effort: 4_000_000,
         }
@@ -85,6 +102,26 @@ impl ShapeSearch {
     #[must_use]
     pub fn find(&self, chord: Chord, board: &Fretboard<'_>) -> Found {
         self.find_by(chord, board, Weights::bundled())
+    }
+
+    /// Tells whether there is any shape that [`ShapeSearch::find`] would find: the search ends at the first.
+    #[must_use]
+    pub fn finds_any(&self, chord: Chord, board: &Fretboard<'_>) -> bool {
+        let mut walk = Walk::new(self, chord, board, Weights::bundled());
+        walk.ends_at_first = true;
+        walk.run();
+        !walk.found.is_empty()
+    }
+
+    /// Finds this one shape of the chord, `None` when [`ShapeSearch::find`] without a limit would not find it.
+    #[must_use]
+    pub fn find_shape(&self, shape: &Shape, chord: Chord, board: &Fretboard<'_>) -> Option<RankedShape> {
+        let mut walk = Walk::new(self, chord, board, Weights::bundled());
+        for (choices, fret) in walk.choices.iter_mut().zip(shape.frets()) {
+            choices.retain(|choice| fret.is_some_and(|fret| fret.get() == choice.fret));
+        }
+        walk.run();
+        walk.into_found(chord, board).shapes.into_iter().find(|found| found.shape() == shape)
     }
 
     /// Finds the shapes of a chord ranked by other weights; see [`ShapeSearch::find`].
@@ -186,6 +223,7 @@ struct Walk<'a> {
     lowest_fret: u8,
     frets: Frets,
     tried: usize,
+    ends_at_first: bool,
     found: Vec<Candidate>,
 }
 
@@ -228,6 +266,7 @@ impl<'a> Walk<'a> {
             lowest_fret: 0,
             frets: Frets::silent(count),
             tried: 0,
+            ends_at_first: false,
             found: Vec::new(),
         }
     }
@@ -283,7 +322,7 @@ impl<'a> Walk<'a> {
 
     /// Tries everything the courses from `index` on can do.
     fn walk(&mut self, index: usize, step: Step) {
-        if self.tried >= self.search.effort {
+        if self.tried >= self.search.effort || self.ends_at_first && !self.found.is_empty() {
             return;
         }
         self.tried += 1;
@@ -345,8 +384,20 @@ impl<'a> Walk<'a> {
         Some(next)
     }
 
-    /// Keeps the finished shape if the hand holds it and it is good enough.
+    /// Tells whether the finished shape is wanted, before it is known how it is held.
+    fn is_wanted(&self, step: &Step) -> bool {
+        let wants = self.search.wants;
+        let rings_open = self.frets.used().contains(&0);
+        (!wants.open || rings_open)
+            && (!wants.movable || !rings_open && self.frets.range().is_some())
+            && (!wants.asked_bass || step.lowest_classes & self.bass != 0)
+    }
+
+    /// Keeps the finished shape if the hand holds it, it is wanted and it is good enough.
     fn keep(&mut self, step: &Step) {
+        if !self.is_wanted(step) {
+            return;
+        }
         let heard = Heard {
             omitted: (self.omittable & !step.classes).count_ones(),
             thirds: step.thirds,
@@ -372,6 +423,9 @@ impl<'a> Walk<'a> {
             };
             grip
         };
+        if self.search.wants.no_barre && !fingering(&self.frets, &grip).barres.is_empty() {
+            return;
+        }
         rank::add_finger_amounts(&mut amounts, &self.frets, &grip, &self.holder);
         let cost = rank::cost(&amounts, self.weights);
         let candidate = Candidate { frets: self.frets, grip, heard, cost };

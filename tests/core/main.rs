@@ -34,3 +34,4 @@ mod store;
 mod strings;
 mod theory;
 mod typed;
+mod waiting;

@@ -38,7 +38,7 @@ fn the_next_songs_retuning_is_one_tap_from_launch_and_leads_to_the_song() {
     tap(&app, "It is right");
     tap(&app, "It is right");
     tap(&app, "All sound right");
-    tap(&app, "Play Coal Tub");
+    tap(&app, "Go on with Coal Tub");
     assert_eq!((screen(&app), app.with(|state| under_way(state).map(|now| now.place))), (Screen::Playing, Some(1)));
     tap(&app, "That was the last");
     assert_eq!((screen(&app), app.with(|state| state.library.on_stage.is_none())), (Screen::SetList, true));
