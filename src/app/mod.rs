@@ -4,6 +4,8 @@
 //! `view` turns the state into what Slint shows, `window` fills the window and sends its taps back as [`Action`]s, and
 //! `pictures` draws every screen without a display.
 
+#[cfg(feature = "app")]
+mod contact_sheet;
 mod guitar;
 mod instrument;
 #[cfg(feature = "app")]
@@ -34,7 +36,7 @@ pub use neck::{NeckAction, NeckLook, NeckShows};
 pub use own_tuning::{Editing, OwnTuningAction, OwnTuningFault};
 pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 #[cfg(feature = "app")]
-pub use pictures::{PictureError, draw_screens};
+pub use pictures::{PictureError, Scene, draw_screens, scenes};
 pub use retune::{RetuneAction, Retuning, Stage, Target};
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};

@@ -5,10 +5,11 @@ use pegwise::app::{Action, OwnTuningAction, RetuneAction, Screen, ShapesAction, 
 use crate::bench_window::{act, controls, open};
 
 /// The sizes that must work, in dp: small phones, a large one, landscape, a tablet.
-const SIZES: [(f32, f32); 5] = [(320.0, 568.0), (360.0, 640.0), (412.0, 915.0), (915.0, 412.0), (800.0, 1280.0)];
+pub(crate) const SIZES: [(f32, f32); 5] =
+    [(320.0, 568.0), (360.0, 640.0), (412.0, 915.0), (915.0, 412.0), (800.0, 1280.0)];
 
 /// Every screen, by the way that leads to it.
-fn ways() -> Vec<(&'static str, Vec<Action>)> {
+pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
     let choose = |id: &str| Action::Tunings(TuningsAction::Choose(id.to_owned()));
     let confirm = || Action::Retune(RetuneAction::Confirm);
     let g6 = || vec![choose("guitar-g6"), confirm(), confirm()];

@@ -2,5 +2,11 @@
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
 
 mod bench_window;
+mod contrast;
 mod every_screen;
+mod idle;
 mod journeys;
+mod layout;
+mod pictures;
+mod sights;
+mod tree;
