@@ -4,6 +4,8 @@
 //! `view` turns the state into what Slint shows, `window` fills the window and sends its taps back as [`Action`]s, and
 //! `pictures` draws every screen without a display.
 
+#[cfg(feature = "app")]
+mod contact_sheet;
 mod ears;
 mod exchange;
 mod guide;
@@ -62,6 +64,8 @@ pub use retune::{RetuneAction, Retuning, Stage, Target};
 pub use set_list::{
     OpenSetList, SetListAction, SetRow, Suggestion, Verdict, open_list, rows as set_rows, total_seconds,
 };
+#[cfg(feature = "app")]
+pub use scenes::{Scene, scenes};
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
 pub use song::{OpenSong, SongAction, SongChord, board_of, capos, chords, held, in_other_tuning, open_song, shapes_of};

@@ -12,7 +12,8 @@ use slint::{ComponentHandle, LogicalSize, PhysicalSize, PlatformError};
 
 use crate::store::{Library, Theme};
 
-use super::scenes::Scene;
+use super::contact_sheet::{Picture, factor_for, sheet};
+use super::scenes::{Scene, scenes};
 use super::state::State;
 use super::window::App;
 
@@ -37,25 +38,33 @@ const LOOKS: [(u32, u32, Theme, &str); 7] = [
     (800, 1280, Theme::Dark, "dark"),
 ];
 
-/// Draws every screen in its main states into PNG files in `folder` and returns how many.
+/// Draws every screen in its main states into PNG files in `folder`, and for each size and theme one sheet with all of
+/// them; returns how many pictures there are. `sheets.txt` names what stands on a sheet, row after row.
 ///
 /// # Errors
 /// When the folder cannot be written, or a window exists in this process already.
 pub fn draw_screens(folder: &Path) -> Result<usize, PictureError> {
     std::fs::create_dir_all(folder).map_err(|fault| PictureError::Folder(fault.to_string()))?;
     slint::platform::set_platform(Box::new(Headless)).map_err(|fault| PictureError::Window(fault.to_string()))?;
+    let scenes = scenes();
     let mut drawn = 0;
-    for scene in super::scenes::all() {
-        for (width, height, theme, theme_name) in LOOKS {
-            let path = folder.join(format!("{}-{width}x{height}-{theme_name}.png", scene.name));
-            draw(&scene, theme, (width, height), &path)?;
+    for (width, height, theme, theme_name) in LOOKS {
+        let mut small = Vec::with_capacity(scenes.len());
+        for scene in &scenes {
+            let picture = draw(scene, theme, (width, height))?;
+            write(&picture, &folder.join(format!("{}-{width}x{height}-{theme_name}.png", scene.name)))?;
+            small.push(picture.smaller(factor_for(picture.width)));
             drawn += 1;
         }
+        write(&sheet(&small), &folder.join(format!("sheet-{width}x{height}-{theme_name}.png")))?;
+        drawn += 1;
     }
+    let names: String = scenes.iter().map(|scene| format!("{}\n", scene.name)).collect();
+    std::fs::write(folder.join("sheets.txt"), names).map_err(|fault| PictureError::Folder(fault.to_string()))?;
     Ok(drawn)
 }
 
-fn draw(scene: &Scene, theme: Theme, (width, height): (u32, u32), path: &Path) -> Result<(), PictureError> {
+fn draw(scene: &Scene, theme: Theme, (width, height): (u32, u32)) -> Result<Picture, PictureError> {
     let mut library = Library::default();
     library.settings.theme = theme;
     library.settings.has_seen_guide = true;
@@ -72,12 +81,20 @@ fn draw(scene: &Scene, theme: Theme, (width, height): (u32, u32), path: &Path) -
     let picture = show.and_then(|()| window.window().take_snapshot());
     let picture = picture.map_err(|fault| PictureError::Window(fault.to_string()))?;
     debug_assert_eq!(window.window().size(), PhysicalSize::new(picture.width(), picture.height()), "drawn whole");
-    let file = File::create(path).map_err(|fault| PictureError::Folder(fault.to_string()))?;
-    let mut encoder = png::Encoder::new(BufWriter::new(file), picture.width(), picture.height());
+    let size = |points: u32| usize::try_from(points).unwrap_or_default();
+    let bytes = picture.as_bytes().to_vec();
+    Ok(Picture { width: size(picture.width()), height: size(picture.height()), bytes })
+}
+
+fn write(picture: &Picture, path: &Path) -> Result<(), PictureError> {
+    let told = |fault: &dyn fmt::Display| PictureError::Folder(fault.to_string());
+    let file = File::create(path).map_err(|fault| told(&fault))?;
+    let [width, height] = [picture.width, picture.height].map(|points| u32::try_from(points).unwrap_or_default());
+    let mut encoder = png::Encoder::new(BufWriter::new(file), width, height);
     encoder.set_color(png::ColorType::Rgba);
     encoder.set_depth(png::BitDepth::Eight);
-    let written = encoder.write_header().and_then(|mut writer| writer.write_image_data(picture.as_bytes()));
-    written.map_err(|fault| PictureError::Folder(fault.to_string()))
+    let written = encoder.write_header().and_then(|mut writer| writer.write_image_data(&picture.bytes));
+    written.map_err(|fault| told(&fault))
 }
 
 /// Why a picture could not be drawn.

@@ -2,15 +2,21 @@
 
 use std::rc::Rc;
 
-use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery, init_no_event_loop};
+use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery, TestingBackend, TestingBackendOptions};
 use pegwise::app::{Action, App, State};
 use pegwise::platform::{Fake, Machine};
 use pegwise::store::Library;
 use slint::{ComponentHandle, LogicalSize};
 
 thread_local! {
-    /// Slint's headless backend is set up once for each thread, which is once for each test.
-    static BACKEND: () = init_no_event_loop();
+    /// Slint's headless backend is set up once for each thread, which is once for each test. It measures and draws with
+    /// the app's own letters; time stands still until a test moves it.
+    static BACKEND: () = slint::platform::set_platform(Box::new(TestingBackend::new(TestingBackendOptions {
+        mock_time: true,
+        renderer_name: Some("software".into()),
+        ..TestingBackendOptions::default()
+    })))
+    .unwrap();
 }
 
 /// The app in a window of a size in dp, in English, as after a first launch.
@@ -36,9 +42,14 @@ pub(crate) fn texts(app: &App) -> Vec<String> {
 
 /// The app with what a player has kept.
 pub(crate) fn open_with(mut library: Library, width: f32, height: f32) -> Rc<App> {
-    BACKEND.with(|()| ());
     library.settings.language.get_or_insert_with(|| "en".to_owned());
-    let app = App::unkept(State::new(library)).unwrap();
+    open_in(State::new(library), width, height)
+}
+
+/// The app in a state.
+pub(crate) fn open_in(state: State, width: f32, height: f32) -> Rc<App> {
+    BACKEND.with(|()| ());
+    let app = App::unkept(state).unwrap();
     app.window().show().unwrap();
     app.window().window().set_size(LogicalSize::new(width, height));
     app
@@ -60,7 +71,14 @@ pub(crate) fn open_on(machine: Fake, library: Library) -> Rc<App> {
 
 /// Everything that can be tapped now.
 pub(crate) fn controls(app: &App) -> Vec<ElementHandle> {
-    let roles = [AccessibleRole::Button, AccessibleRole::Checkbox, AccessibleRole::Tab, AccessibleRole::TextInput];
+    let roles = [
+        AccessibleRole::Button,
+        AccessibleRole::Checkbox,
+        AccessibleRole::Switch,
+        AccessibleRole::RadioButton,
+        AccessibleRole::Tab,
+        AccessibleRole::TextInput,
+    ];
     roles
         .into_iter()
         .flat_map(|role| {

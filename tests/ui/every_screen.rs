@@ -10,7 +10,8 @@ use pegwise::songs::{SetListId, SongId};
 use crate::bench_window::{act, controls, open};
 
 /// The sizes that must work, in dp: small phones, a large one, landscape, a tablet.
-const SIZES: [(f32, f32); 5] = [(320.0, 568.0), (360.0, 640.0), (412.0, 915.0), (915.0, 412.0), (800.0, 1280.0)];
+pub(crate) const SIZES: [(f32, f32); 5] =
+    [(320.0, 568.0), (360.0, 640.0), (412.0, 915.0), (915.0, 412.0), (800.0, 1280.0)];
 
 /// Every screen, by the way that leads to it.
 pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {

@@ -2,9 +2,15 @@
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
 
 mod bench_window;
+mod contrast;
 mod every_screen;
 mod first;
+mod idle;
 mod journeys;
+mod layout;
 mod listening;
 mod phone;
+mod pictures;
+mod sights;
 mod songs;
+mod tree;

@@ -10,11 +10,14 @@ use super::state::{Action, Notice};
 use super::tunings::TuningsAction;
 
 /// A screen in one of its main states: a name, and the taps that lead there from the first launch.
-pub(super) struct Scene {
-    pub(super) name: &'static str,
-    pub(super) taps: Vec<Action>,
+#[derive(Clone, Debug)]
+pub struct Scene {
+    /// What its pictures are called.
+    pub name: &'static str,
+    /// What leads there.
+    pub taps: Vec<Action>,
     /// What is told above it.
-    pub(super) notice: Option<Notice>,
+    pub notice: Option<Notice>,
 }
 
 impl Scene {
@@ -23,14 +26,15 @@ impl Scene {
     }
 }
 
-/// All of them.
-pub(super) fn all() -> impl Iterator<Item = Scene> {
-    players::scenes()
-        .into_iter()
-        .chain(ears::scenes())
-        .chain(songs::scenes())
-        .chain(first::scenes())
-        .chain(first::messages())
+/// Returns the screens in their main states: they are drawn, and the tests hold each of them to every size.
+#[must_use]
+pub fn scenes() -> Vec<Scene> {
+    let mut all = players::scenes();
+    all.extend(ears::scenes());
+    all.extend(songs::scenes());
+    all.extend(first::scenes());
+    all.extend(first::messages());
+    all
 }
 
 fn choose(id: &str) -> Action {

@@ -8,13 +8,13 @@ use crate::theory::SpelledPitch;
 use super::custom::Custom;
 use super::{fraction, rows};
 
-/// Returns each course's thickness against the others, 0 for the thinnest to 1 for the thickest.
+/// Returns each course's thickness as a fraction of the thickest one's: lines are drawn in the strings' real proportion.
 pub(in crate::app) fn thickness(strings: &StringSet) -> Vec<f32> {
     let thickest =
         |gauges: &Vec<crate::instrument::Gauge>| gauges.iter().map(|gauge| gauge.diameter_mm()).fold(0.0_f64, f64::max);
     let mm: Vec<f64> = strings.gauges().iter().map(thickest).collect();
-    let (low, high) = mm.iter().fold((f64::MAX, 0.0_f64), |(low, high), &mm| (low.min(mm), high.max(mm)));
-    mm.iter().map(|mm| fraction(if high > low { (mm - low) / (high - low) } else { 0.5 })).collect()
+    let most = mm.iter().copied().fold(0.0_f64, f64::max);
+    mm.iter().map(|mm| fraction(if most > 0.0 { mm / most } else { 0.5 })).collect()
 }
 
 /// Marks the strings of `tuning` against what is on the guitar now.
