@@ -61,11 +61,11 @@ pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 pub use pictures::{PictureError, draw_screens};
 pub use playing::{PlayStep, PlayView, Playing, PlayingAction, playing_song, steps, view as play_view};
 pub use retune::{RetuneAction, Retuning, Stage, Target};
+#[cfg(feature = "app")]
+pub use scenes::{Scene, scenes};
 pub use set_list::{
     OpenSetList, SetListAction, SetRow, Suggestion, Verdict, open_list, rows as set_rows, total_seconds,
 };
-#[cfg(feature = "app")]
-pub use scenes::{Scene, scenes};
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
 pub use song::{OpenSong, SongAction, SongChord, board_of, capos, chords, held, in_other_tuning, open_song, shapes_of};

@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery, TestingBackend, TestingBackendOptions};
 use pegwise::app::{Action, App, State};
-use pegwise::platform::{Fake, Machine};
+use pegwise::platform::Machine;
 use pegwise::store::Library;
 use slint::{ComponentHandle, LogicalSize};
 
@@ -24,16 +24,6 @@ pub(crate) fn open(width: f32, height: f32) -> Rc<App> {
     open_with(Library::default(), width, height)
 }
 
-/// The app on a machine that the test plays.
-pub(crate) fn open_on(machine: Rc<dyn Machine>, mut state: State, width: f32, height: f32) -> Rc<App> {
-    BACKEND.with(|()| ());
-    state.library.settings.language = Some("en".to_owned());
-    let app = App::on_machine(machine, state).unwrap();
-    app.window().show().unwrap();
-    app.window().window().set_size(LogicalSize::new(width, height));
-    app
-}
-
 /// All that is written on the screen, whether spoken or not.
 pub(crate) fn texts(app: &App) -> Vec<String> {
     let inherits = ElementQuery::from_root(app.window()).match_descendants().match_inherits("Text").find_all();
@@ -48,7 +38,7 @@ pub(crate) fn open_with(mut library: Library, width: f32, height: f32) -> Rc<App
 
 /// The app in a state.
 pub(crate) fn open_in(state: State, width: f32, height: f32) -> Rc<App> {
-    BACKEND.with(|()| ());
+    set_up();
     let app = App::unkept(state).unwrap();
     app.window().show().unwrap();
     app.window().window().set_size(LogicalSize::new(width, height));
@@ -61,9 +51,9 @@ pub(crate) fn set_up() {
 }
 
 /// The app on a machine that a test plays, in a phone's window.
-pub(crate) fn open_on(machine: Fake, library: Library) -> Rc<App> {
+pub(crate) fn open_on(machine: Rc<dyn Machine>, state: State) -> Rc<App> {
     set_up();
-    let app = App::on_machine(Rc::new(machine), State::new(library)).unwrap();
+    let app = App::on_machine(machine, state).unwrap();
     app.window().show().unwrap();
     app.window().window().set_size(LogicalSize::new(360.0, 640.0));
     app

@@ -14,7 +14,7 @@ use crate::bench_window::{find, open_on, tap, texts};
 /// The first step from standard to G6, on a machine that was never asked about its microphone.
 fn first_step() -> (Rc<App>, Rc<Fake>) {
     let machine = Rc::new(Fake::new(None));
-    let app = open_on(machine.clone(), State::new(Library::default()), 360.0, 640.0);
+    let app = open_on(machine.clone(), State::new(Library::default()));
     app.act(Action::Tunings(TuningsAction::Choose("guitar-g6".to_owned())));
     (app, machine)
 }
@@ -139,7 +139,7 @@ fn a_shape_is_heard_and_falls_silent_with_its_screen() {
 fn all_strings_stand_in_a_list_while_they_are_checked() {
     let machine = Rc::new(Fake::new(None));
     machine.answer(true);
-    let app = open_on(machine, State::new(Library::default()), 360.0, 640.0);
+    let app = open_on(machine, State::new(Library::default()));
     tap(&app, "Retune");
     tap(&app, "Check all strings");
     heard(&app, string(0, 0.4, true), false);

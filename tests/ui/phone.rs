@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::rc::Rc;
 
-use i_slint_backend_testing::{AccessibleRole, init_no_event_loop};
+use i_slint_backend_testing::AccessibleRole;
 use pegwise::app::{Action, App, InstrumentAction, OwnTuningAction, RetuneAction, Screen, SettingsAction, Tab};
 use pegwise::app::{ShapesAction, Stage, State, ui};
 use pegwise::platform::{Fake, Moment};
@@ -12,7 +12,7 @@ use slint::platform::software_renderer::{MinimalSoftwareWindow, RepaintBufferTyp
 use slint::platform::{Key, Platform, PointerEventButton, WindowAdapter, WindowEvent, WindowEventDispatchResult};
 use slint::{ComponentHandle, LogicalSize, PlatformError};
 
-use crate::bench_window::{act, controls, find, open, tap, type_into};
+use crate::bench_window::{act, controls, find, open, set_up, tap, type_into};
 use crate::every_screen::ways;
 
 /// A folder that is gone when the test is over.
@@ -52,7 +52,7 @@ const CONFIRM: Action = Action::Retune(RetuneAction::Confirm);
 
 #[test]
 fn hidden_forgotten_or_closed_the_library_is_on_disk() {
-    init_no_event_loop();
+    set_up();
     for moment in [Moment::Hidden, Moment::SaveNow, Moment::MemoryLow, Moment::Closing] {
         let folder = Folder::new(&format!("{moment:?}"));
         let machine = Rc::new(Fake::new(Some(folder.0.clone())));
@@ -71,7 +71,7 @@ fn hidden_forgotten_or_closed_the_library_is_on_disk() {
 
 #[test]
 fn an_app_the_phone_forgot_comes_back_to_its_screen_and_a_closed_one_to_its_first() {
-    init_no_event_loop();
+    set_up();
     let folder = Folder::new("place");
     let machine = Rc::new(Fake::new(Some(folder.0.clone())));
     let app = on_phone(&machine);
@@ -102,7 +102,7 @@ fn an_app_the_phone_forgot_comes_back_to_its_screen_and_a_closed_one_to_its_firs
 
 #[test]
 fn the_screen_stays_on_while_both_hands_are_busy_and_only_then() {
-    init_no_event_loop();
+    set_up();
     for (name, way) in ways() {
         let machine = Rc::new(Fake::new(None));
         let app = on_phone(&machine);
