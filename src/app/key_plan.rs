@@ -56,7 +56,7 @@ pub enum KeyPlanAction {
 pub(super) fn refresh(state: &mut State) {
     let board = state.board();
     let key = state.shapes.key;
-    let search = ShapeSearch { style: state.shapes.style, ..ShapeSearch::default() };
+    let search = ShapeSearch { style: state.shapes.style, ..ShapeSearch::best(1) };
     let is_of_key = !state.key_plan.typed.chars().any(char::is_alphanumeric);
     let of_key = || -> Vec<Chord> { key.triads().iter().map(|of_key| of_key.chord).collect() };
     let chords = if is_of_key {

@@ -88,7 +88,7 @@ pub fn board_of(song: &Song, tuning: &ChosenTuning, capo: Fret) -> Option<Fretbo
 }
 
 fn search(style: Style) -> ShapeSearch {
-    ShapeSearch { style, limit: MOST_SHAPES, ..ShapeSearch::default() }
+    ShapeSearch { style, ..ShapeSearch::best(MOST_SHAPES) }
 }
 
 /// Returns the best shape for what is to be held.

@@ -69,8 +69,8 @@ pub struct ShapeSearch {
     pub wants: Wants,
     /// How many shapes are wanted, best first, 1 and up. All: whoever wants few says so and is served faster.
     pub limit: usize,
-    /// How many courses may be tried before the search stops short, 1 and up. 4 million: all there is on six courses
-    /// many times over, and a bound of a fraction of a second on ten.
+    /// How many courses may be tried before the search stops short, 1 and up, shared evenly among the places of the hand
+    /// along the neck, so that none goes without. 4 million: all there is on eight courses many times over.
     pub effort: usize,
 }
 
@@ -90,10 +90,14 @@ impl Default for ShapeSearch {
 }
 
 impl ShapeSearch {
-    /// Returns a search for the best few shapes.
+    /// How many courses a search for the best few may try, for an answer within a few frames: all there is on eight
+    /// courses; on nine and ten it may stop short of what comes late.
+    pub const QUICK_EFFORT: usize = 160_000;
+
+    /// Returns a search for the best few shapes, quick on any instrument.
     #[must_use]
     pub fn best(limit: usize) -> Self {
-        Self { limit, ..Self::default() }
+        Self { limit, effort: Self::QUICK_EFFORT, ..Self::default() }
     }
 
     /// Finds the shapes that sound `chord` on `board`: every required tone, nothing outside the chord, no more than
@@ -222,7 +226,9 @@ struct Walk<'a> {
     ahead: [Ahead; MOST_COURSES + 1],
     lowest_fret: u8,
     frets: Frets,
-    tried: usize,
+    /// How many courses may still be tried at this place of the hand.
+    left_to_try: usize,
+    has_stopped_short: bool,
     ends_at_first: bool,
     found: Vec<Candidate>,
 }
@@ -265,7 +271,8 @@ impl<'a> Walk<'a> {
             ahead: [Ahead::default(); MOST_COURSES + 1],
             lowest_fret: 0,
             frets: Frets::silent(count),
-            tried: 0,
+            left_to_try: 0,
+            has_stopped_short: false,
             ends_at_first: false,
             found: Vec::new(),
         }
@@ -274,6 +281,7 @@ impl<'a> Walk<'a> {
     fn run(&mut self) {
         for lowest in 0..=self.last_fret {
             self.open_window(lowest);
+            self.left_to_try = self.search.effort.div_ceil(usize::from(self.last_fret) + 1);
             let start = Step {
                 classes: 0,
                 alive: 0,
@@ -322,10 +330,14 @@ impl<'a> Walk<'a> {
 
     /// Tries everything the courses from `index` on can do.
     fn walk(&mut self, index: usize, step: Step) {
-        if self.tried >= self.search.effort || self.ends_at_first && !self.found.is_empty() {
+        if self.ends_at_first && !self.found.is_empty() {
             return;
         }
-        self.tried += 1;
+        let Some(left_to_try) = self.left_to_try.checked_sub(1) else {
+            self.has_stopped_short = true;
+            return;
+        };
+        self.left_to_try = left_to_try;
         let ahead = self.ahead[index];
         let left = self.frets.count - index;
         let missing = self.required & !step.classes;
@@ -446,9 +458,8 @@ impl<'a> Walk<'a> {
     }
 
     fn into_found(self, chord: Chord, board: &Fretboard<'_>) -> Found {
-        let is_complete = self.tried < self.search.effort;
         let shapes = self.found.iter().map(|candidate| self.write_out(candidate, chord, board)).collect();
-        Found { shapes, is_complete }
+        Found { shapes, is_complete: !self.has_stopped_short }
     }
 
     fn write_out(&self, candidate: &Candidate, chord: Chord, board: &Fretboard<'_>) -> RankedShape {
