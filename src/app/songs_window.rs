@@ -37,7 +37,7 @@ impl App {
         to.set_songs(view::song_rows(&self.listed_songs, Rc::downgrade(self)));
         to.set_choices(view::song_rows(&self.listed_choices, Rc::downgrade(self)));
         let song = |text: &SharedString| text.parse().ok().map(SongId);
-        to.on_searched(self.sends(|text: SharedString| Some(Action::Songs(SongsAction::Search(text.into())))));
+        to.on_searched(self.types(|text| Action::Songs(SongsAction::Search(text))));
         to.on_view_chosen(self.sends(|view| {
             Some(Action::Songs(SongsAction::View(match view {
                 ui::SongsView::Songs => SongsView::Songs,
@@ -53,9 +53,7 @@ impl App {
         to.on_song_made(self.does(|| Action::Songs(SongsAction::New)));
         to.on_list_made(self.does(|| Action::Songs(SongsAction::NewList)));
         to.on_demo_wanted(self.does(|| Action::Songs(SongsAction::Demo)));
-        to.on_choosing_searched(
-            self.sends(|text: SharedString| Some(Action::Songs(SongsAction::ChoosingSearch(text.into())))),
-        );
+        to.on_choosing_searched(self.types(|text| Action::Songs(SongsAction::ChoosingSearch(text))));
         to.on_chosen(self.sends(move |id| song(&id).map(|id| Action::Songs(SongsAction::Choose(id)))));
         let to = self.window().global::<ui::ShapesState<'_>>();
         to.on_used_in_song(self.does(|| Action::Songs(SongsAction::UseShape)));
@@ -81,7 +79,7 @@ impl App {
                 super::song::capos(state.shapes.style, song).get(at(index)?).map(|place| place.capo)
             });
             if let Some(capo) = capo {
-                app.act(Action::Song(SongAction::TakeCapo(capo)));
+                app.act_soon(Action::Song(SongAction::TakeCapo(capo)));
             }
         });
         to.on_chord_tapped(self.sends(|index| at(index).map(|index| Action::Song(SongAction::Chord(index)))));
@@ -96,9 +94,7 @@ impl App {
 
     fn attach_song_editor(self: &Rc<Self>) {
         let to = self.window().global::<ui::SongEditorState<'_>>();
-        let typed = |action: fn(String) -> SongEditAction| {
-            self.sends(move |text: SharedString| Some(Action::SongEdit(action(text.into()))))
-        };
+        let typed = |action: fn(String) -> SongEditAction| self.types(move |text| Action::SongEdit(action(text)));
         to.on_title_typed(typed(SongEditAction::Title));
         to.on_from_typed(typed(SongEditAction::From));
         to.on_key_typed(typed(SongEditAction::Key));
@@ -111,9 +107,7 @@ impl App {
         to.on_tuning_wanted(self.does(|| Action::SongEdit(SongEditAction::Tuning)));
         to.on_deleted(self.does(|| Action::SongEdit(SongEditAction::Delete)));
         to.on_done(self.does(|| Action::SongEdit(SongEditAction::Done)));
-        to.on_tuning_searched(
-            self.sends(|text: SharedString| Some(Action::SongTuning(SongTuningAction::Search(text.into())))),
-        );
+        to.on_tuning_searched(self.types(|text| Action::SongTuning(SongTuningAction::Search(text))));
         to.on_tuning_chosen(
             self.sends(|id: SharedString| Some(Action::SongTuning(SongTuningAction::Choose(id.into())))),
         );
@@ -125,7 +119,7 @@ impl App {
         let place = |action: fn(usize) -> SetListAction| {
             self.sends(move |index| at(index).map(|index| Action::SetList(action(index))))
         };
-        to.on_titled(self.sends(|text: SharedString| Some(Action::SetList(SetListAction::Title(text.into())))));
+        to.on_titled(self.types(|text| Action::SetList(SetListAction::Title(text))));
         to.on_edit_tapped(self.does(|| Action::SetList(SetListAction::Edit)));
         to.on_song_tapped(place(SetListAction::Song));
         to.on_pinned(place(SetListAction::Pin));
@@ -134,7 +128,7 @@ impl App {
         to.on_moved(move |index, by| {
             let moved = at(index).zip(i16::try_from(by).ok());
             if let Some((app, (index, by))) = app.upgrade().zip(moved) {
-                app.act(Action::SetList(SetListAction::MoveBy(index, by)));
+                app.act_soon(Action::SetList(SetListAction::MoveBy(index, by)));
             }
         });
         to.on_add_wanted(self.does(|| Action::SetList(SetListAction::Add)));
@@ -167,7 +161,7 @@ impl App {
                 app.write_out();
             }
         });
-        to.on_typed(self.sends(|text: SharedString| Some(Action::Exchange(ExchangeAction::Typed(text.into())))));
+        to.on_typed(self.types(|text| Action::Exchange(ExchangeAction::Typed(text))));
         to.on_read(self.does(|| Action::Exchange(ExchangeAction::Read)));
         let app = Rc::downgrade(self);
         to.on_decided(move |index, decision| {
@@ -177,7 +171,7 @@ impl App {
                 ui::ItemDecision::Replace => Decision::Replace,
             };
             if let Some((app, index)) = app.upgrade().zip(at(index)) {
-                app.act(Action::Exchange(ExchangeAction::Decide(index, decision)));
+                app.act_soon(Action::Exchange(ExchangeAction::Decide(index, decision)));
             }
         });
         to.on_taken_in(self.does(|| Action::Exchange(ExchangeAction::TakeIn)));

@@ -367,6 +367,19 @@ impl App {
         to.on_wobble_lowered(self.does(|| Action::Ears(EarsAction::WobbleBy(-1))));
     }
 
+    /// Does what the player asked for once the tap is over.
+    ///
+    /// A tap that takes its own screen away while it is still being handled ends the toolkit (Slint 1.18.1 asks what is
+    /// gone for its layout).
+    pub(super) fn act_soon(self: &Rc<Self>, action: Action) {
+        let app = Rc::downgrade(self);
+        slint::Timer::single_shot(std::time::Duration::ZERO, move || {
+            if let Some(app) = app.upgrade() {
+                app.act(action);
+            }
+        });
+    }
+
     /// Returns a handler that does what `action` makes of its argument.
     pub(super) fn sends<A: 'static>(
         self: &Rc<Self>,
@@ -375,7 +388,21 @@ impl App {
         let app = Rc::downgrade(self);
         move |argument| {
             if let Some((app, action)) = app.upgrade().zip(action(argument)) {
-                app.act(action);
+                app.act_soon(action);
+            }
+        }
+    }
+
+    /// Returns a handler that takes what is typed at once: it changes the field it is typed in, and would be overtaken by
+    /// the next letter otherwise.
+    pub(super) fn types(
+        self: &Rc<Self>,
+        action: impl Fn(String) -> Action + 'static,
+    ) -> impl Fn(SharedString) + 'static {
+        let app = Rc::downgrade(self);
+        move |text| {
+            if let Some(app) = app.upgrade() {
+                app.act(action(text.into()));
             }
         }
     }
@@ -406,7 +433,7 @@ impl App {
 
     fn attach_tunings(self: &Rc<Self>) {
         let to = self.window.global::<ui::TuningsState<'_>>();
-        to.on_searched(self.sends(|text: SharedString| Some(Action::Tunings(TuningsAction::Search(text.into())))));
+        to.on_searched(self.types(|text| Action::Tunings(TuningsAction::Search(text))));
         to.on_view_chosen(self.sends(|view| Some(Action::Tunings(TuningsAction::View(tunings_view(view))))));
         to.on_row_tapped(self.sends(|id: SharedString| {
             let fret = id.strip_prefix(view::CAPO_ID).and_then(|fret| fret.parse().ok());
@@ -469,13 +496,11 @@ impl App {
         to.on_root_tapped(self.sends(|index| at(index).map(|index| Action::Pick(PickAction::Root(index)))));
         to.on_quality_tapped(self.sends(|index| at(index).map(|index| Action::Pick(PickAction::Quality(index)))));
         to.on_bass_tapped(self.sends(|index| at(index).map(|index| Action::Pick(PickAction::Bass(index)))));
-        to.on_chord_typed(self.sends(|text: SharedString| Some(Action::Pick(PickAction::Typed(text.into())))));
+        to.on_chord_typed(self.types(|text| Action::Pick(PickAction::Typed(text))));
         to.on_key_taken(self.does(|| Action::Pick(PickAction::KeyTaken)));
         to.on_chord_taken(self.does(|| Action::Pick(PickAction::ChordTaken)));
         let to = self.window.global::<ui::KeyPlanState<'_>>();
-        to.on_progression_typed(
-            self.sends(|text: SharedString| Some(Action::KeyPlan(KeyPlanAction::Typed(text.into())))),
-        );
+        to.on_progression_typed(self.types(|text| Action::KeyPlan(KeyPlanAction::Typed(text))));
         to.on_cell_tapped(self.sends(|index| at(index).map(|index| Action::KeyPlan(KeyPlanAction::Cell(index)))));
     }
 
@@ -489,7 +514,7 @@ impl App {
                     let order = view::neck_order(state, state.instrument().courses().len());
                     (super::neck::fret_in_row(state, row), order.get(place).copied().unwrap_or(place))
                 });
-                app.act(Action::Neck(NeckAction::Cell { fret, course }));
+                app.act_soon(Action::Neck(NeckAction::Cell { fret, course }));
             }
         });
         to.on_shows_chosen(self.sends(|shows| {
@@ -508,10 +533,8 @@ impl App {
         let to = self.window.global::<ui::OwnTuningState<'_>>();
         to.on_raised(self.sends(|index| at(index).map(|index| Action::OwnTuning(OwnTuningAction::Move(index, 1)))));
         to.on_lowered(self.sends(|index| at(index).map(|index| Action::OwnTuning(OwnTuningAction::Move(index, -1)))));
-        to.on_notes_typed(
-            self.sends(|text: SharedString| Some(Action::OwnTuning(OwnTuningAction::Notes(text.into())))),
-        );
-        to.on_name_typed(self.sends(|text: SharedString| Some(Action::OwnTuning(OwnTuningAction::Name(text.into())))));
+        to.on_notes_typed(self.types(|text| Action::OwnTuning(OwnTuningAction::Notes(text))));
+        to.on_name_typed(self.types(|text| Action::OwnTuning(OwnTuningAction::Name(text))));
         to.on_near_tapped(self.sends(|id: SharedString| Some(Action::OwnTuning(OwnTuningAction::Like(id.into())))));
         to.on_saved(self.does(|| Action::OwnTuning(OwnTuningAction::Save)));
         to.on_deleted(self.does(|| Action::OwnTuning(OwnTuningAction::Delete)));
@@ -523,7 +546,7 @@ impl App {
         let text = |make: fn(String) -> InstrumentAction| {
             move |text: SharedString| Some(Action::Instrument(make(text.into())))
         };
-        to.on_searched(self.sends(text(InstrumentAction::Searched)));
+        to.on_searched(self.types(|text| Action::Instrument(InstrumentAction::Searched(text))));
         to.on_instrument_tapped(self.sends(text(InstrumentAction::Instrument)));
         to.on_string_set_tapped(self.sends(text(InstrumentAction::StringSet)));
         to.on_bridge_chosen(self.sends(|bridge| {

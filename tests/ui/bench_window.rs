@@ -2,7 +2,9 @@
 
 use std::rc::Rc;
 
-use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery, TestingBackend, TestingBackendOptions};
+use i_slint_backend_testing::{
+    AccessibleRole, ElementHandle, ElementQuery, TestingBackend, TestingBackendOptions, mock_elapsed_time,
+};
 use pegwise::app::{Action, App, State};
 use pegwise::platform::Machine;
 use pegwise::store::Library;
@@ -90,6 +92,12 @@ pub(crate) fn tap(app: &App, label: &str) {
         panic!("nothing called \"{label}\" among {labels:?}")
     });
     element.invoke_accessible_default_action();
+    settle();
+}
+
+/// Lets what was tapped come about: the app acts when the tap is over.
+pub(crate) fn settle() {
+    mock_elapsed_time(std::time::Duration::from_millis(1));
 }
 
 /// Types into the text field with this label.

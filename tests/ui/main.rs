@@ -4,6 +4,7 @@
 mod bench_window;
 mod contrast;
 mod every_screen;
+mod fingers;
 mod first;
 mod idle;
 mod journeys;
