@@ -20,6 +20,8 @@ struct Room {
     open_outlets: usize,
     opened_intakes: usize,
     broken_intakes: usize,
+    opened_outlets: usize,
+    broken_outlets: usize,
 }
 
 /// A room that a test fills with sound and listens in. Clones are the same room.
@@ -62,6 +64,12 @@ impl FakeSound {
         let mut room = self.room();
         room.broken_intakes = room.opened_intakes;
         room.waiting.clear();
+    }
+
+    /// Pulls the loudspeaker out: what is open takes no more sound.
+    pub fn pull_out_loudspeaker(&self) {
+        let mut room = self.room();
+        room.broken_outlets = room.opened_outlets;
     }
 
     /// Tells whether the microphone is open.
@@ -109,6 +117,7 @@ impl Drop for FakeIntake {
 #[derive(Debug)]
 struct FakeOutlet {
     sound: FakeSound,
+    number: usize,
 }
 
 impl Outlet for FakeOutlet {
@@ -121,7 +130,11 @@ impl Outlet for FakeOutlet {
     }
 
     fn put(&mut self, samples: &[f32]) -> Result<(), DeviceFault> {
-        self.sound.room().played.extend(samples);
+        let mut room = self.sound.room();
+        if self.number <= room.broken_outlets {
+            return Err(DeviceFault::Lost);
+        }
+        room.played.extend(samples);
         Ok(())
     }
 
@@ -153,6 +166,7 @@ impl SoundDevice for FakeSound {
             return Err(fault);
         }
         room.open_outlets += 1;
-        Ok(Box::new(FakeOutlet { sound: self.clone() }))
+        room.opened_outlets += 1;
+        Ok(Box::new(FakeOutlet { sound: self.clone(), number: room.opened_outlets }))
     }
 }

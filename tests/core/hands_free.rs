@@ -281,6 +281,23 @@ fn a_microphone_lost_on_the_way_is_opened_again_or_told() {
 }
 
 #[test]
+fn a_loudspeaker_lost_on_the_way_is_opened_again_or_told() {
+    let mut bench = Bench::on_the_way_to("guitar-g6");
+    bench.act(Action::Ears(EarsAction::Hear(Sound::Target)));
+    bench.hear_silence(0.5);
+    bench.machine.sound().pull_out_loudspeaker();
+    bench.hear_silence(0.1);
+    let _ = bench.machine.sound().take_played();
+    bench.hear_silence(0.2);
+    assert!(bench.machine.sound().take_played().iter().any(|value| value.abs() > 0.01), "it sounds on another");
+    bench.machine.sound().set_outlet_fault(Some(DeviceFault::NoOutput));
+    bench.machine.sound().pull_out_loudspeaker();
+    bench.hear_silence(0.1);
+    assert_eq!((bench.state.ears.muted, bench.state.ears.sounding), (Some(DeviceFault::Lost), None));
+    assert!(bench.worker.is_idle());
+}
+
+#[test]
 fn two_minutes_without_a_string_close_the_microphone() {
     let mut bench = Bench::on_the_way_to("guitar-g6");
     bench.listen();
