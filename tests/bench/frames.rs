@@ -3,7 +3,12 @@
 //! `cargo bench --bench frames` prints the figures and fails above 16.7 ms, a sixtieth of a second; built without
 //! optimisation (`cargo run --features app` and the like) it only prints. A frame is all that happens between a move of
 //! the finger and the points in memory: the event, the layout, the drawing.
-#![allow(clippy::print_stdout, clippy::unwrap_used, missing_docs, reason = "a benchmark prints, and may fail by panicking")]
+#![allow(
+    clippy::print_stdout,
+    clippy::unwrap_used,
+    missing_docs,
+    reason = "a benchmark prints, and may fail by panicking"
+)]
 
 use std::rc::Rc;
 use std::time::{Duration, Instant};
@@ -64,7 +69,11 @@ impl Screen {
             .map(|frame| {
                 let delta_y = if frame % 100 < 50 { -MOVE_DP } else { MOVE_DP };
                 self.frame(|app| {
-                    app.window().window().dispatch_event(WindowEvent::PointerScrolled { position, delta_x: 0.0, delta_y });
+                    app.window().window().dispatch_event(WindowEvent::PointerScrolled {
+                        position,
+                        delta_x: 0.0,
+                        delta_y,
+                    });
                 })
             })
             .collect()

@@ -56,21 +56,17 @@ struct Run {
     stretched: bool,
 }
 
-/// All sizes in English at the smallest and the largest text, the phones at the one between; the narrowest in the other
-/// languages; a narrow, a low and a usual one with words two fifths longer.
+/// All sizes in English at the smallest and the largest text, a phone at the one between; the narrowest in the other
+/// languages; the narrowest and the lowest with words two fifths longer.
 fn runs() -> Vec<Run> {
     let english = SIZES.map(|size| {
-        let is_small_phone = size.0 < 400.0;
+        let is_small_phone = (350.0..400.0).contains(&size.0);
         Run { language: "en", size, texts: if is_small_phone { &TEXTS } else { &ENDS }, stretched: false }
     });
     let others =
         ["de", "es", "fr", "pt"].map(|language| Run { language, size: (320.0, 568.0), texts: &ENDS, stretched: false });
-    let longer = [(320.0, 568.0), (412.0, 915.0), (915.0, 412.0)].map(|size| Run {
-        language: "en",
-        size,
-        texts: &[100],
-        stretched: true,
-    });
+    let longer =
+        [(320.0, 568.0), (915.0, 412.0)].map(|size| Run { language: "en", size, texts: &[100], stretched: true });
     english.into_iter().chain(others).chain(longer).collect()
 }
 
@@ -184,8 +180,8 @@ fn together(one: &Piece, other: &Piece, told: &mut impl FnMut(Rule, String)) {
     let is_part = |piece: &Piece| piece.words.is_some() || piece.control.is_some();
     // A field's hint stands where its text will be.
     let hints = |field: &Piece, words: &Piece| {
-        let hint = field.control.as_ref().and_then(|control| control.hint.clone());
-        hint.is_some() && hint == words.words.as_ref().map(|words| words.text.clone())
+        let is_field = field.control.as_ref().is_some_and(|control| control.hint.is_some());
+        is_field && words.words.as_ref().is_some_and(|words| field.place.holds(words.ink))
     };
     if hints(one, other) || hints(other, one) {
         return;
@@ -304,7 +300,7 @@ fn a_screen_reader_goes_from_top_to_bottom() {
 /// The run sees what it should: as many looks as sights, sizes and texts make, and words that are really longer.
 #[test]
 fn the_run_reads_every_screen() {
-    assert!(sights().len() >= 60, "{} sights", sights().len());
+    assert!(sights().len() >= 55, "{} sights", sights().len());
     assert_eq!(stretched("Hear both").as_deref(), Some("Heéar boéth"));
     assert_eq!(stretched("C♯m7/G♯"), None);
     for sight in sights() {
