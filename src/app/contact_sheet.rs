@@ -61,7 +61,7 @@ impl Picture {
 
 /// Returns the factor that makes a picture of this width about 180 points wide.
 pub(super) const fn factor_for(width: usize) -> usize {
-    let factor = width / 180;
+    let factor = (width + 90) / 180;
     if factor == 0 { 1 } else { factor }
 }
 
@@ -95,6 +95,14 @@ mod tests {
         }
         assert_eq!(picture.smaller(2), Picture { width: 2, height: 1, bytes: [[100; 4], [40; 4]].concat() });
         assert_eq!(picture.smaller(1), picture);
+    }
+
+    #[test]
+    fn pictures_of_every_size_become_about_as_wide() {
+        for width in [320, 360, 412, 800, 915] {
+            assert!((150..=210).contains(&(width / factor_for(width))), "{width}");
+        }
+        assert_eq!(factor_for(40), 1);
     }
 
     #[test]

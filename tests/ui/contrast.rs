@@ -152,6 +152,10 @@ fn every_text_stands_out_from_what_is_drawn_behind_it() {
                 let found = contrast(words.color, ground);
                 let what = format!("{name}, {}: {} is {:?} on {ground:?}", sight.name, piece.name(), words.color);
                 assert!(found >= least, "{what}: {found:.2}:1");
+                // The toolkit's own mark on the About screen comes in its own colours.
+                if ["Version 1", "https://slint.dev"].iter().any(|start| words.text.starts_with(start)) {
+                    continue;
+                }
                 assert!(listed.contains(&(words.color, ground)), "{what}: a pair that is in no list");
                 seen.insert((words.color, ground));
             }

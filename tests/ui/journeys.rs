@@ -50,7 +50,7 @@ fn a_shape_fills_the_screen_after_three_taps() {
 
 #[test]
 fn a_step_can_be_undone_and_another_way_heard() {
-    let app = open(360.0, 640.0);
+    let app = open(412.0, 915.0);
     type_into(&app, "Search tunings", "g6");
     tap(&app, "G6");
     let before = app.with(|state| state.retuning.course());

@@ -10,7 +10,9 @@ use std::fs::{self, File};
 use std::io::{BufReader, BufWriter};
 use std::path::{Path, PathBuf};
 
-use pegwise::app::{Action, InstrumentAction, PickAction, RetuneAction, Screen, ShapesAction, Tab, TuningsAction};
+use pegwise::app::{
+    Action, InstrumentAction, PickAction, RetuneAction, Screen, ShapesAction, Tab, TuningsAction, draw_screens, scenes,
+};
 use pegwise::store::{DiagramSide, Library, Theme};
 use slint::ComponentHandle;
 
@@ -159,4 +161,23 @@ fn a_mirrored_diagram_is_not_taken_for_the_plain_one() {
     let mut moved = cases().into_iter().find(|case| case.name == "upright").unwrap();
     moved.way.push(Action::Shapes(ShapesAction::Next));
     assert!(Picture::draw(&moved).differs(&kept) > 2.0 * SHARE);
+}
+
+/// Every scene in every size and theme, and a sheet for each of these. Where `PEGWISE_SCREENS` names a folder they stay.
+#[test]
+#[ignore = "draws hundreds of pictures; ./dev screens does the same"]
+fn every_scene_is_drawn_and_stands_on_a_sheet() {
+    let kept = std::env::var_os("PEGWISE_SCREENS").map(PathBuf::from);
+    let folder = kept.clone().unwrap_or_else(|| std::env::temp_dir().join(format!("pegwise-{}", std::process::id())));
+    let count = draw_screens(&folder).unwrap();
+    let names = fs::read_to_string(folder.join("sheets.txt")).unwrap();
+    let looks = fs::read_dir(&folder).unwrap().filter(|entry| {
+        let name = entry.as_ref().unwrap().file_name();
+        name.to_string_lossy().starts_with("sheet-")
+    });
+    assert_eq!(count, (scenes().len() + 1) * looks.count());
+    assert_eq!(names.lines().count(), scenes().len());
+    if kept.is_none() {
+        fs::remove_dir_all(folder).unwrap();
+    }
 }

@@ -2,7 +2,10 @@
 
 use std::rc::Rc;
 
-use pegwise::app::{Action, App, InstrumentAction, Notice, OwnTuningAction, Screen, ShapesAction, State, Tab, scenes};
+use pegwise::app::{
+    Action, App, InstrumentAction, Notice, OwnTuningAction, Screen, ShapesAction, State, Tab, TuningsAction,
+    TuningsView, scenes,
+};
 use pegwise::store::{DiagramSide, Library, SaveError};
 use pegwise::theory::Naming;
 use slint::{ComponentHandle, LogicalSize};
@@ -58,7 +61,8 @@ impl Sight {
 /// All of them: the screens of [`ways`], the states that are drawn as pictures, and what only a tap, a setting or a fault
 /// brings about.
 pub(crate) fn sights() -> Vec<Sight> {
-    let drawn = scenes().into_iter().map(|scene| Sight {
+    let drawn = scenes().into_iter().filter(|scene| ways().iter().all(|(_, way)| *way != scene.taps));
+    let drawn = drawn.map(|scene| Sight {
         notice: scene.notice.clone(),
         ..Sight::new(&format!("drawn {}", scene.name), scene.taps)
     });
@@ -77,12 +81,13 @@ fn special() -> Vec<Sight> {
         let typed = OwnTuningAction::Name("The long way home".to_owned());
         [OwnTuningAction::New, typed, OwnTuningAction::Save].map(Action::OwnTuning)
     };
+    let list_of_own = Action::Tunings(TuningsAction::View(TuningsView::Own));
     vec![
         Sight::new("ways open", step.clone()).tapped("Another way"),
         Sight::new("instruments open", vec![Action::Open(Screen::Instrument)]).tapped("Instrument:"),
         Sight::new("string sets open", vec![Action::Open(Screen::Instrument)]).tapped("String set:"),
         Sight { notice: Some(fault), ..Sight::new("message", Vec::new()) },
-        Sight::new("own kept", own().into_iter().chain([Action::Tab(Tab::Tunings)]).collect()).tapped("Own"),
+        Sight::new("own kept", own().into_iter().chain([Action::Tab(Tab::Tunings), list_of_own]).collect()),
         Sight::new("ten courses", shapes("ten-string-guitar")),
         Sight::new("neck of ten courses", on("ten-string-guitar", Screen::Neck)),
         Sight::new(
