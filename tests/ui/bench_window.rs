@@ -28,10 +28,14 @@ pub(crate) fn open_on(machine: Rc<dyn Machine>, mut state: State, width: f32, he
     app
 }
 
-/// All that is written on the screen, whether spoken or not.
+/// All that is written on the screen, whether spoken or not, each once.
 pub(crate) fn texts(app: &App) -> Vec<String> {
     let inherits = ElementQuery::from_root(app.window()).match_descendants().match_inherits("Text").find_all();
-    inherits.into_iter().filter_map(|element| element.accessible_label()).map(Into::into).collect()
+    let mut texts: Vec<String> =
+        inherits.into_iter().filter_map(|element| element.accessible_label()).map(Into::into).collect();
+    texts.sort();
+    texts.dedup();
+    texts
 }
 
 /// The app with what a player has kept.
