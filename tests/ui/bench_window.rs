@@ -28,11 +28,13 @@ pub(crate) fn open_on(machine: Rc<dyn Machine>, mut state: State, width: f32, he
     app
 }
 
-/// All that is written on the screen, whether spoken or not, each once.
+/// All that is written in sentences and all that is spoken as text, each once.
 pub(crate) fn texts(app: &App) -> Vec<String> {
     let inherits = ElementQuery::from_root(app.window()).match_descendants().match_inherits("Text").find_all();
+    let role = AccessibleRole::Text;
+    let spoken = ElementQuery::from_root(app.window()).match_descendants().match_accessible_role(role).find_all();
     let mut texts: Vec<String> =
-        inherits.into_iter().filter_map(|element| element.accessible_label()).map(Into::into).collect();
+        inherits.into_iter().chain(spoken).filter_map(|element| element.accessible_label()).map(Into::into).collect();
     texts.sort();
     texts.dedup();
     texts
