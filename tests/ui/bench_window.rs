@@ -26,10 +26,16 @@ pub(crate) fn open(width: f32, height: f32) -> Rc<App> {
     open_with(Library::default(), width, height)
 }
 
-/// All that is written on the screen, whether spoken or not.
+/// All that is written in sentences and all that is spoken as text, each once.
 pub(crate) fn texts(app: &App) -> Vec<String> {
     let inherits = ElementQuery::from_root(app.window()).match_descendants().match_inherits("Text").find_all();
-    inherits.into_iter().filter_map(|element| element.accessible_label()).map(Into::into).collect()
+    let role = AccessibleRole::Text;
+    let spoken = ElementQuery::from_root(app.window()).match_descendants().match_accessible_role(role).find_all();
+    let mut texts: Vec<String> =
+        inherits.into_iter().chain(spoken).filter_map(|element| element.accessible_label()).map(Into::into).collect();
+    texts.sort();
+    texts.dedup();
+    texts
 }
 
 /// The app with what a player has kept.
@@ -52,12 +58,12 @@ pub(crate) fn set_up() {
     BACKEND.with(|()| ());
 }
 
-/// The app on a machine that a test plays, in a phone's window.
-pub(crate) fn open_on(machine: Rc<dyn Machine>, state: State) -> Rc<App> {
+/// The app on a machine that a test plays.
+pub(crate) fn open_on(machine: Rc<dyn Machine>, state: State, width: f32, height: f32) -> Rc<App> {
     set_up();
     let app = App::on_machine(machine, state).unwrap();
     app.window().show().unwrap();
-    app.window().window().set_size(LogicalSize::new(360.0, 640.0));
+    app.window().window().set_size(LogicalSize::new(width, height));
     app
 }
 

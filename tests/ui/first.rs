@@ -102,7 +102,7 @@ fn a_setting_shows_its_effect_at_once() {
 /// Chosen, changed, and back to the phone's; the names of instruments go along.
 #[test]
 fn the_language_follows_the_choice_and_returns_to_the_phones() {
-    let app = open_on(Rc::new(Fake::new(None).with_language("de-AT")), State::new(Library::default()));
+    let app = open_on(Rc::new(Fake::new(None).with_language("de-AT")), State::new(Library::default()), 360.0, 640.0);
     assert!(find(&app, "Stimmungen").is_some(), "as the phone");
     assert_eq!(instrument(&app), "Westerngitarre");
     set(&app, SettingsAction::Language(Some("fr".to_owned())));
@@ -110,13 +110,13 @@ fn the_language_follows_the_choice_and_returns_to_the_phones() {
     assert_eq!(instrument(&app), "Guitare acoustique");
     set(&app, SettingsAction::Language(None));
     assert!(find(&app, "Stimmungen").is_some(), "as the phone again");
-    let other = open_on(Rc::new(Fake::new(None).with_language("nl")), State::new(Library::default()));
+    let other = open_on(Rc::new(Fake::new(None).with_language("nl")), State::new(Library::default()), 360.0, 640.0);
     assert!(find(&other, "Tunings").is_some(), "English where the phone's language is not spoken");
 }
 
 #[test]
 fn an_instrument_is_found_by_its_name_in_either_language() {
-    let app = open_on(Rc::new(Fake::new(None).with_language("de")), State::new(Library::default()));
+    let app = open_on(Rc::new(Fake::new(None).with_language("de")), State::new(Library::default()), 360.0, 640.0);
     act(&app, [Action::Open(Screen::Instrument)]);
     for (typed, rows) in [("zither", 1), ("waldz", 1), ("lute", 1), ("laute", 1), ("qqq", 0)] {
         act(&app, [Action::Instrument(InstrumentAction::Searched(typed.to_owned()))]);

@@ -11,10 +11,14 @@ use slint::ComponentHandle;
 
 use crate::bench_window::{find, open_on, tap, texts};
 
+/// A window so high that nothing lies below its edge: what does is not found.
+const WIDTH: f32 = 412.0;
+const HEIGHT: f32 = 1600.0;
+
 /// The first step from standard to G6, on a machine that was never asked about its microphone.
 fn first_step() -> (Rc<App>, Rc<Fake>) {
     let machine = Rc::new(Fake::new(None));
-    let app = open_on(machine.clone(), State::new(Library::default()));
+    let app = open_on(machine.clone(), State::new(Library::default()), WIDTH, HEIGHT);
     app.act(Action::Tunings(TuningsAction::Choose("guitar-g6".to_owned())));
     (app, machine)
 }
@@ -69,22 +73,13 @@ fn each_fault_has_its_own_sentence() {
     let (app, machine) = first_step();
     machine.answer(true);
     let mut sentences = Vec::new();
-    for fault in [
-        DeviceFault::Denied,
-        DeviceFault::Busy,
-        DeviceFault::Lost,
-        DeviceFault::NoInput,
-        DeviceFault::NoOutput,
-        DeviceFault::NotSupported,
-    ] {
-        if fault == DeviceFault::NoOutput {
-            continue;
-        }
-        let before = texts(&app);
+    for fault in
+        [DeviceFault::Denied, DeviceFault::Busy, DeviceFault::Lost, DeviceFault::NoInput, DeviceFault::NotSupported]
+    {
         tap(&app, "Listen");
         app.act(Action::Ears(EarsAction::Told(Told::Deaf(fault))));
         let new: Vec<String> = texts(&app).into_iter().filter(|text| text.contains("icrophone")).collect();
-        assert_eq!(new.len(), 1, "{fault:?}: {new:?} after {before:?}");
+        assert_eq!(new.len(), 1, "{fault:?}: {new:?}");
         sentences.extend(new);
     }
     tap(&app, "Listen");
@@ -102,7 +97,7 @@ fn each_fault_has_its_own_sentence() {
     let count = sentences.len();
     sentences.sort();
     sentences.dedup();
-    assert_eq!((count, sentences.len()), (9, 9), "{sentences:?}");
+    assert_eq!((count, sentences.len()), (10, 10), "{sentences:?}");
 }
 
 #[test]
@@ -139,14 +134,16 @@ fn a_shape_is_heard_and_falls_silent_with_its_screen() {
 fn all_strings_stand_in_a_list_while_they_are_checked() {
     let machine = Rc::new(Fake::new(None));
     machine.answer(true);
-    let app = open_on(machine, State::new(Library::default()));
+    let app = open_on(machine, State::new(Library::default()), WIDTH, HEIGHT);
     tap(&app, "Retune");
     tap(&app, "Check all strings");
     heard(&app, string(0, 0.4, true), false);
     heard(&app, string(1, -12.0, false), false);
     let list = app.window().global::<pegwise::app::ui::ListenState<'_>>().get_strings();
-    assert_eq!(slint::Model::row_count(&list), 6);
+    let heard = slint::Model::iter(&list).filter(|string| string.heard).count();
+    assert_eq!((slint::Model::row_count(&list), heard), (6, 2));
     let words: Vec<String> = texts(&app);
-    assert!(words.iter().any(|text| text == "tighten, 12 cents too low"), "{words:?}");
-    assert_eq!(words.iter().filter(|text| *text == "not heard yet").count(), 4);
+    for row in ["String 6, right", "String 5, tighten, 12 cents too low", "String 1, not heard yet"] {
+        assert!(words.iter().any(|text| text == row), "{row}: {words:?}");
+    }
 }
