@@ -11,6 +11,9 @@ use super::undo::Undo;
 /// The highest fret a song's capo may sit at.
 const HIGHEST_CAPO: u8 = 12;
 
+/// How many letters of its first words a song without a title is kept under.
+const MOST_OF_STAND_IN: usize = 40;
+
 /// A song being entered. What can be kept is in the library already; the rest stands here as typed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SongEditing {
@@ -18,6 +21,8 @@ pub struct SongEditing {
     pub song: Song,
     /// The title as typed.
     pub title: String,
+    /// No title was ever typed: the song is kept under its first words.
+    has_stand_in: bool,
     /// The tempo as typed.
     pub tempo: String,
     /// The key as typed.
@@ -28,13 +33,27 @@ impl SongEditing {
     fn of(song: Song) -> Self {
         let tempo = song.tempo_bpm.map(|bpm| bpm.to_string()).unwrap_or_default();
         let key = song.key.map(written).unwrap_or_default();
-        Self { title: song.title.clone(), tempo, key, song }
+        Self { title: song.title.clone(), has_stand_in: song.title.is_empty(), tempo, key, song }
     }
 
-    /// Tells whether a title is missing: without one the song is not kept yet.
+    /// Tells whether a title is missing.
     #[must_use]
     pub fn lacks_title(&self) -> bool {
         self.title.trim().is_empty()
+    }
+
+    /// Tells whether no title was ever typed, so that the song is kept under its first words.
+    #[must_use]
+    pub const fn has_stand_in(&self) -> bool {
+        self.has_stand_in
+    }
+
+    /// Returns what the song is kept under while it has no title: its first words, or a question mark.
+    fn stand_in(&self) -> String {
+        let song = &self.song;
+        let first = [&song.from, &song.chart, &song.notes].into_iter().flat_map(|text| text.lines());
+        let words = first.map(str::trim).find(|line| !line.is_empty()).unwrap_or("?");
+        words.chars().take(MOST_OF_STAND_IN).collect()
     }
 
     /// Tells whether what is typed as the tempo cannot be one.
@@ -104,14 +123,11 @@ pub enum SongEditAction {
     Done,
 }
 
-/// Begins a song in what is on the guitar now; one that is begun and has no title yet is gone on with.
+/// Begins a song in what is on the guitar now.
 pub(super) fn begin(state: &mut State) -> Update {
-    let is_begun = state.editing_song.as_ref().is_some_and(|begun| begun.song.id == SongId::default());
-    if !is_begun {
-        let mut song = Song::new("", state.instrument().id(), tuning_now(state));
-        song.capo = state.guitar.capo();
-        state.editing_song = Some(SongEditing::of(song));
-    }
+    let mut song = Song::new("", state.instrument().id(), tuning_now(state));
+    song.capo = state.guitar.capo();
+    state.editing_song = Some(SongEditing::of(song));
     state.show(Screen::SongEditor)
 }
 
@@ -177,11 +193,14 @@ pub(super) fn take_tuning(state: &mut State, instrument_id: &str, tuning: Chosen
 fn keep(state: &mut State) -> Update {
     state.forget_undo();
     let Some(editing) = &mut state.editing_song else { return Update::Shown };
+    if editing.is_empty() && editing.song.id == SongId::default() {
+        return Update::Shown;
+    }
     if !editing.lacks_title() {
         editing.song.title = editing.title.trim().to_owned();
-    }
-    if editing.song.title.is_empty() {
-        return Update::Shown;
+        editing.has_stand_in = false;
+    } else if editing.has_stand_in {
+        editing.song.title = editing.stand_in();
     }
     let song = editing.song.clone();
     if !state.library.replace_song(song.clone()) {
@@ -195,10 +214,6 @@ fn keep(state: &mut State) -> Update {
 fn done(state: &mut State) -> Update {
     let Some(editing) = &state.editing_song else { return state.leave(Screen::SongEditor) };
     let id = editing.song.id;
-    if id == SongId::default() && !editing.is_empty() {
-        // It lacks a title: what was typed stays on the screen.
-        return Update::Shown;
-    }
     state.editing_song = None;
     state.leave(Screen::SongEditor);
     if id != SongId::default() {

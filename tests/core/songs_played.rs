@@ -71,16 +71,16 @@ fn the_list_is_searched_as_one_types_and_counts_the_strings_from_here() {
 }
 
 #[test]
-fn a_song_is_written_down_kept_with_its_faults_and_resumed_without_a_title() {
+fn a_song_is_kept_from_its_first_letter_on_with_its_faults_and_without_a_title() {
     let mut state = fresh();
     state.update(Action::Songs(SongsAction::New));
     assert_eq!(state.screen(), Screen::SongEditor);
-    state.update(typed(SongEditAction::Chart("| G | Hm |".into())));
-    state.update(typed(SongEditAction::Done));
-    assert_eq!(state.screen(), Screen::SongEditor, "without a title it is not left behind");
-    state.update(Action::Back);
-    state.update(Action::Songs(SongsAction::New));
-    assert_eq!(state.editing_song.as_ref().unwrap().song.chart, "| G | Hm |", "what was begun is gone on with");
+    assert_eq!(state.library.songs().len(), 0, "nothing is typed yet");
+    assert_eq!(state.update(typed(SongEditAction::Chart("| G | Hm |".into()))), Update::Typed);
+    assert_eq!(state.library.songs()[0].title, "| G | Hm |", "it is kept under its first words");
+    assert_eq!(read(&write(&state.library)).unwrap(), state.library);
+    state.update(typed(SongEditAction::From("the ferry house".into())));
+    assert_eq!(state.library.songs()[0].title, "the ferry house");
     assert_eq!(state.update(typed(SongEditAction::Title("Tar Barrel".into()))), Update::Typed);
     assert_eq!(state.library.songs()[0].chart, "| G | Hm |", "a chart with a fault is kept");
     let fault = state.editing_song.as_ref().unwrap().chart_fault().unwrap();

@@ -39,6 +39,7 @@ pub(in crate::app) fn show_song_editor(state: &State, to: &ui::SongEditorState<'
     to.set_can_raise(song.capo < HIGHEST_CAPO);
     to.set_can_lower(song.capo > Fret::OPEN);
     to.set_lacks_title(editing.lacks_title());
+    to.set_stands_in(editing.has_stand_in());
     to.set_wrong_key(editing.key_fault().is_some());
     to.set_wrong_tempo(editing.has_wrong_tempo());
     to.set_fault(fault_view(editing.chart_fault().as_ref()));
