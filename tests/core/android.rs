@@ -143,8 +143,10 @@ fn the_library_is_built_small_and_for_large_pages_on_both_processors() {
     let profile = script.split_whitespace().skip_while(|word| *word != "--profile").nth(1).unwrap();
     let profiles = toml("Cargo.toml");
     let profile = &profiles["profile"][profile];
-    assert!(["s", "z"].contains(&profile["opt-level"].as_str().unwrap()));
-    assert_eq!(profile["inherits"].as_str(), Some("dist"), "which strips, and links as a whole");
+    let of = |package: &str| profile["package"][package]["opt-level"].as_str().unwrap();
+    assert!(["s", "z"].contains(&of("*")) && ["s", "z"].contains(&of("pegwise-ui")));
+    assert_eq!(profile["lto"].as_str(), Some("thin"), "it is linked as a whole");
+    assert_eq!(profile["inherits"].as_str(), Some("release"), "which strips");
 }
 
 #[test]

@@ -102,9 +102,9 @@ fn a_message_comes_before_the_hint() {
     let mut state = fresh();
     state.tell(Notice::LibraryMissing);
     assert_eq!(Guide::hint(&state), None);
-    assert_eq!(state.update(Action::Back), Update::Shown, "Back puts the message away first");
+    assert_eq!(state.update(Action::BackKey), Update::Shown, "Back puts the message away first");
     assert_eq!((state.notice.clone(), Guide::hint(&state)), (None, Some(Hint::Choose)));
-    assert_eq!(state.update(Action::Back), Update::Leave);
+    assert_eq!(state.update(Action::BackKey), Update::Leave);
 }
 
 #[test]

@@ -146,7 +146,7 @@ fn typed_notes_follow_the_custom() {
     assert_eq!(own(), "re2 la2 re3 fa#3 la3 re4");
 }
 
-/// A message closes at Back before any screen does, and stays through everything else.
+/// A message closes at the phone's Back before any screen does, and stays through everything else.
 #[test]
 fn a_message_stays_until_it_is_closed() {
     crate::bench_window::set_up();
@@ -157,7 +157,7 @@ fn a_message_stays_until_it_is_closed() {
     app.window().show().unwrap();
     act(&app, [Action::Tab(Tab::More), Action::Open(Screen::About)]);
     assert!(find(&app, "Close this message").is_some());
-    assert!(app.act(Action::Back));
+    assert!(app.act(Action::BackKey));
     assert_eq!(app.with(State::screen), Screen::About);
     assert!(find(&app, "Close this message").is_none());
 }
