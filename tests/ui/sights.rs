@@ -41,6 +41,8 @@ impl Sight {
     /// Opens it in a language. What has to be tapped is tapped in English first, in a window so high that it is in sight.
     pub(crate) fn open(&self, language: &str, width: f32, height: f32, text_dp: f32) -> Rc<App> {
         let mut library = self.library.clone();
+        // The first run is a state of its own, asked for where it is looked at.
+        library.settings.has_seen_guide = true;
         library.settings.language = Some("en".to_owned());
         let mut state = State::new(library);
         state.notice.clone_from(&self.notice);
@@ -58,10 +60,14 @@ impl Sight {
     }
 }
 
+/// Scenes in these are left out: every language has a run of its own.
+const LANGUAGES: [&str; 3] = ["-german", "-french", "-spanish"];
+
 /// All of them: the screens of [`ways`], the states that are drawn as pictures, and what only a tap, a setting or a fault
 /// brings about.
 pub(crate) fn sights() -> Vec<Sight> {
-    let drawn = scenes().into_iter().filter(|scene| ways().iter().all(|(_, way)| *way != scene.taps));
+    let drawn = scenes().into_iter().filter(|scene| !LANGUAGES.iter().any(|language| scene.name.ends_with(language)));
+    let drawn = drawn.filter(|scene| ways().iter().all(|(_, way)| *way != scene.taps));
     let drawn = drawn.map(|scene| Sight {
         notice: scene.notice.clone(),
         ..Sight::new(&format!("drawn {}", scene.name), scene.taps)
