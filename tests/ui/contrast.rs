@@ -140,7 +140,8 @@ fn every_text_stands_out_from_what_is_drawn_behind_it() {
                 let Some(words) = &piece.words else { continue };
                 let (left, right) = (words.ink.left.max(piece.seen.left), words.ink.right.min(piece.seen.right));
                 let (top, bottom) = (words.ink.top.max(piece.seen.top), words.ink.bottom.min(piece.seen.bottom));
-                if right - left < 4.0 || bottom - top < 8.0 {
+                // Between the edges of smaller letters there is no ground to be seen.
+                if right - left < 8.0 || bottom - top < 12.0 {
                     continue;
                 }
                 let mut counts: BTreeMap<Rgb, usize> = BTreeMap::new();

@@ -276,7 +276,7 @@ fn stretched(text: &str) -> Option<String> {
 /// scrolled into sight. Forgiven with larger text, in longer languages and with stretched words only: in English at 100 %
 /// nothing is. A screen that is mended must leave the list.
 const KNOWN: [(Rule, &[&str]); 5] = [
-    (Rule::NothingIsCut, &["checking all", "drawn listen-all"]),
+    (Rule::NothingIsCut, &["checking all", "drawn listen-all", "outgoing"]),
     (
         Rule::NothingIsOutside,
         &[
@@ -318,6 +318,9 @@ const KNOWN: [(Rule, &[&str]); 5] = [
             "drawn song-changed",
             "drawn song-chord",
             "drawn song-to-retune",
+            "drawn first-choose",
+            "drawn first-choose-mandolin",
+            "message",
             "drawn sound-no-device",
             "on stage",
             "set list",
