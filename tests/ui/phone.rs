@@ -219,7 +219,7 @@ fn nothing_is_drawn_under_the_systems_edges_on_any_screen() {
         let (width, mut inked) = (picture.width(), 0);
         for (index, pixel) in (0_u32..).zip(picture.as_slice()) {
             let (x, y) = (index % width, index / width);
-            let is_edge = x < 16 || x >= 360 - 16 || y < 24 || y >= 640 - 48;
+            let is_edge = !(16..360 - 16).contains(&x) || !(24..640 - 48).contains(&y);
             assert!(!is_edge || *pixel == paper, "{name}: something is drawn at {x}, {y}");
             inked += u32::from(*pixel != paper);
         }
