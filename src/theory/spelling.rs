@@ -148,6 +148,21 @@ pub struct Note {
     accidental: Accidental,
 }
 
+/// Adds a typed sign to what stands before it: the semitones then altered by, at most two either way and in one direction;
+/// `None` when it is no sign or cannot follow.
+pub(super) fn with_sign(alteration: i16, mark: char) -> Option<i16> {
+    let by = match mark {
+        'b' | '♭' => -1,
+        '#' | '♯' => 1,
+        'x' | '𝄪' => 2,
+        '𝄫' => -2,
+        '♮' => 0,
+        _ => return None,
+    };
+    let altered = alteration + by;
+    (altered.abs() <= 2 && alteration * by >= 0).then_some(altered)
+}
+
 impl Note {
     /// Makes a note name.
     #[must_use]
@@ -217,18 +232,8 @@ impl Note {
         let mut taken = 1;
         let mut alteration = 0_i16;
         for mark in chars {
-            let by = match mark {
-                'b' | '♭' => -1,
-                '#' | '♯' => 1,
-                'x' | '𝄪' => 2,
-                '𝄫' => -2,
-                '♮' => 0,
-                _ => break,
-            };
-            if (alteration + by).abs() > 2 || alteration * by < 0 {
-                break;
-            }
-            alteration += by;
+            let Some(altered) = with_sign(alteration, mark) else { break };
+            alteration = altered;
             taken += mark.len_utf8();
         }
         let accidental = Accidental::from_semitones(alteration).unwrap_or_default();

@@ -1,6 +1,6 @@
 //! Note names as players type them: by their own custom, and by English letters where these mean nothing else.
 
-use super::spelling::{Accidental, Letter, Naming, NotANote, Note, SpelledPitch};
+use super::spelling::{Accidental, Letter, Naming, NotANote, Note, SpelledPitch, with_sign};
 
 /// One way to read a note at the start of a text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -118,18 +118,8 @@ fn with_signs(letter: Letter, text: &str, taken: usize) -> Vec<NoteReading> {
     let mut found = vec![reading(0, 0, 0)];
     let (mut alteration, mut bytes, mut letter_signs) = (0_i16, 0, 0);
     for mark in text.chars() {
-        let by = match mark {
-            'b' | '♭' => -1,
-            '#' | '♯' => 1,
-            'x' | '𝄪' => 2,
-            '𝄫' => -2,
-            '♮' => 0,
-            _ => break,
-        };
-        if (alteration + by).abs() > 2 || alteration * by < 0 {
-            break;
-        }
-        alteration += by;
+        let Some(altered) = with_sign(alteration, mark) else { break };
+        alteration = altered;
         bytes += mark.len_utf8();
         letter_signs += usize::from(mark.is_ascii_alphabetic());
         found.push(reading(alteration, bytes, letter_signs));
