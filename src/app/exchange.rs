@@ -3,7 +3,10 @@
 use crate::songs::{SetListId, SongId};
 use crate::store::{Decision, ImportItem, Imported, Incoming, IncomingFault, Library, file_name};
 
-use super::state::{Notice, Screen, State, Update};
+use super::action::Update;
+use super::notice::Notice;
+use super::screen::Screen;
+use super::state::State;
 use super::undo::Undo;
 
 /// What goes out.

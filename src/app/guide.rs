@@ -4,9 +4,11 @@ use crate::instrument::Level;
 use crate::retune::nearest;
 use crate::store::Library;
 
+use super::action::{Action, Update};
 use super::retune::{Stage, Target};
+use super::screen::{Screen, Tab};
 use super::shapes::ShapesAction;
-use super::state::{Action, Screen, State, Tab, Update};
+use super::state::State;
 use super::tunings::TuningsView;
 
 /// The first lesson on the guitar: two strings down a tone each, and the open strings are a chord.

@@ -2,7 +2,8 @@
 
 use crate::instrument::{Bridge, Fret};
 
-use super::state::{State, Update};
+use super::action::Update;
+use super::state::State;
 
 /// What the Instrument screen asks for.
 #[derive(Clone, Debug, PartialEq)]

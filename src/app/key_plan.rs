@@ -3,7 +3,8 @@
 use crate::shapes::{PlannedShape, ProgressionFault, ShapeSearch, plan_progression, read_progression_in};
 use crate::theory::{Chord, ParseChordError};
 
-use super::state::{State, Update};
+use super::action::Update;
+use super::state::State;
 
 /// A chord of the plan.
 #[derive(Clone, Debug, PartialEq)]

@@ -4,6 +4,7 @@
 //! `view` turns the state into what Slint shows, `window` fills the window and sends its taps back as [`Action`]s, and
 //! `pictures` draws every screen without a display.
 
+mod action;
 #[cfg(feature = "app")]
 mod contact_sheet;
 mod ears;
@@ -11,10 +12,10 @@ mod exchange;
 mod guide;
 mod guitar;
 mod instrument;
-#[cfg(feature = "app")]
-mod kept;
 mod key_plan;
 mod neck;
+mod notice;
+mod ordering;
 mod own_tuning;
 mod pick;
 #[cfg(feature = "app")]
@@ -24,6 +25,7 @@ mod playing;
 mod retune;
 #[cfg(feature = "app")]
 mod scenes;
+mod screen;
 mod set_list;
 mod settings;
 mod shapes;
@@ -31,8 +33,6 @@ mod song;
 mod song_edit;
 mod song_tuning;
 mod songs;
-#[cfg(feature = "app")]
-mod songs_window;
 mod stage;
 mod state;
 mod tunings;
@@ -45,6 +45,7 @@ mod window;
 #[cfg(feature = "app")]
 pub use pegwise_ui as ui;
 
+pub use action::{Action, Update};
 pub use ears::{
     Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLE_CENTS, Watch,
     WatchedString, Worker, follow, hide, string_make,
@@ -55,6 +56,8 @@ pub use guitar::Guitar;
 pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};
 pub use neck::{NeckAction, NeckLook, NeckShows};
+pub use notice::Notice;
+pub use ordering::{OrderAnswer, OrderQuestion, OrderTold, Ordering};
 pub use own_tuning::{Editing, OwnTuningAction, OwnTuningFault};
 pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 #[cfg(feature = "app")]
@@ -63,6 +66,7 @@ pub use playing::{PlayStep, PlayView, Playing, PlayingAction, playing_song, step
 pub use retune::{RetuneAction, Retuning, Stage, Target};
 #[cfg(feature = "app")]
 pub use scenes::{Scene, scenes};
+pub use screen::{Screen, Tab};
 pub use set_list::{
     OpenSetList, SetListAction, SetRow, Suggestion, Verdict, open_list, rows as set_rows, total_seconds,
 };
@@ -73,7 +77,7 @@ pub use song_edit::{SongEditAction, SongEditing};
 pub use song_tuning::{SongTuningAction, TuningChoice, TuningFor};
 pub use songs::{ChoosingFor, SongRow, SongsAction, SongsList, SongsView, list_choices, list_songs};
 pub use stage::{StageAction, UnderWay, next_song, under_way};
-pub use state::{Action, Notice, Screen, State, Tab, Update};
+pub use state::State;
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
 pub use undo::Undo;
 #[cfg(feature = "app")]

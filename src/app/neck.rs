@@ -3,8 +3,9 @@
 use crate::instrument::{CourseIndex, Fret, Position};
 use crate::shapes::Shape;
 
+use super::action::Update;
 use super::shapes::Labels;
-use super::state::{State, Update};
+use super::state::State;
 
 /// Which notes are marked.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

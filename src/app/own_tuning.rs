@@ -3,7 +3,9 @@
 use crate::instrument::{ParseTuningError, Tuning};
 use crate::theory::{Naming, Semitones};
 
-use super::state::{Screen, State, Update};
+use super::action::Update;
+use super::screen::Screen;
+use super::state::State;
 
 /// How far a string may be moved from its standard pitch in the editor, in semitones. Beyond it no set of strings for
 /// the instrument works (from memory).

@@ -2,7 +2,9 @@
 
 use crate::theory::{Chord, ChordQuality, Key, Mode, Note, ParseChordError};
 
-use super::state::{Screen, State, Update};
+use super::action::Update;
+use super::screen::Screen;
+use super::state::State;
 
 /// The roots offered, in the order of the keyboard; each the name most used for a key.
 pub const ROOTS: [&str; 12] = ["C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"];

@@ -7,7 +7,8 @@
 use crate::shapes::Shape;
 use crate::theory::{Chord, Key};
 
-use super::state::{Screen, State, Tab};
+use super::screen::{Screen, Tab};
+use super::state::State;
 
 /// The screens that need nothing but what a place holds, and what they are called in it.
 const SCREENS: [(Screen, &str); 13] = [

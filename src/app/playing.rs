@@ -3,7 +3,9 @@
 use crate::songs::{Chart, Line, PlayedBar, Song, SongId};
 use crate::theory::Chord;
 
-use super::state::{Screen, State, Update};
+use super::action::Update;
+use super::screen::Screen;
+use super::state::State;
 
 /// The song that is played and how far it is.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -6,8 +6,10 @@ use crate::songs::ChosenTuning;
 use crate::store::Library;
 use crate::theory::ReferencePitch;
 
+use super::action::Update;
 use super::guitar::Guitar;
-use super::state::{State, Tab, Update};
+use super::screen::Tab;
+use super::state::State;
 
 /// The tuning that is wanted.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,9 +1,15 @@
 //! A set list opened: its songs in order, what each retuning takes, and the order that takes least.
 
+use std::sync::Arc;
+
 use crate::songs::{Changeover, SetEntry, SetList, SetListId, Song, SongId, Stand};
 
+use super::action::Update;
+use super::notice::Notice;
+use super::ordering::{OrderAnswer, OrderQuestion, OrderTold, Ordering};
+use super::screen::Screen;
 use super::songs::{ChoosingFor, way_between, way_from_now};
-use super::state::{Notice, Screen, State, Update};
+use super::state::State;
 use super::undo::Undo;
 
 /// The set list that is open, and what was found out about its order.
@@ -17,6 +23,17 @@ pub struct OpenSetList {
     pub verdict: Option<Verdict>,
     /// The one song whose move to another tuning saves most, in that order.
     pub suggestion: Option<Suggestion>,
+    /// The search that is under way.
+    pub ordering: Option<Ordering>,
+    /// How many searches there were.
+    searches: u64,
+}
+
+impl OpenSetList {
+    /// After a change: what was found out, or is being found out, is about another order.
+    pub(super) fn forget_search(&mut self) {
+        (self.verdict, self.suggestion, self.ordering) = (None, None, None);
+    }
 }
 
 /// How good the order is.
@@ -51,7 +68,7 @@ pub struct SetRow<'a> {
 }
 
 /// What the set list's screen asks for.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum SetListAction {
     /// Name it.
     Title(String),
@@ -67,6 +84,10 @@ pub enum SetListAction {
     Add,
     /// Put the songs in the order that takes least retuning.
     Order,
+    /// Give the search for it up.
+    StopOrdering,
+    /// What the search with this number tells.
+    Told(u64, OrderTold),
     /// Delete the set list, not its songs.
     Delete,
     /// Open the song in this place.
@@ -109,7 +130,8 @@ pub fn total_seconds(rows: &[SetRow<'_>]) -> u64 {
 
 /// Opens a set list.
 pub(super) fn open(state: &mut State, id: SetListId, is_editing: bool) -> Update {
-    state.set_list = OpenSetList { id: Some(id), is_editing, ..OpenSetList::default() };
+    let searches = state.set_list.searches;
+    state.set_list = OpenSetList { id: Some(id), is_editing, searches, ..OpenSetList::default() };
     state.show(Screen::SetList)
 }
 
@@ -123,8 +145,7 @@ fn change(state: &mut State, with: impl FnOnce(&mut SetList)) -> Update {
     with(&mut list);
     state.forget_undo();
     state.library.replace_set_list(list);
-    state.set_list.verdict = None;
-    state.set_list.suggestion = None;
+    state.set_list.forget_search();
     Update::Kept
 }
 
@@ -162,7 +183,9 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
             state.songs.choosing_search.clear();
             return state.show(Screen::SongChoice);
         }
-        SetListAction::Order => return put_in_order(state, list),
+        SetListAction::Order => return look_for_order(state, &list),
+        SetListAction::StopOrdering => state.set_list.ordering = None,
+        SetListAction::Told(number, told) => return hear(state, number, told),
         SetListAction::Delete => {
             if let Some((place, list)) = state.library.remove_set_list(list.id) {
                 state.leave(Screen::SetList);
@@ -181,34 +204,46 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
     Update::Shown
 }
 
-/// Puts the songs in the order that takes least, from what is on the guitar now.
-fn put_in_order(state: &mut State, list: SetList) -> Update {
-    let find = |id| state.library.find_song(id);
-    let mut problem = list.order_problem(find, None, |from, to| way_between(state, from, to).cost());
-    let (stands, _) = list.stands(find);
-    problem.from_now = Some(stands.iter().map(|stand| way_from_now(state, stand).cost()).collect());
-    let as_it_stands: Vec<usize> = (0..list.entries.len()).collect();
-    let order = problem.solve();
-    let saved = problem.cost_of(&as_it_stands).saturating_sub(order.cost);
-    let verdict = Verdict { percent_above_best: order.percent_above_best(), saved_seconds: saved / 10 };
-    let suggestion = problem.suggest_move(&order).and_then(|moved| {
-        let song = list.entries.get(moved.song)?.song_id;
-        let stand = stands.get(moved.to_group)?.clone();
-        // Another instrument is no tuning to move to.
-        (state.library.find_song(song)?.instrument_id == stand.instrument_id).then_some(Suggestion {
-            song,
-            stand,
-            saves_seconds: moved.saves / 10,
-        })
-    });
-    let ordered = list.in_order(&order);
-    let has_changed = ordered != list;
-    let title = list.title.clone();
-    change(state, |list| *list = ordered);
-    if has_changed {
-        state.tell_done(Notice::SetListOrdered(title), Undo::SetList(list));
+/// Looks for the order that takes least, from what is on the guitar now: within the tap where that is quick, else beside
+/// the window.
+fn look_for_order(state: &mut State, list: &SetList) -> Update {
+    let question = OrderQuestion::new(state, list);
+    if question.is_quick() {
+        return question.answer(&|_| true).map_or(Update::Shown, |answer| put_in_order(state, answer));
     }
-    state.set_list.verdict = Some(verdict);
-    state.set_list.suggestion = suggestion;
+    state.set_list.searches += 1;
+    let number = state.set_list.searches;
+    state.set_list.ordering = Some(Ordering { number, question: Arc::new(question), done: 0.0 });
+    Update::Shown
+}
+
+/// Hears how a search goes; one that was given up is not heard any more.
+fn hear(state: &mut State, number: u64, told: OrderTold) -> Update {
+    let Some(ordering) = state.set_list.ordering.as_mut().filter(|ordering| ordering.number == number) else {
+        return Update::Shown;
+    };
+    match told {
+        OrderTold::Done(share) => ordering.done = share,
+        OrderTold::Answer(answer) => return put_in_order(state, *answer),
+    }
+    Update::Shown
+}
+
+fn put_in_order(state: &mut State, answer: OrderAnswer) -> Update {
+    let Some(before) = open_list(state).cloned() else { return Update::Shown };
+    let has_changed = answer.list != before;
+    change(state, |list| *list = answer.list);
+    if has_changed {
+        state.tell_done(Notice::SetListOrdered(before.title.clone()), Undo::SetList(before));
+    }
+    state.set_list.verdict = Some(answer.verdict);
+    state.set_list.suggestion = answer.suggestion;
     Update::Kept
+}
+
+/// After any action: a search is given up when its set list is not what is shown any more.
+pub(super) fn settle(state: &mut State) {
+    if state.screen() != Screen::SetList {
+        state.set_list.ordering = None;
+    }
 }

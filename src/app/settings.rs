@@ -3,7 +3,8 @@
 use crate::store::{DiagramSide, Settings, Temperament, Theme};
 use crate::theory::{Naming, ReferencePitch, SpellingChoice};
 
-use super::state::{State, Update};
+use super::action::Update;
+use super::state::State;
 
 /// What the Settings screen asks for.
 #[derive(Clone, Debug, PartialEq)]

@@ -4,7 +4,9 @@ use crate::instrument::{Fret, Fretboard};
 use crate::shapes::{BassRule, Finger, Hand, Nearest, RankedShape, Shape, ShapeSearch, Style, Wants};
 use crate::theory::{Chord, ChordQuality, Key, KeyChord, Mode, Note};
 
-use super::state::{Screen, State, Update};
+use super::action::Update;
+use super::screen::Screen;
+use super::state::State;
 
 /// Which chords of the key stand in the row.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -5,11 +5,14 @@ use crate::shapes::{BassRule, RankedShape, Shape, ShapeSearch, Style};
 use crate::songs::{CapoSuggestion, ChosenTuning, Song, SongId, Stand, ToHold, suggest_capos};
 use crate::theory::{Chord, Semitones};
 
+use super::action::Update;
+use super::notice::Notice;
 use super::retune::{Target, start};
+use super::screen::Screen;
 use super::shapes::MOST_SHAPES;
 use super::song_tuning::TuningFor;
 use super::songs::{is_in_tuning, way_from_now};
-use super::state::{Notice, Screen, State, Update};
+use super::state::State;
 use super::undo::Undo;
 
 /// The highest fret a capo is suggested at.

@@ -4,8 +4,11 @@ use crate::instrument::Fret;
 use crate::songs::{ChartFault, ChosenTuning, Song, SongFault, SongId};
 use crate::theory::{Key, ParseKeyError};
 
+use super::action::Update;
+use super::notice::Notice;
+use super::screen::Screen;
 use super::songs::tuning_now;
-use super::state::{Notice, Screen, State, Update};
+use super::state::State;
 use super::undo::Undo;
 
 /// The highest fret a song's capo may sit at.

@@ -3,8 +3,10 @@
 use crate::instrument::{Catalog, CatalogTuning, Instrument, matching_tunings};
 use crate::songs::ChosenTuning;
 
+use super::action::Update;
+use super::screen::Screen;
 use super::songs::tuning_now;
-use super::state::{Screen, State, Update};
+use super::state::State;
 
 /// What a tuning is chosen for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

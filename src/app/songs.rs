@@ -1,11 +1,16 @@
 //! The Songs tab: songs and set lists, found as one types, each with what it takes from here.
 
-use crate::instrument::{Catalog, Fret, Instrument, StringSet, Strung};
+use std::borrow::Cow;
+
+use crate::instrument::{Catalog, Fret, Instrument, Strung};
 use crate::songs::{Changeover, ChosenTuning, SetList, SetListId, Song, SongId, Stand, Transposition, key_of_chord};
 use crate::store::demo;
 use crate::theory::{Chord, Semitones};
 
-use super::state::{Notice, Screen, State, Tab, Update};
+use super::action::Update;
+use super::notice::Notice;
+use super::screen::{Screen, Tab};
+use super::state::State;
 use super::undo::Undo;
 
 /// What the Songs tab lists.
@@ -82,19 +87,25 @@ pub(super) fn way_from_now(state: &State, stand: &Stand) -> Changeover {
 }
 
 /// Returns what it takes from one song to the next.
+#[must_use]
+pub(super) fn way_between(state: &State, from: &Stand, to: &Stand) -> Changeover {
+    let strung = strung_for(state, &from.instrument_id);
+    Changeover::between_songs(&strung, from, to, state.library.settings.reference())
+}
+
+/// Returns an instrument with its strings: what is on the guitar's own, else the usual ones. One that is not in the
+/// catalogue is taken for the instrument at hand.
 ///
 /// # Panics
 /// Never: every instrument of the catalogue can wear its usual strings, which a test holds.
 #[must_use]
-pub(super) fn way_between(state: &State, from: &Stand, to: &Stand) -> Changeover {
-    let a4 = state.library.settings.reference();
+pub(super) fn strung_for<'a>(state: &'a State, instrument_id: &str) -> Cow<'a, Strung> {
     let catalog = Catalog::bundled();
-    let other = catalog.find_instrument(&from.instrument_id).filter(|other| other.id() != state.instrument().id());
-    let usual = |other: &Instrument, strings: &StringSet| {
-        Strung::new(other, strings).expect("a test strings every instrument with its usual set")
-    };
-    let other = other.map(|other| usual(other, catalog.strings_of(other)));
-    Changeover::between_songs(other.as_ref().unwrap_or_else(|| state.strung()), from, to, a4)
+    let other = catalog.find_instrument(instrument_id).filter(|other| other.id() != state.instrument().id());
+    let usual = |other: &Instrument| Strung::new(other, catalog.strings_of(other));
+    other.map_or(Cow::Borrowed(state.strung()), |other| {
+        Cow::Owned(usual(other).expect("a test strings every instrument with its usual set"))
+    })
 }
 
 /// Returns the tuning on the guitar, as a song keeps it.

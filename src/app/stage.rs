@@ -3,8 +3,10 @@
 use crate::songs::{Changeover, SetList, Song, SongId, Stand};
 use crate::store::OnStage;
 
+use super::action::Update;
+use super::screen::Screen;
 use super::songs::way_between;
-use super::state::{Screen, State, Update};
+use super::state::State;
 
 /// What a player on stage asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -6,213 +6,30 @@ use crate::instrument::{
 use crate::retune::{Sweetening, TuningFault, find_faults};
 use crate::shapes::{Shape, ShapeSearch, is_reentrant, name_pitches, name_shape};
 use crate::songs::SongId;
-use crate::store::{GuitarNow, Library, SaveError, Temperament};
+use crate::store::{GuitarNow, Library, Temperament};
 use crate::theory::{Chord, Key, Semitones};
 
-use super::ears::{Ears, EarsAction};
-use super::exchange::{Exchange, ExchangeAction};
-use super::guide::{Guide, GuideAction};
+use super::action::{Action, Update};
+use super::ears::Ears;
+use super::exchange::Exchange;
+use super::guide::Guide;
 use super::guitar::Guitar;
-use super::instrument::InstrumentAction;
-use super::key_plan::{KeyPlan, KeyPlanAction};
-use super::neck::{NeckAction, NeckLook};
-use super::own_tuning::{Editing, OwnTuningAction};
-use super::pick::{PickAction, Picking};
-use super::playing::{Playing, PlayingAction};
-use super::retune::{RetuneAction, Retuning};
-use super::set_list::{OpenSetList, SetListAction};
-use super::settings::SettingsAction;
-use super::shapes::{Looking, ShapesAction, first_key, key_of_open_chord};
-use super::song::{OpenSong, SongAction};
-use super::song_edit::{SongEditAction, SongEditing};
-use super::song_tuning::{SongTuningAction, TuningChoice};
-use super::songs::{SongsAction, SongsList};
-use super::stage::StageAction;
-use super::tunings::{TuningsAction, TuningsList};
+use super::key_plan::KeyPlan;
+use super::neck::NeckLook;
+use super::notice::Notice;
+use super::own_tuning::Editing;
+use super::pick::Picking;
+use super::playing::Playing;
+use super::retune::Retuning;
+use super::screen::{Screen, Tab};
+use super::set_list::OpenSetList;
+use super::shapes::{Looking, first_key, key_of_open_chord};
+use super::song::OpenSong;
+use super::song_edit::SongEditing;
+use super::song_tuning::TuningChoice;
+use super::songs::SongsList;
+use super::tunings::TuningsList;
 use super::undo::Undo;
-
-/// A screen.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[expect(missing_docs, reason = "the screens name themselves; `Tab` says which are reached from the bar")]
-pub enum Screen {
-    Tunings,
-    Retune,
-    Shapes,
-    Songs,
-    More,
-    Song,
-    SongEditor,
-    SongTuning,
-    SongChord,
-    SongCompare,
-    SongChoice,
-    SetList,
-    Playing,
-    Exchange,
-    Outgoing,
-    Show,
-    KeyPicker,
-    ChordPicker,
-    Filters,
-    KeyPlan,
-    Neck,
-    OwnTuning,
-    Instrument,
-    Settings,
-    About,
-}
-
-/// An entry of the bar at the bottom.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum Tab {
-    /// Which tuning next.
-    #[default]
-    Tunings,
-    /// On the way to it.
-    Retune,
-    /// Around the neck in it.
-    Shapes,
-    /// What is played in it.
-    Songs,
-    /// Instrument, settings, about.
-    More,
-}
-
-impl Tab {
-    /// All, from left to right.
-    pub const ALL: [Self; 5] = [Self::Tunings, Self::Retune, Self::Shapes, Self::Songs, Self::More];
-
-    /// Returns the screen a tab opens on.
-    #[must_use]
-    pub const fn screen(self) -> Screen {
-        match self {
-            Self::Tunings => Screen::Tunings,
-            Self::Retune => Screen::Retune,
-            Self::Shapes => Screen::Shapes,
-            Self::Songs => Screen::Songs,
-            Self::More => Screen::More,
-        }
-    }
-}
-
-/// Something to tell the player, above whatever screen is shown.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Notice {
-    /// The library was damaged and is kept under this name; a new one is begun.
-    LibraryDamaged(String),
-    /// The library was damaged and is kept under this name; the version before it is opened.
-    LibraryRestored(String),
-    /// The library is from a newer version and is left untouched; nothing is saved.
-    LibraryNewer,
-    /// There was no library but the version before, which is opened.
-    LibraryMissing,
-    /// The library cannot be reached, with the system's word for it; it is left untouched and nothing is saved.
-    LibraryUnreachable(String),
-    /// The machine names no place for a library; nothing is saved.
-    NoPlaceForLibrary,
-    /// Another file lay where the library belongs, and is kept under this name.
-    SetAside(String),
-    /// Saving failed; what was saved before is still there.
-    SaveFailed(SaveError),
-    /// This string, by its player number, would break in the tuning asked for; nothing is changed.
-    StringWouldBreak(u8),
-    /// This string, by its player number, would leave the pitches there are; nothing is changed.
-    PitchOutOfRange(u8),
-    /// The capo cannot sit there.
-    CapoBeyondFrets {
-        /// The fret asked for.
-        asked: u8,
-        /// The highest it can sit at.
-        highest: u8,
-    },
-    /// The song is deleted; it can be taken back.
-    SongDeleted(String),
-    /// The set list is deleted, its songs are not; it can be taken back.
-    SetListDeleted(String),
-    /// The song is taken out of the set list; it can be taken back.
-    TakenOut(String),
-    /// The song has changed as a whole; it can be taken back.
-    SongChanged(String),
-    /// The set list is in another order; it can be taken back.
-    SetListOrdered(String),
-    /// A shape is chosen for a chord of a song; it can be taken back.
-    ShapeUsed {
-        /// The chord as the song names it.
-        chord: Chord,
-        /// The song.
-        title: String,
-    },
-    /// So many things were taken in; they can be taken back.
-    TakenIn(usize),
-}
-
-/// What has to happen after an action.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Update {
-    /// The screen is drawn again.
-    Shown,
-    /// Besides, the library has changed and is saved.
-    Kept,
-    /// Besides, something was typed into the library: it is saved when typing rests.
-    Typed,
-    /// Nothing was left to go back to: the app may close.
-    Leave,
-}
-
-/// What a player does.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Action {
-    /// Open a tab of the bar.
-    Tab(Tab),
-    /// Open a screen on top of the one that is shown.
-    Open(Screen),
-    /// Go up one screen: from a screen above another to that one, from a tab to the first, from there out.
-    Back,
-    /// The phone's own Back: puts the notice away if there is one, else goes up one screen.
-    BackKey,
-    /// Put the notice away.
-    CloseNotice,
-    /// On the Tunings screen.
-    Tunings(TuningsAction),
-    /// On the Retune screen.
-    Retune(RetuneAction),
-    /// On the Shapes, filter and show screens.
-    Shapes(ShapesAction),
-    /// In the key and chord pickers.
-    Pick(PickAction),
-    /// In the plan of shapes for a key.
-    KeyPlan(KeyPlanAction),
-    /// In the neck view.
-    Neck(NeckAction),
-    /// In the editor of own tunings.
-    OwnTuning(OwnTuningAction),
-    /// On the Instrument screen.
-    Instrument(InstrumentAction),
-    /// On the Settings screen.
-    Settings(SettingsAction),
-    /// Sound: the microphone, the loudspeaker, and what they tell.
-    Ears(EarsAction),
-    /// On the Songs tab, and where a song is chosen.
-    Songs(SongsAction),
-    /// In an open song.
-    Song(SongAction),
-    /// In the song editor.
-    SongEdit(SongEditAction),
-    /// Where a tuning for a song is chosen.
-    SongTuning(SongTuningAction),
-    /// While a song is played.
-    Playing(PlayingAction),
-    /// In an open set list.
-    SetList(SetListAction),
-    /// With a set list under way.
-    Stage(StageAction),
-    /// Out and in.
-    Exchange(ExchangeAction),
-    /// Take the last thing back.
-    Undo,
-    /// In the guide through the first run.
-    Guide(GuideAction),
-}
 
 /// Everything the app knows.
 #[derive(Clone, Debug)]
@@ -264,10 +81,10 @@ pub struct State {
     /// The language the phone is set to, as far as the screens speak it.
     pub system_language: Language,
     /// What is told after it.
-    waiting: Vec<Notice>,
+    pub(super) waiting: Vec<Notice>,
     strung: Strung,
-    tab: Tab,
-    above: Vec<Screen>,
+    pub(super) tab: Tab,
+    pub(super) above: Vec<Screen>,
 }
 
 impl State {
@@ -332,26 +149,8 @@ impl State {
         let update = self.act(action);
         let has_guide_ended = guided.is_some_and(|action| super::guide::follow(self, &action));
         super::ears::settle(self);
+        super::set_list::settle(self);
         if has_guide_ended && update == Update::Shown { Update::Kept } else { update }
-    }
-
-    /// Tells the player something, after what is being told already.
-    pub fn tell(&mut self, notice: Notice) {
-        if self.notice.is_none() {
-            self.notice = Some(notice);
-        } else if self.notice.as_ref() != Some(&notice) && !self.waiting.contains(&notice) {
-            self.waiting.push(notice);
-        }
-    }
-
-    /// Tells something as soon as what is told now is put away.
-    pub(super) fn tell_next(&mut self, notice: Notice) {
-        self.waiting.insert(0, notice);
-    }
-
-    /// Puts away what is told; what waits is told next.
-    pub(super) fn close_notice(&mut self) {
-        self.notice = if self.waiting.is_empty() { None } else { Some(self.waiting.remove(0)) };
     }
 
     fn act(&mut self, action: Action) -> Update {
@@ -387,23 +186,6 @@ impl State {
             Action::Undo => self.take_back(),
             Action::Guide(action) => super::guide::update(self, action),
         }
-    }
-
-    /// Returns the screen that is shown.
-    #[must_use]
-    pub fn screen(&self) -> Screen {
-        self.above.last().copied().unwrap_or_else(|| self.tab.screen())
-    }
-
-    /// Returns the tab it belongs to.
-    #[must_use]
-    pub const fn tab(&self) -> Tab {
-        self.tab
-    }
-
-    /// Returns the screens above the tab's own, the one shown last.
-    pub(super) fn above(&self) -> &[Screen] {
-        &self.above
     }
 
     /// Returns the bundled catalogue.
@@ -496,45 +278,6 @@ impl State {
     pub fn held_chord(&self) -> Option<Chord> {
         let shape = self.neck.shape()?;
         name_shape(&self.board(), &shape, Some(self.shapes.key)).best().map(|name| name.chord)
-    }
-
-    fn go_up(&mut self) -> Update {
-        if self.above.pop().is_some() {
-            Update::Shown
-        } else if self.tab == Tab::default() {
-            Update::Leave
-        } else {
-            self.open_tab(Tab::default())
-        }
-    }
-
-    pub(super) fn open_tab(&mut self, tab: Tab) -> Update {
-        self.tab = tab;
-        self.above.clear();
-        Update::Shown
-    }
-
-    pub(super) fn show(&mut self, screen: Screen) -> Update {
-        match screen {
-            Screen::ChordPicker => self.picking = Picking::starting_at(self.shapes.chord),
-            Screen::KeyPlan => super::key_plan::refresh(self),
-            _ => {}
-        }
-        if let Some(tab) = Tab::ALL.into_iter().find(|tab| tab.screen() == screen) {
-            return self.open_tab(tab);
-        }
-        if self.screen() != screen {
-            self.above.push(screen);
-        }
-        Update::Shown
-    }
-
-    /// Goes up from `screen` if it is the one shown.
-    pub(super) fn leave(&mut self, screen: Screen) -> Update {
-        if self.above.last() == Some(&screen) {
-            self.above.pop();
-        }
-        Update::Shown
     }
 
     /// Takes another instrument: as it was put away, else in its usual tuning.

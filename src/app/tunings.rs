@@ -6,8 +6,9 @@ use crate::instrument::{
 use crate::retune::{Effort, nearest, without_retuning};
 use crate::theory::Cents;
 
+use super::action::Update;
 use super::retune::{Target, start};
-use super::state::{State, Update};
+use super::state::State;
 
 /// Which tunings are listed while nothing is searched.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]

@@ -3,7 +3,9 @@
 use crate::songs::{SetList, Song};
 use crate::store::{Library, RemovedSong};
 
-use super::state::{Notice, State, Update};
+use super::action::Update;
+use super::notice::Notice;
+use super::state::State;
 
 /// The last thing that can be taken back.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,8 +63,7 @@ impl State {
             }
             Undo::Content(before) => self.library.restore_content(*before),
         }
-        self.set_list.verdict = None;
-        self.set_list.suggestion = None;
+        self.set_list.forget_search();
         Update::Kept
     }
 }

@@ -1,7 +1,7 @@
 //! A good order by local search, where the best would take too long: nearest neighbours first, then moves that help.
 
 use super::exact::Slots;
-use super::order::CostTable;
+use super::order::{CostTable, Going, NotWanted, share};
 
 /// How many moves are looked at in all, a long one counting for its length; bounds the time whatever the list.
 const MOST_WORK: u64 = 12_000_000;
@@ -12,13 +12,16 @@ const MOST_WORK: u64 = 12_000_000;
 /// and improves it by reversing a stretch (2-opt; Croes, 1958), moving one elsewhere, turned or not (or-opt; Or, 1976),
 /// and, between pinned songs, swapping two slots. Then two neighbouring stretches change places and it is improved
 /// again, while there is work left (iterated local search with the crosswise join of Martin, Otto and Felten, 1991).
-pub(super) fn improve(slots: &Slots, costs: &CostTable) -> Vec<usize> {
+pub(super) fn improve(slots: &Slots, costs: &CostTable, going: Going<'_>) -> Result<Vec<usize>, NotWanted> {
     let mut search = Search { slots, costs, work: 0 };
     let mut best = search.first();
     search.descend(&mut best);
     let mut best_cost = slots.cost(costs, &best);
     let mut seed = 1_u64;
     while search.work < MOST_WORK && best.len() > 7 {
+        if !going(share(search.work, MOST_WORK)) {
+            return Err(NotWanted);
+        }
         let mut tried = crossed(&best, &mut seed);
         search.descend(&mut tried);
         let cost = slots.cost(costs, &tried);
@@ -28,7 +31,7 @@ pub(super) fn improve(slots: &Slots, costs: &CostTable) -> Vec<usize> {
             best_cost = cost;
         }
     }
-    best
+    Ok(best)
 }
 
 struct Search<'a> {

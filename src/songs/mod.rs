@@ -21,7 +21,7 @@ mod transpose;
 pub use capo::{CapoSuggestion, suggest_capos};
 pub use changeover::Changeover;
 pub use chart::{Bar, Chart, ChartFault, Expected, Line, Part, PlayedBar, Section};
-pub use order::{CostTable, MoveSuggestion, Order, OrderProblem};
+pub use order::{CostTable, Going, MoveSuggestion, NotWanted, Order, OrderProblem};
 pub use plain::ParseSongError;
 pub use set_list::{SetEntry, SetList, SetListId, Stand};
 pub use song::{ChosenTuning, FindShape, Song, SongFault, SongId, ToHold, UnknownFields};

@@ -115,6 +115,14 @@ impl Order {
     }
 }
 
+/// Asked now and then during a long search, with the share of it that is done, 0 to 1: tells whether the answer is still
+/// wanted. What is found does not depend on it.
+pub type Going<'a> = &'a dyn Fn(f64) -> bool;
+
+/// The answer was no longer wanted before it was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct NotWanted;
+
 /// A song that alone calls for its tuning, and what moving it to another would save.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct MoveSuggestion {
@@ -137,15 +145,26 @@ impl OrderProblem {
     /// When a song names a group that is not in the cost table, or `from_now` is shorter than it.
     #[must_use]
     pub fn solve(&self) -> Order {
+        self.solve_while(&|_| true).expect("it is wanted to the end")
+    }
+
+    /// Does the same as [`OrderProblem::solve`] for as long as the answer is wanted.
+    ///
+    /// # Errors
+    /// When `going` says no.
+    ///
+    /// # Panics
+    /// As [`OrderProblem::solve`].
+    pub fn solve_while(&self, going: Going<'_>) -> Result<Order, NotWanted> {
         let slots = Slots::of(self);
         let (filled, best_cost) = match solve(&slots, &self.costs) {
             Some(exact) => (exact, true),
-            None => (improve(&slots, &self.costs), false),
+            None => (improve(&slots, &self.costs, going)?, false),
         };
         let songs = slots.songs(self, &filled);
         let cost = self.cost_of(&songs);
         let lower_bound = if best_cost { cost } else { lower_bound(self, &slots, cost).min(cost) };
-        Order { songs, cost, lower_bound }
+        Ok(Order { songs, cost, lower_bound })
     }
 
     /// Returns what all retuning costs when the songs are played in this order.
@@ -162,10 +181,28 @@ impl OrderProblem {
     ///
     /// Only songs that are the last of their group are tried, each with the group nearest to its own. What is saved is
     /// counted with the list put in order anew where that is exact, else with the song next to its new group.
+    ///
+    /// # Panics
+    /// As [`OrderProblem::solve`].
     #[must_use]
     pub fn suggest_move(&self, order: &Order) -> Option<MoveSuggestion> {
+        self.suggest_move_while(order, &|_| true).expect("it is wanted to the end")
+    }
+
+    /// Does the same as [`OrderProblem::suggest_move`] for as long as the answer is wanted.
+    ///
+    /// # Errors
+    /// When `going` says no.
+    ///
+    /// # Panics
+    /// As [`OrderProblem::solve`].
+    pub fn suggest_move_while(&self, order: &Order, going: Going<'_>) -> Result<Option<MoveSuggestion>, NotWanted> {
         let mut best: Option<MoveSuggestion> = None;
-        for (song, &group) in self.groups.iter().enumerate() {
+        let songs = u64::try_from(self.groups.len()).unwrap_or(u64::MAX);
+        for ((song, &group), done) in self.groups.iter().enumerate().zip(0..) {
+            if !going(share(done, songs)) {
+                return Err(NotWanted);
+            }
             if self.groups.iter().filter(|&&other| other == group).count() > 1 {
                 continue;
             }
@@ -184,7 +221,7 @@ impl OrderProblem {
                 best = Some(MoveSuggestion { song, to_group, saves });
             }
         }
-        best
+        Ok(best)
     }
 
     /// Returns the order with a song moved behind the last of a group; where any song is pinned, the order as it is.
@@ -209,4 +246,10 @@ impl OrderProblem {
     pub(super) fn is_pinned(&self, song: usize) -> bool {
         self.pinned.get(song).copied().unwrap_or(false)
     }
+}
+
+/// Returns which share of `all` is done, 0 to 1.
+pub(super) fn share(done: u64, all: u64) -> f64 {
+    let number = |count: u64| u32::try_from(count).map_or(f64::from(u32::MAX), f64::from);
+    (number(done) / number(all.max(1))).min(1.0)
 }

@@ -116,20 +116,23 @@ impl SetList {
         (stands, numbers)
     }
 
-    /// Returns the question in which order the songs cost least, with `now` on the guitar or anything.
-    pub fn order_problem<'a>(
+    /// Returns the question in which order the songs cost least, from [`SetList::stands`] and what each stand costs from
+    /// what is on the guitar; without that, anything may be on it.
+    pub fn order_problem(
         &self,
-        find_song: impl Fn(SongId) -> Option<&'a Song>,
-        now: Option<&Stand>,
+        (stands, groups): (&[Stand], &[usize]),
+        from_now: Option<Vec<u32>>,
         mut cost: impl FnMut(&Stand, &Stand) -> u32,
     ) -> OrderProblem {
-        let (stands, groups) = self.stands(find_song);
-        let from_now = now.map(|now| {
-            stands.iter().map(|stand| if stand == now { 0 } else { cost(now, stand) }).collect::<Vec<u32>>()
-        });
+        // Songs that are all unknown are one group that nothing is known of.
         let count = stands.len().max(usize::from(!groups.is_empty()));
         let costs = CostTable::new(count, |from, to| cost(&stands[from], &stands[to]));
-        OrderProblem { groups, pinned: self.entries.iter().map(|entry| entry.is_pinned).collect(), costs, from_now }
+        let from_now = from_now.map(|mut now| {
+            now.resize(count, 0);
+            now
+        });
+        let pinned = self.entries.iter().map(|entry| entry.is_pinned).collect();
+        OrderProblem { groups: groups.to_vec(), pinned, costs, from_now }
     }
 
     /// Returns the set list in the order found for it; entries the order does not name stay at the end.

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use divan::{Bencher, black_box};
+use pegwise::app::{OrderQuestion, State};
 use pegwise::instrument::{Catalog, Fret};
 use pegwise::shapes::Shape;
 use pegwise::songs::{ChosenTuning, CostTable, OrderProblem, SetEntry, SetList, Song, Stand};
@@ -132,4 +133,19 @@ fn suggest_a_move_of_15_groups(bencher: Bencher<'_, '_>) {
         OrderProblem { groups: (0..15).collect(), pinned: vec![false; 15], costs: guitar_costs(15), from_now: None };
     let order = problem.solve();
     bencher.bench(|| problem.suggest_move(&order));
+}
+
+/// What the app does when it is asked for the order that takes least: the ways, the order, the suggestion.
+#[divan::bench(args = [(10, 10), (15, 15), (200, 60)], sample_count = 5)]
+fn look_for_the_order_of_an_evening(bencher: Bencher<'_, '_>, (songs, tunings): (usize, usize)) {
+    let mut state = State::new(Library::default());
+    let all = state.catalog().tunings_for(state.instrument());
+    let mut list = SetList::new("All night");
+    for song in 0..songs {
+        let tuning = all[song * 37 % tunings];
+        let chosen = ChosenTuning { id: Some(tuning.id().into()), pitches: tuning.tuning().clone() };
+        list.entries.push(SetEntry::new(state.library.add_song(Song::new(format!("{song}"), "guitar", chosen))));
+    }
+    let question = OrderQuestion::new(&state, &list);
+    bencher.bench(|| question.answer(&|_| true));
 }

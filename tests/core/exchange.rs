@@ -275,11 +275,10 @@ fn the_demo_is_whole_and_its_tunings_are_the_catalogues() {
     let mut library = Library::default();
     import(&mut library, &demo);
     let list = &library.set_lists()[0];
-    let problem = list.order_problem(
-        |id| library.find_song(id),
-        None,
-        |from, to| u32::try_from(from.moves_to(to).map_or(99, |moves| moves.len())).unwrap(),
-    );
+    let (stands, groups) = list.stands(|id| library.find_song(id));
+    let problem = list.order_problem((&stands, &groups), None, |from, to| {
+        u32::try_from(from.moves_to(to).map_or(99, |moves| moves.len())).unwrap()
+    });
     let order = problem.solve();
     let as_it_stands: Vec<usize> = (0..list.entries.len()).collect();
     assert!(order.is_best() && order.cost < problem.cost_of(&as_it_stands), "the demo shows what ordering saves");

@@ -1,14 +1,14 @@
 //! Songs, set lists, stage and exchange as a player uses them, without a window.
 
 use pegwise::app::{
-    Action, ChoosingFor, ExchangeAction, Notice, Out, PickAction, PlayingAction, RetuneAction, Screen, SetListAction,
-    ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView, Stage, StageAction, State, Tab,
-    TuningsAction, Undo, Update, chords, list_choices, list_songs, next_song, open_list, open_song, play_view,
-    set_rows, steps, total_seconds, under_way,
+    Action, ChoosingFor, ExchangeAction, Notice, OrderTold, Out, PickAction, PlayingAction, RetuneAction, Screen,
+    SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView, Stage,
+    StageAction, State, Tab, TuningsAction, Undo, Update, chords, list_choices, list_songs, next_song, open_list,
+    open_song, play_view, set_rows, steps, total_seconds, under_way,
 };
 use pegwise::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning};
 use pegwise::retune::CourseState;
-use pegwise::songs::{Changeover, Chart, ChosenTuning, SetEntry, SetList, SetListId, Song, SongId, Stand};
+use pegwise::songs::{Changeover, Chart, ChosenTuning, NotWanted, SetEntry, SetList, SetListId, Song, SongId, Stand};
 use pegwise::store::{Decision, Incoming, Library, OnStage, demo, file_name, read, write, write_out};
 use pegwise::theory::{Chord, Pitch, ReferencePitch, Semitones};
 use proptest::prelude::*;
@@ -318,6 +318,69 @@ fn the_order_found_is_kept_told_and_can_be_taken_back() {
     }
     state.update(Action::Undo);
     assert_eq!((&state.library.set_lists()[0], state.set_list.verdict), (&before, None));
+}
+
+/// An evening in so many tunings that their order is looked for beside the window.
+fn long_evening(songs: usize) -> State {
+    let mut state = State::new(Library::default());
+    let tunings = state.catalog().tunings_for(state.instrument());
+    let mut list = SetList::new("All night");
+    for number in 0..songs {
+        let tuning = tunings[number * 37 % tunings.len()];
+        let chosen = ChosenTuning { id: Some(tuning.id().into()), pitches: tuning.tuning().clone() };
+        list.entries.push(SetEntry::new(state.library.add_song(Song::new(format!("{number}"), "guitar", chosen))));
+    }
+    let id = state.library.add_set_list(list);
+    state.update(Action::Tab(Tab::Songs));
+    state.update(Action::Songs(SongsAction::OpenList(id)));
+    state
+}
+
+#[test]
+fn a_long_search_for_an_order_is_answered_later_and_given_up_by_whatever_changes() {
+    let mut state = long_evening(14);
+    assert_eq!(state.update(Action::SetList(SetListAction::Order)), Update::Shown, "nothing has changed yet");
+    let search = state.set_list.ordering.clone().unwrap();
+    let told = std::cell::RefCell::new(Vec::new());
+    let going = |done| {
+        told.borrow_mut().push(done);
+        true
+    };
+    let answer = search.question.answer(&going).unwrap();
+    let told = told.into_inner();
+    assert!(told.len() > 10 && told.is_sorted() && told.iter().all(|done| (0.0..=1.0).contains(done)), "{told:?}");
+    assert_eq!(search.question.answer(&|done| done < 0.9), Err(NotWanted));
+
+    // What is heard on the way only moves the mark; the answer puts the songs in order, and can be taken back.
+    let answered = || OrderTold::Answer(Box::new(answer.clone()));
+    let hear = |number, told| Action::SetList(SetListAction::Told(number, told));
+    assert_eq!(state.update(hear(search.number, OrderTold::Done(0.5))), Update::Shown);
+    assert!((state.set_list.ordering.as_ref().unwrap().done - 0.5).abs() < 1e-9);
+    let before = open_list(&state).unwrap().clone();
+    assert_eq!(state.update(hear(search.number, answered())), Update::Kept);
+    assert_eq!((open_list(&state), state.set_list.ordering.is_none()), (Some(&answer.list), true));
+    assert_eq!(state.set_list.verdict, Some(answer.verdict));
+    state.update(Action::Undo);
+    assert_eq!(open_list(&state), Some(&before));
+
+    // Stopped, changed, left: the answer to the old question is not heard.
+    let away = [
+        Action::SetList(SetListAction::StopOrdering),
+        Action::SetList(SetListAction::Pin(3)),
+        Action::SetList(SetListAction::Song(0)),
+        Action::Tab(Tab::Tunings),
+    ];
+    for action in away {
+        let mut state = state.clone();
+        state.update(Action::SetList(SetListAction::Order));
+        let number = state.set_list.ordering.as_ref().unwrap().number;
+        assert!(number > search.number, "every search has its own number");
+        state.update(action.clone());
+        assert_eq!(state.set_list.ordering, None, "{action:?}");
+        let lists = state.library.set_lists().to_vec();
+        assert_eq!(state.update(hear(number, answered())), Update::Shown);
+        assert_eq!(state.library.set_lists(), lists, "{action:?}");
+    }
 }
 
 #[test]

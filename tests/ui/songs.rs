@@ -7,7 +7,7 @@ use pegwise::store::{Library, OnStage};
 use pegwise::theory::Chord;
 use slint::ComponentHandle;
 
-use crate::bench_window::{act, controls, find, open, open_with, tap, type_into};
+use crate::bench_window::{act, controls, find, open, open_with, tap, texts, type_into};
 
 fn screen(app: &App) -> Screen {
     app.with(pegwise::app::State::screen)
@@ -114,6 +114,40 @@ fn what_is_copied_can_be_pasted_and_nonsense_is_told() {
     type_into(&app, "What comes in", "Tar Barrel\n| G |");
     tap(&app, "Read it");
     assert!(app.with(|state| state.exchange.fault.is_some() && state.library.songs().len() == 2));
+}
+
+/// An order that takes long to find is looked for beside the window: it can be stopped, the screen goes on meanwhile, and
+/// the answer arranges the songs.
+#[test]
+fn a_long_search_for_an_order_leaves_the_window_free() {
+    let mut library = Library::default();
+    let mut list = SetList::new("All night");
+    let catalog = Catalog::bundled();
+    for (number, tuning) in catalog.tunings_for(catalog.guitar()).iter().take(14).enumerate() {
+        let pitches = tuning.tuning().clone();
+        let song = Song::new(format!("Landing {number}"), "guitar", ChosenTuning { id: None, pitches });
+        list.entries.push(SetEntry::new(library.add_song(song)));
+    }
+    let id = library.add_set_list(list);
+    let app = open_with(library, 412.0, 3000.0);
+    act(&app, [Action::Tab(Tab::Songs), Action::Songs(SongsAction::OpenList(id))]);
+    let before = app.with(|state| state.library.set_lists()[0].clone());
+    tap(&app, "Least retuning");
+    tap(&app, "Stop looking");
+    app.hear();
+    assert_eq!(app.with(|state| state.library.set_lists()[0].clone()), before, "stopped");
+    tap(&app, "Least retuning");
+    tap(&app, "Edit");
+    assert!(find(&app, "Stop looking").is_some(), "the screen goes on while it is looked for");
+    let begun = std::time::Instant::now();
+    while app.with(|state| state.set_list.ordering.is_some()) {
+        assert!(begun.elapsed().as_secs() < 60, "no answer");
+        std::thread::sleep(std::time::Duration::from_millis(5));
+        app.hear();
+    }
+    assert!(find(&app, "Least retuning").is_some() && find(&app, "Undo").is_some());
+    assert!(texts(&app).iter().any(|text| text == "No order takes less retuning."));
+    assert_ne!(app.with(|state| state.library.set_lists()[0].entries.clone()), before.entries);
 }
 
 /// The bar has five entries in every language, each wide enough for a finger. Whether the words fit is looked at in the

@@ -1,8 +1,9 @@
 //! Whether the phone listens, what it hears, and what it sounds: the part of the state about sound.
 
 use crate::app::State;
+use crate::app::action::Update;
 use crate::app::retune::{RetuneAction, Stage};
-use crate::app::state::{Screen, Tab, Update};
+use crate::app::screen::{Screen, Tab};
 use crate::platform::{DeviceFault, Machine, Microphone};
 use crate::sound::Beating;
 use crate::theory::Cents;

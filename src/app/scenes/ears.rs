@@ -4,8 +4,9 @@ use crate::platform::{DeviceFault, Microphone};
 use crate::sound::Beating;
 use crate::theory::Cents;
 
+use crate::app::action::Action;
 use crate::app::ears::{EarsAction, Hearing, Ringing, Sound, Told};
-use crate::app::state::{Action, Tab};
+use crate::app::screen::Tab;
 
 use super::{Scene, choose};
 

@@ -3,14 +3,16 @@
 use crate::store::SaveError;
 use crate::theory::Naming;
 
+use crate::app::action::Action;
 use crate::app::guide::GuideAction;
 use crate::app::instrument::InstrumentAction;
 use crate::app::key_plan::KeyPlanAction;
+use crate::app::notice::Notice;
 use crate::app::pick::PickAction;
 use crate::app::retune::RetuneAction;
+use crate::app::screen::{Screen, Tab};
 use crate::app::settings::SettingsAction;
 use crate::app::shapes::ShapesAction;
-use crate::app::state::{Action, Notice, Screen, Tab};
 
 use super::{CONFIRM, Scene, choose, search};
 

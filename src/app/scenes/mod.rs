@@ -5,8 +5,9 @@ mod first;
 mod players;
 mod songs;
 
+use super::action::Action;
+use super::notice::Notice;
 use super::retune::RetuneAction;
-use super::state::{Action, Notice};
 use super::tunings::TuningsAction;
 
 /// A screen in one of its main states: a name, and the taps that lead there from the first launch.

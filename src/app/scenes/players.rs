@@ -1,13 +1,14 @@
 //! Tunings, retuning, shapes, and what is chosen once.
 
+use crate::app::action::Action;
 use crate::app::instrument::InstrumentAction;
 use crate::app::key_plan::KeyPlanAction;
 use crate::app::neck::NeckAction;
 use crate::app::own_tuning::OwnTuningAction;
 use crate::app::pick::PickAction;
 use crate::app::retune::RetuneAction;
+use crate::app::screen::{Screen, Tab};
 use crate::app::shapes::{Labels, ShapesAction};
-use crate::app::state::{Action, Screen, Tab};
 use crate::app::tunings::{TuningsAction, TuningsView};
 
 use super::{CONFIRM, Scene, choose, search};

@@ -2,8 +2,10 @@
 
 use crate::songs::{SetListId, SongId};
 
+use crate::app::action::Action;
 use crate::app::exchange::{ExchangeAction, Out};
 use crate::app::playing::PlayingAction;
+use crate::app::screen::{Screen, Tab};
 use crate::app::set_list::SetListAction;
 use crate::app::settings::SettingsAction;
 use crate::app::song::SongAction;
@@ -11,7 +13,6 @@ use crate::app::song_edit::SongEditAction;
 use crate::app::song_tuning::SongTuningAction;
 use crate::app::songs::{SongsAction, SongsView};
 use crate::app::stage::StageAction;
-use crate::app::state::{Action, Screen, Tab};
 
 use super::Scene;
 
@@ -30,6 +31,12 @@ pub(super) fn scenes() -> Vec<Scene> {
     let set_list =
         |taps: Vec<Action>| demo(std::iter::once(Action::Songs(SongsAction::OpenList(EVENING))).chain(taps).collect());
     let next = || Action::Playing(PlayingAction::Next);
+    // So many songs that their order is looked for beside the window.
+    let long_evening = || {
+        let add = [SLIPWAY, FERRY_BELL].map(|song| Action::Songs(SongsAction::Choose(song)));
+        let there_and_back = std::iter::once(Action::SetList(SetListAction::Add)).chain(add).chain([Action::Back]);
+        there_and_back.chain([Action::SetList(SetListAction::Order)]).collect()
+    };
     let speaking = |code: &str| {
         demo(vec![
             Action::Settings(SettingsAction::Language(Some(code.to_owned()))),
@@ -74,6 +81,7 @@ pub(super) fn scenes() -> Vec<Scene> {
         scene("playing", song(FERRY_BELL, vec![Action::Song(SongAction::Play), next(), next()])),
         scene("set-list", set_list(Vec::new())),
         scene("set-list-ordered", set_list(vec![Action::SetList(SetListAction::Order), Action::CloseNotice])),
+        scene("set-list-ordering", set_list(long_evening())),
         scene("set-list-editor", set_list(vec![Action::SetList(SetListAction::Edit)])),
         scene("song-choice", set_list(vec![Action::SetList(SetListAction::Add)])),
         scene("on-stage", set_list(vec![Action::Stage(StageAction::Begin), next()])),

@@ -40,7 +40,7 @@ pub(super) use own_tuning::show_own_tuning;
 pub(super) use pick::show_pick;
 pub(super) use playing::show_playing;
 pub(super) use retune::show_retune;
-pub(super) use set_list::show_set_list;
+pub(super) use set_list::{show_ordering, show_set_list};
 pub(super) use settings::{show_settings, theme};
 pub(super) use shapes::{show_filters, show_shapes};
 pub(super) use song::{show_song, show_song_chord, show_song_compare};

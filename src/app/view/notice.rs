@@ -1,7 +1,7 @@
 //! What the player is told: the one place that turns a notice into a message.
 
 use crate::app::State;
-use crate::app::state::Notice;
+use crate::app::notice::Notice;
 use crate::app::ui::{MessageId, MessageView};
 use crate::store::SaveError;
 

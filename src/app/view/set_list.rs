@@ -57,4 +57,13 @@ pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
     to.set_suggested_song(song.into());
     to.set_suggested_tuning(tuning.into());
     to.set_suggested_saving(saving.into());
+    show_ordering(state, to);
+}
+
+/// Fills how far the search for an order is.
+pub(in crate::app) fn show_ordering(state: &State, to: &ui::SetListState<'_>) {
+    let ordering = state.set_list.ordering.as_ref();
+    to.set_ordering(ordering.is_some());
+    #[expect(clippy::cast_possible_truncation, reason = "a share, drawn")]
+    to.set_ordered_share(ordering.map_or(0.0, |ordering| ordering.done as f32));
 }

@@ -1,4 +1,4 @@
-//! The window's side of songs: taps come in as actions, files go out.
+//! What each control of the songs' screens sends; files go out.
 
 use std::rc::Rc;
 
@@ -8,18 +8,19 @@ use crate::instrument::Fret;
 use crate::songs::{SetListId, SongId};
 use crate::store::{Decision, write_out};
 
-use super::exchange::{ExchangeAction, Out};
-use super::playing::PlayingAction;
-use super::set_list::SetListAction;
-use super::song::SongAction;
-use super::song_edit::SongEditAction;
-use super::song_tuning::SongTuningAction;
-use super::songs::{SongsAction, SongsView};
-use super::stage::StageAction;
-use super::state::Action;
-use super::ui;
-use super::view;
-use super::window::{App, at};
+use crate::app::action::Action;
+use crate::app::exchange::{ExchangeAction, Out};
+use crate::app::playing::PlayingAction;
+use crate::app::set_list::SetListAction;
+use crate::app::song::{SongAction, capos, open_song};
+use crate::app::song_edit::SongEditAction;
+use crate::app::song_tuning::SongTuningAction;
+use crate::app::songs::{SongsAction, SongsView};
+use crate::app::stage::StageAction;
+use crate::app::{ui, view};
+
+use super::app::App;
+use super::taps::at;
 
 impl App {
     /// Sends every tap on the songs' screens back as an action.
@@ -75,8 +76,8 @@ impl App {
         to.on_capo_taken(move |index| {
             let Some(app) = app.upgrade() else { return };
             let capo: Option<Fret> = app.with(|state| {
-                let song = super::song::open_song(state)?;
-                super::song::capos(state.shapes.style, song).get(at(index)?).map(|place| place.capo)
+                let song = open_song(state)?;
+                capos(state.shapes.style, song).get(at(index)?).map(|place| place.capo)
             });
             if let Some(capo) = capo {
                 app.act_soon(Action::Song(SongAction::TakeCapo(capo)));
@@ -133,6 +134,7 @@ impl App {
         });
         to.on_add_wanted(self.does(|| Action::SetList(SetListAction::Add)));
         to.on_ordered(self.does(|| Action::SetList(SetListAction::Order)));
+        to.on_ordering_stopped(self.does(|| Action::SetList(SetListAction::StopOrdering)));
         to.on_deleted(self.does(|| Action::SetList(SetListAction::Delete)));
         to.on_out_wanted(self.does(|| Action::SetList(SetListAction::Out)));
         to.on_text_wanted(self.does(|| Action::SetList(SetListAction::OutAsText)));

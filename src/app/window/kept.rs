@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::store::{Disk, Found, Library, LibraryFile};
 
-use super::state::Notice;
+use crate::app::notice::Notice;
 
 /// Opens the library of a folder: the file to save to, what it holds, and what the player is told.
 ///

@@ -1,0 +1,78 @@
+//! What the player is told, above whatever screen is shown.
+
+use crate::store::SaveError;
+use crate::theory::Chord;
+
+use super::state::State;
+
+/// Something to tell the player, above whatever screen is shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Notice {
+    /// The library was damaged and is kept under this name; a new one is begun.
+    LibraryDamaged(String),
+    /// The library was damaged and is kept under this name; the version before it is opened.
+    LibraryRestored(String),
+    /// The library is from a newer version and is left untouched; nothing is saved.
+    LibraryNewer,
+    /// There was no library but the version before, which is opened.
+    LibraryMissing,
+    /// The library cannot be reached, with the system's word for it; it is left untouched and nothing is saved.
+    LibraryUnreachable(String),
+    /// The machine names no place for a library; nothing is saved.
+    NoPlaceForLibrary,
+    /// Another file lay where the library belongs, and is kept under this name.
+    SetAside(String),
+    /// Saving failed; what was saved before is still there.
+    SaveFailed(SaveError),
+    /// This string, by its player number, would break in the tuning asked for; nothing is changed.
+    StringWouldBreak(u8),
+    /// This string, by its player number, would leave the pitches there are; nothing is changed.
+    PitchOutOfRange(u8),
+    /// The capo cannot sit there.
+    CapoBeyondFrets {
+        /// The fret asked for.
+        asked: u8,
+        /// The highest it can sit at.
+        highest: u8,
+    },
+    /// The song is deleted; it can be taken back.
+    SongDeleted(String),
+    /// The set list is deleted, its songs are not; it can be taken back.
+    SetListDeleted(String),
+    /// The song is taken out of the set list; it can be taken back.
+    TakenOut(String),
+    /// The song has changed as a whole; it can be taken back.
+    SongChanged(String),
+    /// The set list is in another order; it can be taken back.
+    SetListOrdered(String),
+    /// A shape is chosen for a chord of a song; it can be taken back.
+    ShapeUsed {
+        /// The chord as the song names it.
+        chord: Chord,
+        /// The song.
+        title: String,
+    },
+    /// So many things were taken in; they can be taken back.
+    TakenIn(usize),
+}
+
+impl State {
+    /// Tells the player something, after what is being told already.
+    pub fn tell(&mut self, notice: Notice) {
+        if self.notice.is_none() {
+            self.notice = Some(notice);
+        } else if self.notice.as_ref() != Some(&notice) && !self.waiting.contains(&notice) {
+            self.waiting.push(notice);
+        }
+    }
+
+    /// Tells something as soon as what is told now is put away.
+    pub(super) fn tell_next(&mut self, notice: Notice) {
+        self.waiting.insert(0, notice);
+    }
+
+    /// Puts away what is told; what waits is told next.
+    pub(super) fn close_notice(&mut self) {
+        self.notice = if self.waiting.is_empty() { None } else { Some(self.waiting.remove(0)) };
+    }
+}

@@ -1,0 +1,127 @@
+//! The screens, and the way from one to another.
+
+use super::action::Update;
+use super::pick::Picking;
+use super::state::State;
+
+/// A screen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[expect(missing_docs, reason = "the screens name themselves; `Tab` says which are reached from the bar")]
+pub enum Screen {
+    Tunings,
+    Retune,
+    Shapes,
+    Songs,
+    More,
+    Song,
+    SongEditor,
+    SongTuning,
+    SongChord,
+    SongCompare,
+    SongChoice,
+    SetList,
+    Playing,
+    Exchange,
+    Outgoing,
+    Show,
+    KeyPicker,
+    ChordPicker,
+    Filters,
+    KeyPlan,
+    Neck,
+    OwnTuning,
+    Instrument,
+    Settings,
+    About,
+}
+
+/// An entry of the bar at the bottom.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Tab {
+    /// Which tuning next.
+    #[default]
+    Tunings,
+    /// On the way to it.
+    Retune,
+    /// Around the neck in it.
+    Shapes,
+    /// What is played in it.
+    Songs,
+    /// Instrument, settings, about.
+    More,
+}
+
+impl Tab {
+    /// All, from left to right.
+    pub const ALL: [Self; 5] = [Self::Tunings, Self::Retune, Self::Shapes, Self::Songs, Self::More];
+
+    /// Returns the screen a tab opens on.
+    #[must_use]
+    pub const fn screen(self) -> Screen {
+        match self {
+            Self::Tunings => Screen::Tunings,
+            Self::Retune => Screen::Retune,
+            Self::Shapes => Screen::Shapes,
+            Self::Songs => Screen::Songs,
+            Self::More => Screen::More,
+        }
+    }
+}
+
+impl State {
+    /// Returns the screen that is shown.
+    #[must_use]
+    pub fn screen(&self) -> Screen {
+        self.above.last().copied().unwrap_or_else(|| self.tab.screen())
+    }
+
+    /// Returns the tab it belongs to.
+    #[must_use]
+    pub const fn tab(&self) -> Tab {
+        self.tab
+    }
+
+    /// Returns the screens above the tab's own, the one shown last.
+    pub(super) fn above(&self) -> &[Screen] {
+        &self.above
+    }
+
+    pub(super) fn go_up(&mut self) -> Update {
+        if self.above.pop().is_some() {
+            Update::Shown
+        } else if self.tab == Tab::default() {
+            Update::Leave
+        } else {
+            self.open_tab(Tab::default())
+        }
+    }
+
+    pub(super) fn open_tab(&mut self, tab: Tab) -> Update {
+        self.tab = tab;
+        self.above.clear();
+        Update::Shown
+    }
+
+    pub(super) fn show(&mut self, screen: Screen) -> Update {
+        match screen {
+            Screen::ChordPicker => self.picking = Picking::starting_at(self.shapes.chord),
+            Screen::KeyPlan => super::key_plan::refresh(self),
+            _ => {}
+        }
+        if let Some(tab) = Tab::ALL.into_iter().find(|tab| tab.screen() == screen) {
+            return self.open_tab(tab);
+        }
+        if self.screen() != screen {
+            self.above.push(screen);
+        }
+        Update::Shown
+    }
+
+    /// Goes up from `screen` if it is the one shown.
+    pub(super) fn leave(&mut self, screen: Screen) -> Update {
+        if self.above.last() == Some(&screen) {
+            self.above.pop();
+        }
+        Update::Shown
+    }
+}
