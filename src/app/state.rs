@@ -80,6 +80,8 @@ pub struct State {
     pub guide: Option<Guide>,
     /// The language the phone is set to, as far as the screens speak it.
     pub system_language: Language,
+    /// Whether the player has told the system to move less on the screen.
+    pub system_wants_less_motion: bool,
     /// What is told after it.
     pub(super) waiting: Vec<Notice>,
     strung: Strung,
@@ -128,6 +130,7 @@ impl State {
             notice: None,
             guide: None,
             system_language: Language::default(),
+            system_wants_less_motion: false,
             waiting: Vec::new(),
             strung,
             tab: Tab::default(),
@@ -205,6 +208,12 @@ impl State {
     pub fn language(&self) -> Language {
         let chosen = self.library.settings.language.as_deref();
         chosen.and_then(Language::find).unwrap_or(self.system_language)
+    }
+
+    /// Tells whether things on the screen move less: as chosen here, or for the whole system.
+    #[must_use]
+    pub const fn has_less_motion(&self) -> bool {
+        self.library.settings.has_reduced_motion || self.system_wants_less_motion
     }
 
     /// Returns the instrument's usual tuning.

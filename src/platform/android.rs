@@ -25,6 +25,13 @@ bind_java_type! {
     }
 }
 
+bind_java_type! {
+    ValueAnimator => "android.animation.ValueAnimator",
+    methods {
+        static fn are_animators_enabled() -> jboolean,
+    }
+}
+
 /// The permission as Android names it, `android.Manifest.permission.RECORD_AUDIO`.
 const RECORD_AUDIO: &str = "android.permission.RECORD_AUDIO";
 
@@ -161,6 +168,12 @@ impl Machine for Phone {
                 activity.request_permissions(env, &permissions, REQUEST_CODE)
             });
         }));
+    }
+
+    /// "Remove animations" and the like in Android's settings; a Java call that fails leaves them on.
+    fn wants_less_motion(&self) -> bool {
+        let moves = with_activity(&self.app, |env, _| ValueAnimator::are_animators_enabled(env));
+        moves.is_ok_and(|moves| !moves)
     }
 
     fn keep_place(&self, place: &str) {

@@ -14,6 +14,7 @@ pub struct Fake {
     language: Option<String>,
     awake: Cell<bool>,
     microphone: Cell<Microphone>,
+    wants_less_motion: Cell<bool>,
     sound: FakeSound,
     handler: RefCell<Option<OnMoment>>,
     kept_place: RefCell<Option<String>>,
@@ -29,6 +30,7 @@ impl Fake {
             language: None,
             awake: Cell::new(false),
             microphone: Cell::new(Microphone::NotAsked),
+            wants_less_motion: Cell::new(false),
             sound: FakeSound::default(),
             handler: RefCell::new(None),
             kept_place: RefCell::new(None),
@@ -61,6 +63,11 @@ impl Fake {
     #[must_use]
     pub const fn sound(&self) -> &FakeSound {
         &self.sound
+    }
+
+    /// Sets in the system's settings whether the screen moves less; the app is told when it is shown again.
+    pub fn set_less_motion(&self, wanted: bool) {
+        self.wants_less_motion.set(wanted);
     }
 
     /// Answers the question about the microphone, as a player does in the system's dialog: the app was hidden behind
@@ -111,6 +118,10 @@ impl Machine for Fake {
 
     fn language(&self) -> Option<String> {
         self.language.clone()
+    }
+
+    fn wants_less_motion(&self) -> bool {
+        self.wants_less_motion.get()
     }
 
     fn keep_place(&self, place: &str) {

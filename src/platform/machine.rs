@@ -83,6 +83,11 @@ pub trait Machine: fmt::Debug {
         sys_locale::get_locale()
     }
 
+    /// Returns whether the player has told the system to move less on the screen, as known now.
+    fn wants_less_motion(&self) -> bool {
+        false
+    }
+
     /// Returns the size of ordinary text in dp where the system has none of its own; `None` where it has.
     ///
     /// 14, that of a phone at 100 %.

@@ -70,6 +70,26 @@ fn hidden_forgotten_or_closed_the_library_is_on_disk() {
 }
 
 #[test]
+fn less_movement_follows_the_phone_when_it_is_shown_again() {
+    set_up();
+    let machine = Rc::new(Fake::new(None));
+    let app = on_phone(&machine);
+    let moves_less = || app.window().global::<ui::Tokens<'_>>().get_reduced_motion();
+    assert!(!moves_less());
+    machine.set_less_motion(true);
+    machine.happen(Moment::Shown);
+    assert!(
+        moves_less() && !app.with(|state| state.library.settings.has_reduced_motion),
+        "the player's own choice stays"
+    );
+    machine.set_less_motion(false);
+    machine.happen(Moment::Shown);
+    assert!(!moves_less());
+    act(&app, [Action::Settings(SettingsAction::ReducedMotion)]);
+    assert!(moves_less());
+}
+
+#[test]
 fn an_app_the_phone_forgot_comes_back_to_its_screen_and_a_closed_one_to_its_first() {
     set_up();
     let folder = Folder::new("place");

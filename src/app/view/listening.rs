@@ -183,7 +183,7 @@ fn cents(off: f64) -> String {
 fn place(state: &State, off: f64) -> f32 {
     let far = (off.abs() / FINE_CENTS).ln_1p() / (EDGE_CENTS / FINE_CENTS).ln_1p();
     let coarse = |far: f64| (far * COARSE_STEPS).round() / COARSE_STEPS;
-    let far = if state.library.settings.has_reduced_motion { coarse(far) } else { far };
+    let far = if state.has_less_motion() { coarse(far) } else { far };
     fraction(far.min(1.0).copysign(off))
 }
 

@@ -28,7 +28,8 @@ pub(in crate::app) fn show_settings(state: &State, to: &ui::SettingsState<'_>) {
     });
     to.set_left_handed(settings.is_left_handed);
     to.set_diagrams_on_side(settings.diagram == DiagramSide::OnSide);
-    to.set_reduced_motion(settings.has_reduced_motion);
+    to.set_reduced_motion(state.has_less_motion());
+    to.set_system_reduces_motion(state.system_wants_less_motion);
     to.set_stay_awake(settings.stays_awake);
     let a4 = settings.reference().a4().get();
     to.set_reference_hz(whole(a4).into());

@@ -128,6 +128,7 @@ impl App {
         let spoken = machine.language().and_then(|tag| Language::find(&tag));
         let mut state = state;
         state.system_language = spoken.unwrap_or_default();
+        state.system_wants_less_motion = machine.wants_less_motion();
         let app = Rc::new(Self {
             state: RefCell::new(state),
             window,
@@ -214,6 +215,9 @@ impl App {
         if moment == Moment::SaveNow {
             self.machine.keep_place(&self.with(State::place));
         }
+        if moment == Moment::Shown {
+            self.state.borrow_mut().system_wants_less_motion = self.machine.wants_less_motion();
+        }
         if matches!(moment, Moment::Shown | Moment::Hidden) {
             hide(&mut self.state.borrow_mut(), &*self.machine, moment == Moment::Hidden);
             self.follow();
@@ -293,7 +297,7 @@ impl App {
         app.set_has_h(naming == Naming::German);
         let tokens = window.global::<ui::Tokens<'_>>();
         tokens.set_theme(view::theme(state.library.settings.theme));
-        tokens.set_reduced_motion(state.library.settings.has_reduced_motion);
+        tokens.set_reduced_motion(state.has_less_motion());
         self.show_language(&state);
         // On a wide window the list of tunings stands beside the retuning, so both are kept filled.
         let key = TuningsKey::of(&state);

@@ -5,12 +5,11 @@ use std::fmt;
 use std::sync::atomic::{AtomicBool, Ordering as Seen};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
-use std::time::{Duration, Instant};
 
 use crate::app::ordering::{OrderTold, Ordering};
 
-/// How often the share that is done is told.
-const PAUSE: Duration = Duration::from_millis(100);
+/// The share that is done is told whenever it has grown by so much: at most twenty times a search.
+const TOLD_EVERY: f64 = 0.05;
 
 /// Tells the window's thread that something is waiting; called on the search's thread.
 type Ring = Arc<dyn Fn() + Send + Sync>;
@@ -77,10 +76,10 @@ fn search(wanted: &Ordering, is_wanted: &AtomicBool, inbox: &Inbox, ring: &dyn F
         drop(waiting);
         ring();
     };
-    let last = Cell::new(Instant::now());
+    let told = Cell::new(0.0);
     let answer = wanted.question.answer(&|done| {
-        if last.get().elapsed() >= PAUSE {
-            last.set(Instant::now());
+        if done - told.get() >= TOLD_EVERY {
+            told.set(done);
             tell(OrderTold::Done(done));
         }
         is_wanted.load(Seen::Relaxed)
