@@ -69,7 +69,13 @@ fn open_window() -> Result<String, Failure> {
         return Err(Failure::Machine(sentence.to_owned()));
     }
     let shown = crate::app::App::new(std::rc::Rc::new(crate::platform::Desktop)).and_then(|app| app.run());
-    shown.map(|()| String::new()).map_err(|fault| Failure::Machine(format!("the window cannot be opened: {fault}")))
+    shown.map(|()| String::new()).map_err(|fault| {
+        // The toolkit's own words go on for lines, down to the places in its source.
+        let fault = fault.to_string();
+        let fault = fault.lines().next().unwrap_or_default().trim_end_matches('.');
+        let instead = "`pegwise screens FOLDER` draws every screen into files instead";
+        Failure::Machine(format!("the window cannot be opened ({fault}); {instead}"))
+    })
 }
 
 #[cfg(not(feature = "app"))]
