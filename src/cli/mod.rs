@@ -62,7 +62,8 @@ fn answer(command: Option<Command>) -> Result<String, Failure> {
 
 #[cfg(feature = "app")]
 fn open_window() -> Result<String, Failure> {
-    let has_display = std::env::var_os("DISPLAY").is_some() || std::env::var_os("WAYLAND_DISPLAY").is_some();
+    let is_named = |display: &str| std::env::var_os(display).is_some_and(|name| !name.is_empty());
+    let has_display = is_named("DISPLAY") || is_named("WAYLAND_DISPLAY");
     if cfg!(target_os = "linux") && !has_display {
         let sentence =
             "there is no display here to open a window on; \"pegwise screens DIR\" draws every screen into PNG files";
@@ -73,8 +74,7 @@ fn open_window() -> Result<String, Failure> {
         // The toolkit's own words go on for lines, down to the places in its source.
         let fault = fault.to_string();
         let fault = fault.lines().next().unwrap_or_default().trim_end_matches('.');
-        let instead = "`pegwise screens FOLDER` draws every screen into files instead";
-        Failure::Machine(format!("the window cannot be opened ({fault}); {instead}"))
+        Failure::Machine(format!("the window cannot be opened: {fault}"))
     })
 }
 
