@@ -118,6 +118,8 @@ impl Drop for FakeIntake {
 struct FakeOutlet {
     sound: FakeSound,
     number: usize,
+    /// How much of what was handed over is still to be sounded: what was put last, as time passes between two steps.
+    held: usize,
 }
 
 impl Outlet for FakeOutlet {
@@ -135,11 +137,13 @@ impl Outlet for FakeOutlet {
             return Err(DeviceFault::Lost);
         }
         room.played.extend(samples);
+        drop(room);
+        self.held = samples.len();
         Ok(())
     }
 
     fn is_drained(&self) -> bool {
-        true
+        self.held == 0
     }
 }
 
@@ -167,6 +171,6 @@ impl SoundDevice for FakeSound {
         }
         room.open_outlets += 1;
         room.opened_outlets += 1;
-        Ok(Box::new(FakeOutlet { sound: self.clone(), number: room.opened_outlets }))
+        Ok(Box::new(FakeOutlet { sound: self.clone(), number: room.opened_outlets, held: 0 }))
     }
 }

@@ -32,7 +32,7 @@ pub use ring::{copy_in, copy_out};
 #[must_use]
 pub fn sound_device() -> Box<dyn SoundDevice> {
     #[cfg(feature = "audio")]
-    let device = SystemSound;
+    let device = SystemSound::default();
     #[cfg(not(feature = "audio"))]
     let device = NoSound;
     Box::new(device)

@@ -10,6 +10,7 @@ mod decimate;
 mod onset;
 mod player;
 mod pluck;
+mod refine;
 mod samples;
 mod series;
 mod spectrum;

@@ -50,9 +50,16 @@ pub(super) struct Series {
     pub(super) deviation_hz: f64,
     /// The share of the power that these partials are, 0 to 1.
     pub(super) share: f64,
+    /// The partials: number and peak.
+    pub(super) matches: Vec<Match>,
 }
 
 impl Series {
+    /// Returns the string as it follows from other measurements of its partials.
+    pub(super) fn measured_again(&self, matches: Vec<Match>) -> Option<Self> {
+        fit(&matches).map(|series| Self { share: self.share, matches, ..series })
+    }
+
     /// Tells whether one of the string's partials lies within `reach` hertz of `hz`.
     pub(super) fn has_partial_near(&self, hz: f64, reach: f64) -> bool {
         (1..=MOST_PARTIALS).map(f64::from).any(|n| {
@@ -68,7 +75,7 @@ fn partial_hz(n: f64, first_hz: f64, b: f64) -> f64 {
 }
 
 /// A partial's number and its peak.
-type Match = (f64, Peak);
+pub(super) type Match = (f64, Peak);
 
 /// Finds the string that best explains the peaks, in a window of `seconds`; strings with fewer than `periods` periods in
 /// it are not told apart and give nothing.
@@ -100,7 +107,7 @@ pub(super) fn find_series(found: &Partials, seconds: f64, periods: f64) -> Optio
         }
     }
     let (_, _, matches) = best?;
-    let series = whole(found, &matches)?;
+    let series = whole(found, matches)?;
     let held = series.first_hz * seconds;
     let is_told_apart = held >= periods && (held >= TOLD_APART_FOR_SURE || series.share >= NEARLY_ALL);
     ((LOWEST_HZ..=HIGHEST_HZ).contains(&series.first_hz) && is_told_apart).then_some(series)
@@ -111,14 +118,14 @@ pub(super) fn follow_series(found: &Partials, seconds: f64, known: &Series) -> O
     let strongest = found.peaks.iter().map(|peak| peak.power).fold(f64::MIN_POSITIVE, f64::max);
     let worth: Vec<f64> = found.peaks.iter().map(|peak| (peak.power / strongest).powf(WORTH)).collect();
     let (_, matches) = collect(&found.peaks, &worth, known.first_hz, known.stretch, seconds);
-    whole(found, &matches)
+    whole(found, matches)
 }
 
 /// Fits the matches and tells what share of the power they are.
-fn whole(found: &Partials, matches: &[Match]) -> Option<Series> {
+fn whole(found: &Partials, matches: Vec<Match>) -> Option<Series> {
     let explained: f64 = matches.iter().map(|(_, peak)| peak.power).sum();
     let share = (explained / found.total_power.max(1e-20)).min(1.0);
-    fit(matches).map(|series| Series { share, ..series })
+    fit(&matches).map(|series| Series { share, matches, ..series })
 }
 
 /// Gathers the peaks that lie where the partials of a string belong, up to the partial at which the string is worth
@@ -209,11 +216,18 @@ fn fit(matches: &[Match]) -> Option<Series> {
     }
     let weight: f64 = matches.iter().map(|(n, peak)| (n / deviation(*n, peak)).powi(2)).sum();
     let partials = u8::try_from(matches.len()).unwrap_or(u8::MAX);
-    Some(Series { first_hz: f1, stretch: b, partials, deviation_hz: weight.sqrt().recip(), share: 0.0 })
+    Some(Series {
+        first_hz: f1,
+        stretch: b,
+        partials,
+        deviation_hz: weight.sqrt().recip(),
+        share: 0.0,
+        matches: Vec::new(),
+    })
 }
 
 /// The error of a peak as a measure of partial `n`, in hertz.
-fn deviation(n: f64, peak: &Peak) -> f64 {
+pub(super) fn deviation(n: f64, peak: &Peak) -> f64 {
     // The first partial is what is reported, so it strays from itself by nothing.
     let stray = if n < 1.5 { 0.05 * STRAY } else { STRAY } * peak.hz;
     (peak.deviation_hz * peak.deviation_hz + stray * stray).sqrt()

@@ -15,19 +15,25 @@ use crate::theory::{Cents, Hertz};
 
 use super::decimate::{Decimator, mean_square};
 use super::onset::{BLOCK_S, Onsets};
+use super::refine::refine;
 use super::samples::{SampleRate, level_db, nearest_count, real};
 use super::series::{Series, find_series, follow_series};
 use super::spectrum::{Partials, Peak, Spectrum};
 use super::wav::Recording;
 
-/// Window lengths in seconds, each √2 times the one before.
-const WINDOWS_S: [f64; 10] = [0.04, 0.0566, 0.08, 0.1131, 0.16, 0.2263, 0.32, 0.4525, 0.64, 0.905];
+/// Window lengths in seconds, each about √2 times the one before, and one between: the fifth is the shortest that holds five
+/// periods of B0, the sixth tells its partials apart in noise.
+const WINDOWS_S: [f64; 11] = [0.04, 0.0566, 0.08, 0.1131, 0.165, 0.175, 0.2263, 0.32, 0.4525, 0.64, 0.905];
+/// The longest stretch that is measured, in seconds.
+const LONGEST_S: f64 = 1.0;
 /// The longest window that is used without the note having held still, in seconds.
 const BASE_S: f64 = 0.23;
 /// How often a pitch is read once the note is under way, in blocks: 20 ms.
 const SETTLED_BLOCKS: usize = 4;
-/// Within this time of a pluck every block is read, in seconds.
+/// Within this time of a pluck every block is read, in seconds; …
 const EARLY_S: f64 = 0.13;
+/// … and within this time until a string is heard.
+const UNHEARD_S: f64 = 0.25;
 /// What is skipped of the pluck itself, in seconds.
 const SKIPPED_S: f64 = 0.004;
 /// The fewest periods in a window for which partials are told apart; twice as many while something older rings.
@@ -40,7 +46,7 @@ const AGREEING_LONG_CENTS: f64 = 4.0;
 const STILL_CENTS: f64 = 2.5;
 
 /// From this window on, what is seen serves as the memory of what sounded before the next pluck.
-const SNAPSHOT: usize = 5;
+const SNAPSHOT: usize = 6;
 /// How many multiples of the mains' frequency hum is looked for at.
 const MAINS_PARTIALS: f64 = 20.0;
 /// A single partial is a string only if it is nearly all there is, as a share of the power.
@@ -189,7 +195,8 @@ impl Tracker {
             self.begin();
         }
         let since = real(self.blocks - self.plucked_at) * BLOCK_S;
-        if since > EARLY_S && !self.blocks.is_multiple_of(SETTLED_BLOCKS) {
+        let is_early = since <= if self.confirmed == 0 { UNHEARD_S } else { EARLY_S };
+        if !is_early && !self.blocks.is_multiple_of(SETTLED_BLOCKS) {
             return None;
         }
         let heard = if level < self.listening.quietest_db { None } else { self.read(end, since - SKIPPED_S) };
@@ -210,6 +217,7 @@ impl Tracker {
         self.loudest = 0.0;
         self.is_dying = false;
         self.latest_hz = None;
+        self.confirmed = 0;
         self.still.clear();
     }
 
@@ -266,6 +274,10 @@ impl Tracker {
             }
         }
         let (series, used) = best;
+        let whole_s = available_s.min(still_s).min(LONGEST_S).max(self.spectra[used].seconds());
+        let sound = &self.recent[end - nearest_count(whole_s * self.rate_hz).min(end)..end];
+        let found_s = self.spectra[used].seconds();
+        let series = refine(&series, found_s, sound, self.rate_hz).unwrap_or(series);
         let frequency = Hertz::new(series.first_hz)?;
         let upper = Hertz::new(series.first_hz + series.deviation_hz)?;
         Some(Heard {
@@ -273,7 +285,7 @@ impl Tracker {
             confidence: series.share,
             inharmonicity: series.stretch,
             partials: series.partials,
-            window_s: self.spectra[used].seconds(),
+            window_s: real(sound.len()) / self.rate_hz,
             deviation: Cents::between(frequency, upper),
         })
     }

@@ -11,6 +11,7 @@ mod android;
 mod app;
 mod bass;
 mod catalog;
+mod devices;
 mod exchange;
 mod forms;
 mod guide;

@@ -20,6 +20,8 @@ const COUNT_EVERY_S: f64 = 0.25;
 const SILENCE_S: f64 = 120.0;
 /// For how long after the phone has sounded its own sound still hangs in the room, in seconds.
 const ECHO_S: f64 = 0.2;
+/// For how long a loudspeaker is kept open once all is handed over, in seconds: its own buffer is still to be heard.
+const LINGER_S: f64 = 0.25;
 /// A device that was lost sooner than this after it was opened is not opened again, in seconds.
 const LEAST_LIFE_S: f64 = 0.2;
 /// How far from its place a string is still taken for it when all are checked, in cents.
@@ -286,6 +288,8 @@ struct Voice {
     ahead: Vec<(usize, Cue)>,
     done: usize,
     lived_s: f64,
+    /// For how long there has been nothing left to sound.
+    drained_s: f64,
 }
 
 /// Something to do at a sample.
@@ -299,7 +303,7 @@ impl Voice {
     fn new(outlet: Box<dyn Outlet>, number: u64, strikes: &[Strike]) -> Result<Self, DeviceFault> {
         let rate = SampleRate::new(outlet.rate_hz()).ok_or(DeviceFault::NotSupported)?;
         let player = Player::new(rate);
-        let mut voice = Self { outlet, rate, player, number, ahead: Vec::new(), done: 0, lived_s: 0.0 };
+        let mut voice = Self { outlet, rate, player, number, ahead: Vec::new(), done: 0, lived_s: 0.0, drained_s: 0.0 };
         voice.sound(number, strikes);
         Ok(voice)
     }
@@ -324,8 +328,15 @@ impl Voice {
         self.player.damp_all();
     }
 
-    /// Renders what the device wants now.
-    fn render(&mut self) -> Result<(), DeviceFault> {
+    /// Renders what the device wants now; nothing once all has sounded, so that it can run dry.
+    fn render(&mut self, passed_s: f64) -> Result<(), DeviceFault> {
+        self.lived_s += passed_s;
+        if self.has_rendered_all() {
+            let is_drained = self.outlet.is_drained();
+            self.drained_s = if is_drained { self.drained_s + passed_s } else { 0.0 };
+            return self.outlet.put(&[]);
+        }
+        self.drained_s = 0.0;
         let wanted = self.outlet.wanted().min(self.rate.samples_in(0.5));
         let mut out = vec![0.0; wanted];
         let mut filled = 0;
@@ -347,8 +358,12 @@ impl Voice {
         self.outlet.put(&out)
     }
 
+    fn has_rendered_all(&self) -> bool {
+        self.ahead.is_empty() && self.player.is_silent()
+    }
+
     fn is_over(&self) -> bool {
-        self.ahead.is_empty() && self.player.is_silent() && self.outlet.is_drained()
+        self.has_rendered_all() && self.drained_s >= LINGER_S
     }
 }
 
@@ -407,8 +422,7 @@ impl Worker {
         self.at_s += passed_s;
         let phone_sounds = self.voice.is_some();
         if let Some(voice) = &mut self.voice {
-            let rendered = voice.render();
-            voice.lived_s += passed_s;
+            let rendered = voice.render(passed_s);
             if voice.is_over() && rendered.is_ok() {
                 told.push(Told::Played(voice.number));
                 self.voice = None;
