@@ -27,8 +27,7 @@ if [ -z "$CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER" ]; then
     exit 1
 fi
 
-CARGO_TARGET_DIR="$web/target" cargo_for "$target" "${1:-build}" --locked --profile web --lib
-[ "${1:-build}" = build ] || exit 0
+CARGO_TARGET_DIR="$web/target" cargo_for "$target" rustc --locked --profile web --lib --crate-type cdylib
 "$web/bin/wasm-bindgen" --target web --no-typescript --remove-name-section --remove-producers-section --out-dir "$page" "$web/target/$target/web/pegwise.wasm"
 cp tests/touch/index.html "$page/"
 module="$page/pegwise_bg.wasm"
