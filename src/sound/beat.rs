@@ -41,7 +41,7 @@ pub enum Beating {
     Beats {
         /// Beats a second, 0.2 to 12.
         rate_per_s: f64,
-        /// The weaker string's share of the stronger, 0 to 1; a deep beat is easy to hear.
+        /// The weaker string's share of the stronger over the time they were heard, 0 to 1; a deep beat is easy to hear.
         depth: f64,
     },
 }
@@ -235,7 +235,8 @@ fn orthonormal(basis: &mut [Vec<Complex64>; 2]) -> Option<()> {
     (first_norm > 1e-250 && second_norm > 1e-250).then_some(())
 }
 
-/// Returns the amplitude of the weaker of two exponentials as a share of the stronger, in the middle of the steps.
+/// Returns the amplitude of the weaker of two exponentials as a share of the stronger, root mean square over the steps: a
+/// string that dies first has been heard all the same.
 fn depth(steps: &[Complex64], one: Complex64, two: Complex64) -> Option<f64> {
     let mut power = (Complex64::from(1.0), Complex64::from(1.0));
     let (mut g11, mut g22, mut g12) = (0.0, 0.0, Complex64::from(0.0));
@@ -253,8 +254,7 @@ fn depth(steps: &[Complex64], one: Complex64, two: Complex64) -> Option<f64> {
         return None;
     }
     let (a, b) = ((r1 * g22 - g12 * r2) / determinant, (r2 * g11 - g12.conj() * r1) / determinant);
-    let middle = i32::try_from(steps.len() / 2).ok()?;
-    let (a, b) = ((a * one.powi(middle)).norm(), (b * two.powi(middle)).norm());
+    let (a, b) = (a.norm() * g11.sqrt(), b.norm() * g22.sqrt());
     let most = a.max(b);
     (most > 0.0).then(|| a.min(b) / most)
 }

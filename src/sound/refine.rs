@@ -20,8 +20,11 @@ const FAR_APART: f64 = 24.0;
 /// The deviation under the square and under the third power, as a share of that under the bell of
 /// [`Spectrum`](super::spectrum::Spectrum) at one length.
 const SHARPER: (f64, f64) = (1.20 / 1.60, 1.46 / 1.60);
-/// The most partials measured, those that tell most of the first.
+/// The most partials measured, …
 const MOST_PARTIALS: usize = 16;
+/// … and what share of all that the partials tell of the first is enough. On a clear note few do: the first itself, and those
+/// that real strings hold to the law.
+const ENOUGH: f64 = 0.97;
 /// A partial is measured anew only if it stays within this many deviations of where it was found, …
 const AGREEING: f64 = 5.0;
 /// … or within this share of what the shorter window tells apart.
@@ -39,7 +42,11 @@ pub(super) fn refine(series: &Series, found_s: f64, sound: &[f32], rate_hz: f64)
     let (power, sharper) = if is_far_apart { (2, SHARPER.0) } else { (3, SHARPER.1) };
     let (plain, sloped) = windowed(sound, power);
     let scale = sharper * (found_s / length_s).powf(1.5);
-    let measured = telling(&series.matches).into_iter().map(|(n, peak)| {
+    let least = least_telling(&series.matches);
+    let measured = series.matches.iter().map(|&(n, peak)| {
+        if telling(n, &peak) < least {
+            return (n, peak);
+        }
         let (sum, slope) = turned_sums(&plain, &sloped, TAU * peak.hz / rate_hz);
         let hz = peak.hz - (slope / sum).im / (TAU * length_s);
         let reach = AGREEING * peak.deviation_hz + AGREEING_SHARE / found_s.min(length_s);
@@ -49,14 +56,23 @@ pub(super) fn refine(series: &Series, found_s: f64, sound: &[f32], rate_hz: f64)
     series.measured_again(measured.collect())
 }
 
-/// Returns the partials that tell most of the first, from the lowest.
-fn telling(matches: &[Match]) -> Vec<Match> {
-    let mut telling = matches.to_vec();
-    let told = |(n, peak): &Match| n / deviation(*n, peak);
-    telling.sort_by(|a, b| told(b).total_cmp(&told(a)));
-    telling.truncate(MOST_PARTIALS);
-    telling.sort_by(|a, b| a.0.total_cmp(&b.0));
-    telling
+/// What partial `n` tells of the first, as it was found.
+fn telling(n: f64, peak: &Peak) -> f64 {
+    (n / deviation(n, peak)).powi(2)
+}
+
+/// Returns how much the least telling of the partials to measure tells.
+fn least_telling(matches: &[Match]) -> f64 {
+    let mut told: Vec<f64> = matches.iter().map(|(n, peak)| telling(*n, peak)).collect();
+    told.sort_by(|a, b| b.total_cmp(a));
+    let enough = ENOUGH * told.iter().sum::<f64>();
+    let mut sum = 0.0;
+    let taken = told.iter().take(MOST_PARTIALS).take_while(|value| {
+        let is_wanted = sum < enough;
+        sum += **value;
+        is_wanted
+    });
+    taken.last().copied().unwrap_or(0.0)
 }
 
 /// Weighs `sound` by a power of 1 − u², and by its slope over the length; both padded with silence to whole lanes.

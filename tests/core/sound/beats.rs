@@ -34,6 +34,27 @@ fn unisons_are_counted_within_3_percent_from_0_3_to_8_a_second() {
 }
 
 #[test]
+fn two_strings_that_die_at_their_own_pace_are_counted_within_3_percent() {
+    // Drawn at random, the rate evenly over its octaves; in the first three one string is long gone before the other.
+    for seed in [223, 236, 282].into_iter().chain(0..25) {
+        let mut random = Random(77 * seed + 5);
+        let rate = 0.3 * (8.0_f64 / 0.3).powf(random.unit());
+        let hz = 80.0 * 5_f64.powf(random.unit());
+        let low = Plucked::plain(hz, 3e-5, random.between(3.0, 8.0));
+        let high = Plucked::plain(hz + rate, 5e-5, random.between(3.0, 8.0));
+        let mut out = vec![0.0; seconds(5.0)];
+        low.add_to(&mut out, seconds(0.2), 1.0, &mut random);
+        high.add_to(&mut out, seconds(0.2), random.between(0.4, 1.0), &mut random);
+        add_noise(&mut out, seconds(0.2)..seconds(5.0), 30.0, &mut random);
+        let mut meter = BeatMeter::new(SampleRate::COMMON, Hertz::new(hz).unwrap());
+        meter.push(&samples(&out, 0.5));
+        let found = meter.beating();
+        let Beating::Beats { rate_per_s, .. } = found else { panic!("{seed}: {rate} at {hz} Hz: {found:?}") };
+        assert!((rate_per_s / rate - 1.0).abs() < 0.03, "{seed}: {rate} at {hz} Hz: {rate_per_s:.3}");
+    }
+}
+
+#[test]
 fn tempered_intervals_beat_as_published() {
     // Capleton 2007 in J. Neurosci. 32(35):12251, Table 1: F3–A3 6.9, A3–D4 1.0, F3–C4 0.6 (rounded to a tenth).
     for (low_hz, high_hz, published) in [(174.614, 220.0, 6.9), (220.0, 293.665, 1.0), (174.614, 261.626, 0.6)] {
