@@ -26,20 +26,35 @@ impl Platform for Headless {
     }
 }
 
-/// The sizes in dp and the colours that are drawn: a small and a large phone in light and dark, then the smallest in the
-/// sun, a phone on its side, and a tablet.
-const LOOKS: [(u32, u32, Theme, &str); 7] = [
-    (360, 640, Theme::Light, "light"),
-    (360, 640, Theme::Dark, "dark"),
-    (412, 915, Theme::Light, "light"),
-    (412, 915, Theme::Dark, "dark"),
-    (320, 568, Theme::Sunlight, "sunlight"),
-    (915, 412, Theme::Light, "light"),
-    (800, 1280, Theme::Dark, "dark"),
+/// How the screens are drawn.
+struct Look {
+    /// Width and height in dp.
+    size: (u32, u32),
+    theme: Theme,
+    /// What it is called in the files' names.
+    name: &'static str,
+    /// The phone's text size.
+    text_dp: f32,
+}
+
+/// The phone's text size at 100 %, in dp.
+const TEXT_DP: f32 = 14.0;
+
+/// A small and a large phone in light and dark, then the smallest in the sun, a phone on its side, a tablet, and a small
+/// phone whose text is as large as a phone lets it be.
+const LOOKS: [Look; 8] = [
+    Look { size: (360, 640), theme: Theme::Light, name: "light", text_dp: TEXT_DP },
+    Look { size: (360, 640), theme: Theme::Dark, name: "dark", text_dp: TEXT_DP },
+    Look { size: (412, 915), theme: Theme::Light, name: "light", text_dp: TEXT_DP },
+    Look { size: (412, 915), theme: Theme::Dark, name: "dark", text_dp: TEXT_DP },
+    Look { size: (320, 568), theme: Theme::Sunlight, name: "sunlight", text_dp: TEXT_DP },
+    Look { size: (915, 412), theme: Theme::Light, name: "light", text_dp: TEXT_DP },
+    Look { size: (800, 1280), theme: Theme::Dark, name: "dark", text_dp: TEXT_DP },
+    Look { size: (360, 640), theme: Theme::Light, name: "light-text-200", text_dp: 2.0 * TEXT_DP },
 ];
 
-/// Draws every screen in its main states into PNG files in `folder`, and for each size and theme one sheet with all of
-/// them; returns how many pictures there are. `sheets.txt` names what stands on a sheet, row after row.
+/// Draws every screen in its main states into PNG files in `folder`, and for each way of drawing one sheet with all
+/// of them; returns how many pictures there are. `sheets.txt` names what stands on a sheet, row after row.
 ///
 /// # Errors
 /// When the folder cannot be written, or a window exists in this process already.
@@ -48,15 +63,16 @@ pub fn draw_screens(folder: &Path) -> Result<usize, PictureError> {
     slint::platform::set_platform(Box::new(Headless)).map_err(|fault| PictureError::Window(fault.to_string()))?;
     let scenes = scenes();
     let mut drawn = 0;
-    for (width, height, theme, theme_name) in LOOKS {
+    for look in &LOOKS {
+        let ((width, height), name) = (look.size, look.name);
         let mut small = Vec::with_capacity(scenes.len());
         for scene in &scenes {
-            let picture = draw(scene, theme, (width, height))?;
-            write(&picture, &folder.join(format!("{}-{width}x{height}-{theme_name}.png", scene.name)))?;
+            let picture = draw(scene, look)?;
+            write(&picture, &folder.join(format!("{}-{width}x{height}-{name}.png", scene.name)))?;
             small.push(picture.smaller(factor_for(picture.width)));
             drawn += 1;
         }
-        write(&sheet(&small), &folder.join(format!("sheet-{width}x{height}-{theme_name}.png")))?;
+        write(&sheet(&small), &folder.join(format!("sheet-{width}x{height}-{name}.png")))?;
         drawn += 1;
     }
     let names: String = scenes.iter().map(|scene| format!("{}\n", scene.name)).collect();
@@ -64,9 +80,10 @@ pub fn draw_screens(folder: &Path) -> Result<usize, PictureError> {
     Ok(drawn)
 }
 
-fn draw(scene: &Scene, theme: Theme, (width, height): (u32, u32)) -> Result<Picture, PictureError> {
+fn draw(scene: &Scene, look: &Look) -> Result<Picture, PictureError> {
+    let (width, height) = look.size;
     let mut library = Library::default();
-    library.settings.theme = theme;
+    library.settings.theme = look.theme;
     library.settings.has_seen_guide = true;
     let mut state = State::new(library);
     state.notice.clone_from(&scene.notice);
@@ -75,6 +92,7 @@ fn draw(scene: &Scene, theme: Theme, (width, height): (u32, u32)) -> Result<Pict
         app.act(tap.clone());
     }
     let window = app.window();
+    window.set_text_size(look.text_dp);
     let show = window.show();
     #[expect(clippy::cast_precision_loss, reason = "a screen is a few thousand dp wide")]
     window.window().set_size(LogicalSize::new(width as f32, height as f32));

@@ -133,7 +133,7 @@ export async function openPage({ page: folder, pictures, modules, browser: path,
         },
 
         /// Scrolls the page under the finger by so much (up is positive), slowly and held, so that it stands where it is.
-        async scroll(by, { x = hand.width / 2, y = hand.height / 2 } = {}) {
+        async scroll(by, { x = hand.width / 2, y = hand.height * 0.45 } = {}) {
             await hand.draw([x, y + by / 2], [x, y - by / 2], { ms: 300, hold: 200 });
         },
 

@@ -95,6 +95,7 @@ try {
 
     await act("the step is read to its end", async () => {
         const before = await hand.hears("Loosen 6");
+        await hand.scrollTo("Another way");
         await hand.tap("Another way");
         await hand.scrollTo("Start over");
         await hand.hears("It is right");
