@@ -36,6 +36,11 @@ try {
         holds((await hand.elements()).filter(isRow).length >= 3, "tunings are listed");
     });
 
+    await act("the message that nothing can be kept here is put away", async () => {
+        await hand.tap("Close this message");
+        await hand.hearsNo("Close this message");
+    });
+
     await act("every control is large enough for a finger", async () => {
         // Android accessibility help: 48 × 48 dp. Rows at the edge of a list are cut by it, so whole ones only.
         for (const one of await hand.elements()) {
@@ -99,9 +104,13 @@ try {
         await hand.tap("Another way");
         await hand.scrollTo("Start over");
         await hand.hears("It is right");
-        for (let tries = 0; tries < 5 && !(await hand.find("Loosen 6")); tries += 1) await hand.scroll(-250);
-        await hand.scroll(-250);
+        const backTo = async (name) => {
+            for (let tries = 0; tries < 8 && !(await hand.find(name)); tries += 1) await hand.scroll(-150);
+        };
+        await backTo("Hide the others");
         await hand.tap("Hide the others");
+        await backTo("Loosen 6");
+        await hand.scroll(-250);
         holds((await hand.hears("Loosen 6")).top === before.top, "and back to its beginning");
     });
 
