@@ -68,8 +68,8 @@ fn wanted_sights() -> Vec<Sight> {
 }
 
 /// All sizes in English, small phones with the largest text too; the narrowest in the other languages, and once with words
-/// two fifths longer. With [`EVERYTHING`] all of it at the smallest, a middle and the largest text, which takes three times
-/// as long.
+/// two fifths longer. With [`EVERYTHING`] every size in every language, at the smallest, a middle and the largest text, and
+/// the longer words on low windows too: seven times as long.
 fn runs() -> Vec<Run> {
     let is_everything = std::env::var_os(EVERYTHING).is_some();
     let texts = |is_wanted: bool| -> &[u16] {
@@ -82,11 +82,9 @@ fn runs() -> Vec<Run> {
         }
     };
     let english = SIZES.map(|size| Run { language: "en", size, texts: texts(size.0 < 400.0), stretched: false });
-    let others = ["de", "es", "fr", "pt"].map(|language| Run {
-        language,
-        size: SIZES[0],
-        texts: texts(false),
-        stretched: false,
+    let others = ["de", "es", "fr", "pt"].into_iter().flat_map(|language| {
+        let sizes = SIZES.into_iter().filter(|size| *size == SIZES[0] || is_everything);
+        sizes.map(move |size| Run { language, size, texts: texts(false), stretched: false })
     });
     let longer = SIZES.into_iter().filter(|size| *size == SIZES[0] || is_everything && size.1 < 500.0);
     let longer = longer.map(|size| Run { language: "en", size, texts: texts(false), stretched: true });

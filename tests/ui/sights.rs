@@ -104,6 +104,7 @@ fn special() -> Vec<Sight> {
         Sight::new("pairs", shapes("twelve-string-guitar")),
         Sight::new("three courses", shapes("cigar-box-guitar")),
         Sight::new("drone", shapes("five-string-banjo")),
+        Sight::new("show with its sounds", large()).tapped("Hear it"),
         Sight::new("mirrored", large()).with(|library| library.settings.is_left_handed = true),
         Sight::new("on its side", large()).with(|library| library.settings.diagram = DiagramSide::OnSide),
         Sight::new("do re mi", Vec::new()).with(|library| library.settings.naming = Naming::Solfege),
