@@ -101,20 +101,26 @@ fn faults() -> &'static Faults {
             for _ in 0..std::thread::available_parallelism().map_or(2, usize::from) {
                 scope.spawn(|| {
                     while let Some(run) = { waiting.lock().unwrap().pop() } {
-                        for sight in wanted_sights() {
-                            let seen = std::panic::catch_unwind(AssertUnwindSafe(|| look(&sight, run, &found)));
-                            if seen.is_err() {
-                                let what = ("it cannot be opened".to_owned(), format!("{run:?}"));
-                                let mut found = found.lock().unwrap_or_else(PoisonError::into_inner);
-                                found.entry((Rule::Complete, sight.name.clone(), what.0)).or_default().push(what.1);
-                            }
-                        }
+                        // Windows live on in the thread that made them, and each is told of another language: a thread
+                        // of its own for every run keeps that from growing with the square of their number.
+                        std::thread::scope(|run_alone| run_alone.spawn(|| look_at_all(run, &found)).join()).unwrap();
                     }
                 });
             }
         });
         found.into_inner().unwrap()
     })
+}
+
+fn look_at_all(run: Run, found: &Mutex<Faults>) {
+    for sight in wanted_sights() {
+        let seen = std::panic::catch_unwind(AssertUnwindSafe(|| look(&sight, run, found)));
+        if seen.is_err() {
+            let what = ("it cannot be opened".to_owned(), format!("{run:?}"));
+            let mut found = found.lock().unwrap_or_else(PoisonError::into_inner);
+            found.entry((Rule::Complete, sight.name.clone(), what.0)).or_default().push(what.1);
+        }
+    }
 }
 
 fn look(sight: &Sight, run: Run, found: &Mutex<Faults>) {
