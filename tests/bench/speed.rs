@@ -1,4 +1,4 @@
-//! Benchmarks; `./dev bench` runs them and DEVELOPERS.md keeps the figures.
+//! Benchmarks; `./dev bench` runs them and `tests/FIGURES.md` keeps the figures.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set up has nothing to measure")]
 
 mod names;

@@ -25,7 +25,7 @@ const FITTED_ROOTS: [&str; 6] = ["C", "D", "E", "F#", "Ab", "Bb"];
 
 /// The bounds of a weight, where practice says what the data set does not: it shows the fullest chord first, a teacher
 /// the one with fewest fingers. Common practice, no source; the sizes keep the loss of right answers in the first three
-/// of the fitted half below two points (`DEVELOPERS.md`).
+/// of the fitted half below two points (`tests/FIGURES.md`).
 const fn bounds(term: CostTerm) -> Bounds {
     match term {
         // Each finger down is work.
