@@ -89,7 +89,7 @@ impl Retuning {
         let now = guitar.progress().on_guitar().courses();
         let request = PlanRequest {
             instrument: guitar.instrument(),
-            strings,
+            strings: strings.strings(),
             now,
             to: &target.tuning,
             a4,
@@ -97,7 +97,7 @@ impl Retuning {
             bridge,
         };
         // A tuning that a target was made of fits the instrument; were it not to, there is nothing to retune to.
-        let Ok(plan) = Plan::sweetened(&request, guitar.progress().sweetening()) else {
+        let Ok(plan) = Plan::unchecked(&request, guitar.progress().sweetening()) else {
             *self = Self::default();
             return;
         };
@@ -229,6 +229,10 @@ fn want_the_present(state: &mut State) {
     }
 }
 
+fn breaks(plan: &Plan) -> bool {
+    plan.safety().strings().iter().any(crate::retune::StringLoad::breaks)
+}
+
 /// The actions that turn no string.
 fn without_strings(state: &mut State, action: &RetuneAction) -> Update {
     let retuning = &mut state.retuning;
@@ -247,7 +251,8 @@ fn without_strings(state: &mut State, action: &RetuneAction) -> Update {
             state.keep_guitar();
             return Update::Kept;
         }
-        RetuneAction::TakeRisk => {
+        // Where a string would break there is no going on with it.
+        RetuneAction::TakeRisk if !retuning.plan.as_ref().is_some_and(breaks) => {
             retuning.risk_is_taken = true;
             state.replan();
         }

@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
-use crate::instrument::{Bridge, Catalog, Fret, Fretboard, Instrument, StringSet, Tuning};
+use crate::instrument::{
+    Bridge, Catalog, CourseIndex, Fret, Fretboard, Gauge, Instrument, KnownString, StringSet, Stringing, Tuning,
+};
 use crate::shapes::Style;
 use crate::theory::ReferencePitch;
 
@@ -146,9 +148,16 @@ pub(super) struct RetuneArgs {
     /// Strings whose pitch is not known, by number: "6 1", or "all".
     #[arg(long)]
     pub(super) unknown: Option<String>,
-    /// The string set's id; the instrument's usual one unless given.
+    /// The id of the string set that is on; unless given, the one its tuning is played on.
     #[arg(long)]
     pub(super) strings: Option<String>,
+    /// Another string that is on, by number, in thousandths of an inch or millimetres, w for wound: "3=18", "4=0.91mmw",
+    /// "6=30w+15" for a pair, "4=?" when it is not known. May be given more than once.
+    #[arg(long)]
+    pub(super) string: Vec<String>,
+    /// The scale length in millimetres, where it is not the instrument's usual one.
+    #[arg(long)]
+    pub(super) scale: Option<f64>,
     /// The frequency of A4 in hertz, 390 to 470.
     #[arg(long, default_value_t = ReferencePitch::CONCERT_A_HZ)]
     pub(super) reference: f64,
@@ -165,15 +174,45 @@ impl RetuneArgs {
         read_a4(self.reference)
     }
 
-    pub(super) fn strings(&self) -> Result<&'static StringSet, Failure> {
+    /// Returns the strings that are on, and the courses of which that was said.
+    pub(super) fn strings(&self, from: &Tuning) -> Result<(Stringing, Vec<CourseIndex>), Failure> {
         let catalog = Catalog::bundled();
         let instrument = self.common.instrument()?;
-        let Some(wanted) = &self.strings else { return Ok(catalog.strings_of(instrument)) };
-        let sets = catalog.string_sets().iter().filter(|set| set.instrument_id() == instrument.id());
-        let ids: Vec<&str> = sets.clone().map(StringSet::id).collect();
-        sets.clone().find(|set| set.id() == wanted).ok_or_else(|| {
-            Failure::Input(format!("there is no string set \"{wanted}\" for it; expected one of: {}", ids.join(", ")))
-        })
+        let courses = instrument.courses().len();
+        let mut said: Vec<CourseIndex> = Vec::new();
+        let set = match &self.strings {
+            None => catalog.strings_for(instrument, from).unwrap_or_else(|| catalog.strings_of(instrument)),
+            Some(wanted) => {
+                said.extend((0..courses).map(CourseIndex::from_lowest));
+                let sets = catalog.string_sets_of(instrument);
+                let ids: Vec<&str> = sets.clone().map(StringSet::id).collect();
+                sets.clone().find(|set| set.id() == wanted).ok_or_else(|| {
+                    let known = ids.join(", ");
+                    Failure::Input(format!("there is no string set \"{wanted}\" for it; expected one of: {known}"))
+                })?
+            }
+        };
+        let mut on = set.strings().clone();
+        for text in &self.string {
+            let expected = || Failure::Input(format!("expected a string like 3=18 or 4=36w, found \"{text}\""));
+            let (number, gauges) = text.split_once('=').ok_or_else(expected)?;
+            let number = number.trim().parse().ok().and_then(|number| CourseIndex::from_player_number(number, courses));
+            let course = number.ok_or_else(expected)?;
+            said.push(course);
+            if gauges.trim() == "?" {
+                on = on.with_unknown(course);
+                continue;
+            }
+            for (string, gauge) in gauges.split('+').enumerate() {
+                let gauge = Gauge::read(gauge).ok_or_else(expected)?;
+                on = on.with_string(course, string, KnownString { gauge, material: set.material() });
+            }
+        }
+        if let Some(mm) = self.scale.filter(|mm| !Stringing::SCALES_MM.contains(mm)) {
+            let (least, most) = (Stringing::SCALES_MM.start(), Stringing::SCALES_MM.end());
+            return Err(Failure::Input(format!("expected a scale from {least} to {most} mm, found {mm}")));
+        }
+        Ok((on.with_scale_mm(self.scale), said))
     }
 
     pub(super) fn bridge(&self) -> Result<Bridge, Failure> {

@@ -4,9 +4,12 @@ use std::fmt::Write;
 
 use serde::Serialize;
 
-use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Instrument, Level, Newtons, Strung, matching_tunings};
+use crate::instrument::{
+    Catalog, CourseIndex, Fret, Fretboard, Gauge, Instrument, Level, Newtons, StringsAsked, Strung, matching_tunings,
+    strings_asked,
+};
 use crate::retune::{
-    CourseState, Match, MatchKind, Plan, PlanRequest, Remedy, Sounding, Step, StringLoad, Touch, find_faults,
+    CourseState, Match, MatchKind, Plan, PlanRequest, Remedy, Sounding, Step, StringLoad, Touch, TuningFault,
 };
 use crate::theory::{Cents, Semitones, SpelledPitch, SpellingChoice};
 
@@ -101,7 +104,8 @@ struct SoundingJson {
 
 #[derive(Serialize)]
 struct StringJson {
-    gauge: String,
+    /// Null where it is not known which string is on.
+    gauge: Option<String>,
     /// Null where the string's pitch is not known.
     tension_before_n: Option<f64>,
     tension_after_n: f64,
@@ -123,33 +127,43 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
     let to = wanted.common.tuning(Some(&wanted.to))?;
     Fretboard::new(instrument, &from, Fret::new(wanted.capo)).map_err(Failure::input)?;
     let unknown = wanted.unknown(instrument.courses().len())?;
+    let (strings, said) = wanted.strings(&from)?;
+    let a4 = wanted.a4()?;
+    if let Some(asked) = strings_asked(instrument, &strings, &from, &to, a4)
+        && asked.courses.iter().any(|course| !said.contains(course))
+    {
+        return Err(Failure::Input(which_strings(instrument, &asked)));
+    }
+    let strung = Strung::new(instrument, &strings).map_err(Failure::input)?;
     let now: Vec<CourseState> = from
         .pitches()
         .iter()
+        .zip(to.pitches())
         .enumerate()
-        .map(|(index, &pitch)| {
-            let number = CourseIndex::from_lowest(index).player_number(from.courses());
-            if unknown.contains(&number) { CourseState::doubtful(pitch) } else { CourseState::right(pitch) }
+        .map(|(index, (&pitch, &to))| {
+            let course = CourseIndex::from_lowest(index);
+            // A string that could not stand the tuning it is said to be in has just been put on.
+            let is_new = strung.strains(course, pitch, Cents::ZERO, a4).any(|strain| strain.breaks());
+            if is_new && said.contains(&course) {
+                CourseState::doubtful(to)
+            } else if unknown.contains(&course.player_number(from.courses())) {
+                CourseState::doubtful(pitch)
+            } else {
+                CourseState::right(pitch)
+            }
         })
         .collect();
     let request = PlanRequest {
         instrument,
-        strings: wanted.strings()?,
+        strings: &strings,
         now: &now,
         to: &to,
-        a4: wanted.a4()?,
+        a4,
         capo: Fret::new(wanted.capo),
         bridge: wanted.bridge()?,
     };
     let plan = Plan::new(&request).map_err(Failure::input)?;
-    let strung = Strung::new(instrument, request.strings).map_err(Failure::input)?;
-    let faults = find_faults(instrument, &strung, &to, request.capo, request.a4);
-    // A tuning of the catalogue is known to be played, on other strings where need be: it keeps its plan and a warning.
-    let is_made_up = Catalog::bundled().name_of(instrument, &to).is_none();
-    if let Some(fault) = faults.iter().find(|fault| is_made_up && fault.refuses()) {
-        return Err(Failure::input(fault));
-    }
-    let warnings: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    let warnings = warnings(&plan, &strung);
     let words = Words { instrument, target: spelled(instrument, &to) };
     if wanted.common.json {
         let safety = plan.safety();
@@ -173,6 +187,45 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
     }
     let warned: String = warnings.iter().map(|warning| format!("Warning: {warning}.\n")).collect();
     Ok(warned + &words.plan(&plan))
+}
+
+/// Asks which strings are on, in one sentence that says what to answer with.
+fn which_strings(instrument: &Instrument, asked: &StringsAsked) -> String {
+    let courses = instrument.courses().len();
+    let numbers: Vec<String> = asked.courses.iter().map(|course| course.player_number(courses).to_string()).collect();
+    let what = if numbers.len() == 1 { "string" } else { "strings" };
+    let sets: Vec<String> = asked.sets.iter().map(|set| format!("--strings {}", set.id())).collect();
+    let wanted = match asked.wanted {
+        Some(set) => format!("the tuning to come is played on {}", set.id()),
+        None => "the tuning to come needs other strings, and no set with them is listed for this instrument".to_owned(),
+    };
+    let numbers = numbers.join(" ");
+    format!("which is on as {what} {numbers}? {wanted}; answer with {} or --string NUMBER=GAUGE", sets.join(", "))
+}
+
+/// What the target asks of the strings that move and of the neck, in sentences.
+fn warnings(plan: &Plan, strung: &Strung) -> Vec<String> {
+    let safety = plan.safety();
+    let mut told: Vec<String> = Vec::new();
+    for step in plan.steps() {
+        let loads = safety.strings().iter().filter(|load| load.course == step.course());
+        let course = step.course().player_number(strung.courses());
+        let worst = loads.clone().max_by(|one, other| one.share_of_strength.total_cmp(&other.share_of_strength));
+        let Some(share_of_strength) = worst.map(|load| load.share_of_strength) else { continue };
+        let has = |level: Level| loads.clone().any(|load| load.level_after == level);
+        if has(Level::TooTight) {
+            told.push(TuningFault::TooTight { course, share_of_strength }.to_string());
+        } else if has(Level::Slack) {
+            told.push(TuningFault::Slack { course }.to_string());
+        }
+    }
+    if let Some(set) = strung.set_pull().filter(|_| safety.pulls_hard()) {
+        let (most, set) = (safety.highest().get(), set.get());
+        told.push(format!(
+            "all strings together pull hard on the neck: {most:.0} N, where the set is made for {set:.0} N"
+        ));
+    }
+    told
 }
 
 impl Words<'_> {
@@ -227,7 +280,7 @@ impl Words<'_> {
             chain_error_cents: rounded(step.chain_error().get(), 2),
             strings: Self::loads(plan, step)
                 .map(|load| StringJson {
-                    gauge: load.gauge.to_string(),
+                    gauge: load.gauge.map(|gauge| gauge.to_string()),
                     tension_before_n: if_known(load.before.get()),
                     tension_after_n: rounded(load.after.get(), 1),
                     tension_before_lb: if_known(load.before.pounds()),
@@ -285,9 +338,10 @@ impl Words<'_> {
                 };
                 let pull = |pull: Newtons| format!("{:.0} N ({:.1} lb)", pull.get(), pull.pounds());
                 let after = pull(load.after);
+                let gauge = load.gauge.as_ref().map_or_else(|| "an unknown string".to_owned(), Gauge::to_string);
                 let _ = match step.from() {
-                    Some(_) => writeln!(text, "   {} pulls {}, then {after}{word}", load.gauge, pull(load.before)),
-                    None => writeln!(text, "   {} pulls {after} then{word}", load.gauge),
+                    Some(_) => writeln!(text, "   {gauge} pulls {}, then {after}{word}", pull(load.before)),
+                    None => writeln!(text, "   {gauge} pulls {after} then{word}"),
                 };
             }
         }
@@ -317,7 +371,7 @@ impl Words<'_> {
             };
         }
         if plan.safety().worst() == Level::TooTight {
-            text += "A string would be too tight and may snap: mind your eyes, and ask a luthier where in doubt.\n";
+            text += "A string may snap: mind your eyes, and ask a luthier where in doubt.\n";
         }
         text
     }
@@ -376,6 +430,6 @@ const fn level_word(level: Level) -> &'static str {
         Level::Slack => "slack",
         Level::Normal => "normal",
         Level::Tight => "tight",
-        Level::TooTight => "too tight",
+        Level::TooTight => "may snap",
     }
 }

@@ -9,6 +9,7 @@ use super::course::Course;
 use super::fretboard::Fret;
 use super::model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
 use super::string::{Gauge, Material};
+use super::stringing::Stringing;
 use super::tuning::{ParseTuningError, Tuning};
 
 /// What kind of tuning it is.
@@ -48,6 +49,7 @@ pub struct CatalogTuning {
     tuning: Tuning,
     family: TuningFamily,
     used_for: String,
+    strings_id: Option<String>,
     source: String,
 }
 
@@ -64,6 +66,7 @@ impl CatalogTuning {
             tuning: tuning.clone(),
             family: TuningFamily::Other,
             used_for: String::new(),
+            strings_id: None,
             source: "the player".to_owned(),
         }
     }
@@ -116,6 +119,13 @@ impl CatalogTuning {
         &self.used_for
     }
 
+    /// Returns the id of the set it needs, where the instrument's usual strings do not do; see
+    /// [`Catalog::strings_for`].
+    #[must_use]
+    pub fn strings_id(&self) -> Option<&str> {
+        self.strings_id.as_deref()
+    }
+
     /// Returns where the facts are from.
     #[must_use]
     pub fn source(&self) -> &str {
@@ -137,6 +147,8 @@ pub struct StringSet {
     name: String,
     material: Material,
     gauges: Vec<Vec<Gauge>>,
+    strings: Stringing,
+    tuning_id: Option<String>,
     source: String,
 }
 
@@ -171,10 +183,28 @@ impl StringSet {
         &self.gauges
     }
 
+    /// Returns the strings, as they are put on.
+    #[must_use]
+    pub const fn strings(&self) -> &Stringing {
+        &self.strings
+    }
+
+    /// Returns the id of the tuning it is made for, where that is not the standard tuning of its instrument.
+    #[must_use]
+    pub fn tuning_id(&self) -> Option<&str> {
+        self.tuning_id.as_deref()
+    }
+
     /// Returns where the facts are from.
     #[must_use]
     pub fn source(&self) -> &str {
         &self.source
+    }
+}
+
+impl AsRef<Stringing> for StringSet {
+    fn as_ref(&self) -> &Stringing {
+        &self.strings
     }
 }
 
@@ -264,6 +294,46 @@ impl Catalog {
         self.string_sets.iter().find(|set| set.id == instrument.strings_id).expect("a test resolves every string set")
     }
 
+    /// Finds a string set by id.
+    #[must_use]
+    pub fn find_string_set(&self, id: &str) -> Option<&StringSet> {
+        self.string_sets.iter().find(|set| set.id == id)
+    }
+
+    /// Returns the sets made for an instrument, in the table's order.
+    pub fn string_sets_of<'a>(
+        &'a self,
+        instrument: &'a Instrument,
+    ) -> impl Iterator<Item = &'a StringSet> + Clone + 'a {
+        self.string_sets.iter().filter(|set| set.instrument_id == instrument.id)
+    }
+
+    /// Returns the set a tuning is played on: the one its row of the catalogue names, else the instrument's usual one.
+    /// `None` where the row needs other strings and no set made for this instrument is listed (a tuning borrowed from
+    /// another instrument may be so).
+    #[must_use]
+    pub fn strings_for<'a>(&'a self, instrument: &Instrument, tuning: &Tuning) -> Option<&'a StringSet> {
+        let rows = self.tunings.iter().filter(|row| row.tuning == *tuning);
+        let row = rows.clone().find(|row| row.instrument_id == instrument.id).or_else(|| {
+            let standard = self.standard_of(instrument).tuning();
+            let is_like = |row: &&CatalogTuning| {
+                let other = self.find_instrument(&row.instrument_id);
+                other.is_some_and(|other| {
+                    other.courses == instrument.courses && self.standard_of(other).tuning() == standard
+                })
+            };
+            rows.clone().find(is_like)
+        });
+        let Some(named) = row.and_then(CatalogTuning::strings_id).and_then(|id| self.find_string_set(id)) else {
+            return Some(self.strings_of(instrument));
+        };
+        if named.instrument_id == instrument.id {
+            return Some(named);
+        }
+        let mut sets = self.string_sets.iter().filter(|set| set.instrument_id == instrument.id);
+        sets.find(|set| set.tuning_id.is_some() && set.tuning_id == named.tuning_id)
+    }
+
     /// Returns the tunings an instrument can take from the catalogue: its own, then those of instruments whose
     /// standard tuning and courses are the same (an electric guitar takes the guitar's), each once.
     #[must_use]
@@ -348,6 +418,7 @@ struct TuningRow {
     family: TuningFamily,
     #[serde(rename = "use")]
     used_for: String,
+    strings: Option<String>,
     source: String,
 }
 
@@ -369,6 +440,7 @@ impl TuningRow {
             tuning,
             family: self.family,
             used_for: self.used_for,
+            strings_id: self.strings,
             source: self.source,
         })
     }
@@ -387,6 +459,7 @@ struct StringSetRow {
     name: String,
     material: Material,
     gauges: String,
+    tuning: Option<String>,
     source: String,
 }
 
@@ -398,11 +471,13 @@ impl StringSetRow {
             .map(|course| course.split('+').map(Gauge::read).collect::<Option<Vec<_>>>())
             .collect::<Option<Vec<_>>>()?;
         Some(StringSet {
+            strings: Stringing::of_set(&self.id, self.material, &gauges),
             id: self.id,
             instrument_id: self.instrument,
             name: self.name,
             material: self.material,
             gauges,
+            tuning_id: self.tuning,
             source: self.source,
         })
     }

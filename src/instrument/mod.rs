@@ -4,6 +4,7 @@
 //! players count the other way, and [`CourseIndex`] converts. Lists everywhere run from the highest player number to
 //! course 1.
 
+mod asked;
 mod catalog;
 mod course;
 mod find;
@@ -11,11 +12,13 @@ mod fretboard;
 mod model;
 mod strain;
 mod string;
+mod stringing;
 mod strung;
 mod tuning;
 mod wire;
 mod words;
 
+pub use asked::{StringsAsked, strings_asked};
 pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
 pub use course::{Course, CourseIndex};
 pub use find::{UnknownTuning, matching_tunings, matching_tunings_in};
@@ -23,6 +26,7 @@ pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
 pub use strain::{Level, MountedString, Newtons};
 pub use string::{Gauge, Material};
+pub use stringing::{KnownString, Stringing};
 pub use strung::{NotStrung, Strain, Strung};
 pub use tuning::{ParseTuningError, Tuning};
 pub use words::Language;

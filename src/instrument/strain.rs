@@ -51,34 +51,31 @@ pub enum Level {
     Normal,
     /// Bring it up slowly, face turned away.
     Tight,
-    /// Do not: it may break, or pull more than the neck and bridge are built for.
+    /// It may snap. At the whole of its least strength it is not a level any more: the plan is refused.
     TooTight,
 }
 
 impl Level {
-    /// A string with less than this share of its place's usual pull is slack: about four and a half semitones down.
-    /// From memory.
-    pub const SLACK_BELOW_USUAL: f64 = 0.6;
-    /// Above this share of the usual pull it is tight: a semitone and a half up. From memory.
-    pub const TIGHT_ABOVE_USUAL: f64 = 1.2;
-    /// Above this share of the usual pull it is too tight: three and a half semitones up. From memory.
-    pub const TOO_TIGHT_ABOVE_USUAL: f64 = 1.5;
-    /// Above this share of its least strength a string is tight. From memory.
-    pub const TIGHT_ABOVE_STRENGTH: f64 = 0.65;
-    /// Above this share of its least strength a string is too tight: the upper end of the working limit of 75 to 80 %
-    /// that makers of strings give. From memory.
-    pub const TOO_TIGHT_ABOVE_STRENGTH: f64 = 0.8;
+    /// A string with less than this share of the pull its place is made for is slack: about four and a half semitones
+    /// down. From memory.
+    pub const SLACK_BELOW_MADE_FOR: f64 = 0.6;
+    /// From this share of its least strength on a string is tight. From memory.
+    pub const TIGHT_FROM_STRENGTH: f64 = 0.65;
+    /// From this share of its least strength on it may snap: the upper end of the working limit of 75 to 80 % that
+    /// makers of strings give. From memory.
+    pub const TOO_TIGHT_FROM_STRENGTH: f64 = 0.8;
+    /// From this share of its least strength on it breaks, and no plan is made.
+    pub const BREAKS_FROM_STRENGTH: f64 = 1.0;
 
-    /// Sorts a pull by its share of the usual pull in that place and its share of the string's least strength; without
-    /// a usual pull by the strength alone.
+    /// Sorts a pull by its share of the string's least strength and of the pull its place is made for; how tight it is
+    /// hangs on the strength alone.
     #[must_use]
-    pub fn of(share_of_usual: Option<f64>, share_of_strength: f64) -> Self {
-        let usual = share_of_usual.unwrap_or(1.0);
-        if share_of_strength > Self::TOO_TIGHT_ABOVE_STRENGTH || usual > Self::TOO_TIGHT_ABOVE_USUAL {
+    pub fn of(share_of_made_for: Option<f64>, share_of_strength: f64) -> Self {
+        if share_of_strength >= Self::TOO_TIGHT_FROM_STRENGTH {
             Self::TooTight
-        } else if share_of_strength > Self::TIGHT_ABOVE_STRENGTH || usual > Self::TIGHT_ABOVE_USUAL {
+        } else if share_of_strength >= Self::TIGHT_FROM_STRENGTH {
             Self::Tight
-        } else if usual < Self::SLACK_BELOW_USUAL {
+        } else if share_of_made_for.is_some_and(|share| share < Self::SLACK_BELOW_MADE_FOR) {
             Self::Slack
         } else {
             Self::Normal

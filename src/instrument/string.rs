@@ -2,10 +2,10 @@
 
 use std::fmt;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 /// What a set of strings is made of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Material {
     /// Steel core, wound strings wrapped in bronze.
@@ -36,12 +36,19 @@ impl Gauge {
         (0.1..=5.0).contains(&diameter_mm).then_some(Self { diameter_mm, is_wound })
     }
 
-    /// Reads thousandths of an inch, with `w` after a wound string: `12`, `9.5`, `53w`.
+    /// Reads thousandths of an inch, inches or millimetres, with `w` after a wound string: `12`, `9.5`, `53w`, `.053w`,
+    /// `0.30 mm`, `1.35 mm w`; a comma may stand for the point.
     #[must_use]
     pub fn read(text: &str) -> Option<Self> {
-        let (number, is_wound) = text.strip_suffix('w').map_or((text, false), |number| (number, true));
-        let thousandths: f64 = number.parse().ok()?;
-        Self::new(thousandths * 0.0254, is_wound)
+        let text = text.trim().to_lowercase().replace(',', ".");
+        let (text, is_wound) =
+            text.strip_suffix('w').map_or((text.as_str(), false), |number| (number.trim_end(), true));
+        if let Some(mm) = text.strip_suffix("mm") {
+            return Self::new(mm.trim_end().parse().ok()?, is_wound);
+        }
+        let number: f64 = text.parse().ok()?;
+        let inches = if text.starts_with('.') || text.starts_with("0.") { number } else { number / 1000.0 };
+        Self::new(inches * 25.4, is_wound)
     }
 
     /// Returns the outer diameter in millimetres.

@@ -20,14 +20,15 @@ pub enum TuningFault {
         /// The player's number.
         course: u8,
     },
-    /// The string would break on the way or soon after: its pull reaches the least strength of its kind.
+    /// The string would break on the way or soon after: its pull reaches the least strength of its kind; for a string
+    /// that is not known, of the worst it may be.
     Breaks {
         /// The player's number.
         course: u8,
         /// The pull as a share of the least strength, 1 or more.
         share_of_strength: f64,
     },
-    /// The string would be too tight.
+    /// The string would be too tight and may snap.
     TooTight {
         /// The player's number.
         course: u8,
@@ -66,7 +67,7 @@ impl fmt::Display for TuningFault {
                 write!(f, "string {course} would break: {} % of what it stands", percent(share_of_strength))
             }
             Self::TooTight { course, share_of_strength } => {
-                write!(f, "string {course} would be too tight: {} % of what it stands", percent(share_of_strength))
+                write!(f, "string {course} may snap: {} % of what it stands", percent(share_of_strength))
             }
             Self::Slack { course } => write!(f, "string {course} goes slack and may buzz"),
             Self::Capo { fret, last } => {
@@ -102,7 +103,7 @@ pub fn find_faults(
         let worst = strains.iter().max_by(|one, other| one.share_of_strength.total_cmp(&other.share_of_strength))?;
         let share_of_strength = worst.share_of_strength;
         let has = |level: Level| strains.iter().any(|strain| strain.level == level);
-        if share_of_strength >= 1.0 {
+        if worst.breaks() {
             Some(TuningFault::Breaks { course: number, share_of_strength })
         } else if has(Level::TooTight) {
             Some(TuningFault::TooTight { course: number, share_of_strength })

@@ -15,6 +15,7 @@ mod order;
 mod plan;
 mod progress;
 mod reference;
+mod refusal;
 mod safety;
 mod sweeten;
 mod tree;
@@ -28,5 +29,6 @@ pub use nearest::{Effort, WithoutRetuning, nearest, without_retuning};
 pub use plan::{Plan, PlanError, PlanRequest, StandIn, Step, WithinCourse};
 pub use progress::{CourseState, OnGuitar, Progress};
 
+pub use refusal::{Breaking, Refusal};
 pub use safety::{Remedy, Safety, StringLoad};
 pub use sweeten::{CostOfSweetening, Sweetening};

@@ -1,6 +1,8 @@
 //! What is near: tunings by the effort to get there, and what can be played without turning a peg.
 
-use crate::instrument::{Catalog, CatalogTuning, CourseIndex, Fret, Instrument, Level, PlayedWith, Strung, Tuning};
+use crate::instrument::{
+    Catalog, CatalogTuning, CourseIndex, Fret, Instrument, Level, PlayedWith, Strain, Strung, Tuning,
+};
 use crate::theory::{Pitch, ReferencePitch};
 
 use super::progress::CourseState;
@@ -26,6 +28,8 @@ pub struct Effort {
     pub semitones: u16,
     /// How the tightest of the strings that move stands it; normal when none moves.
     pub worst: Level,
+    /// Whether a string that moves would break, so that there is no plan to get there.
+    pub breaks: bool,
     /// All of it in one number: strings turned, a quarter each semitone, another a semitone up, and strings that end
     /// slack (a half), tight (one) or too tight (fifty). Set by judgement.
     pub weight: f64,
@@ -38,21 +42,22 @@ impl Effort {
         if now.len() != to.courses() || strung.courses() != to.courses() {
             return None;
         }
-        let mut effort = Self { courses: 0, semitones: 0, worst: Level::Normal, weight: 0.0 };
+        let mut effort = Self { courses: 0, semitones: 0, worst: Level::Normal, breaks: false, weight: 0.0 };
         for (index, (now, &to)) in now.iter().zip(to.pitches()).enumerate() {
             if now.is_at(to, crate::theory::Cents::ZERO) {
                 continue;
             }
             let by = if now.is_right() { (to - now.pitch()).get() } else { -1 };
             let strains = strung.strains(CourseIndex::from_lowest(index), to, crate::theory::Cents::ZERO, a4);
-            let levels: Vec<Level> = strains.map(|strain| strain.level).collect();
+            let strains: Vec<Strain> = strains.collect();
             effort.courses += 1;
             effort.semitones += by.unsigned_abs();
-            effort.worst = levels.iter().copied().fold(effort.worst, Level::max);
+            effort.worst = strains.iter().map(|strain| strain.level).fold(effort.worst, Level::max);
+            effort.breaks |= strains.iter().any(Strain::breaks);
             effort.weight += PER_COURSE
                 + PER_SEMITONE * f64::from(by.abs())
                 + PER_SEMITONE_UP * f64::from(by.max(0))
-                + levels.iter().map(|level| level_weight(*level)).sum::<f64>();
+                + strains.iter().map(|strain| level_weight(strain.level)).sum::<f64>();
         }
         Some(effort)
     }

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::instrument::{Bridge, Catalog, CourseIndex, Fret, Instrument, StringSet, Tuning};
+use crate::instrument::{Bridge, Catalog, CourseIndex, Fret, Instrument, Stringing, Tuning};
 use crate::theory::{Cents, Pitch, ReferencePitch, Semitones};
 
 use super::check_list::{self, Check};
@@ -11,6 +11,7 @@ use super::drift::Drift;
 use super::order::Work;
 use super::progress::CourseState;
 use super::reference::{Ear, Side};
+use super::refusal::Refusal;
 use super::safety::{NeckLoad, Safety};
 use super::sweeten::Sweetening;
 use super::tree::find_links;
@@ -20,8 +21,8 @@ use super::tree::find_links;
 pub struct PlanRequest<'a> {
     /// The instrument.
     pub instrument: &'a Instrument,
-    /// What it is strung with.
-    pub strings: &'a StringSet,
+    /// Which strings are on, and over which length.
+    pub strings: &'a Stringing,
     /// Where each course is now, from the highest player number to course 1.
     pub now: &'a [CourseState],
     /// Where they shall be.
@@ -43,7 +44,7 @@ impl<'a> PlanRequest<'a> {
     pub fn new(instrument: &'a Instrument, now: &'a [CourseState], to: &'a Tuning) -> Self {
         Self {
             instrument,
-            strings: Catalog::bundled().strings_of(instrument),
+            strings: Catalog::bundled().strings_of(instrument).strings(),
             now,
             to,
             a4: ReferencePitch::default(),
@@ -182,8 +183,9 @@ impl Plan {
     /// it sticks and creeps later. All frets count from the real nut.
     ///
     /// # Errors
-    /// When the target, the courses now or the string set have another number of courses or strings than the
-    /// instrument, or a string of a course leaves the pitch range.
+    /// When the target, the courses now or the strings have another number of courses or strings than the instrument, or
+    /// a string of a course leaves the pitch range; and when a string that moves would break
+    /// ([`PlanError::Breaks`]), whatever the target's name: a row of the catalogue, typed, the player's own, taken in.
     pub fn new(request: &PlanRequest<'_>) -> Result<Self, PlanError> {
         Self::sweetened(request, &Sweetening::none(request.to.courses()))
     }
@@ -194,6 +196,18 @@ impl Plan {
     /// # Errors
     /// As [`Plan::new`], and when the sweetening is for another number of courses.
     pub fn sweetened(request: &PlanRequest<'_>, by: &Sweetening) -> Result<Self, PlanError> {
+        let plan = Self::unchecked(request, by)?;
+        match Refusal::find(request, plan.safety.strings(), plan.safety.remedies()) {
+            Some(refusal) => Err(PlanError::Breaks(Box::new(refusal))),
+            None => Ok(plan),
+        }
+    }
+
+    /// Makes the plan as [`Plan::sweetened`], but also where a string would break: to look at, never to follow.
+    ///
+    /// # Errors
+    /// As [`Plan::sweetened`], a string that would break left out.
+    pub fn unchecked(request: &PlanRequest<'_>, by: &Sweetening) -> Result<Self, PlanError> {
         check(request, by)?;
         let load = NeckLoad::new(request, by.offsets())?;
         let ear = Ear { instrument: request.instrument, a4: request.a4 };
@@ -282,7 +296,7 @@ fn check(request: &PlanRequest<'_>, by: &Sweetening) -> Result<(), PlanError> {
 }
 
 /// Why there is no plan.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum PlanError {
     /// The tuning or the state names another number of courses than the instrument has.
     Courses {
@@ -296,11 +310,13 @@ pub enum PlanError {
         /// The player's number.
         course: u8,
     },
-    /// The string set does not have a gauge for each string of this course.
+    /// There is not a string for each string of this course.
     Strings {
         /// The player's number.
         course: u8,
     },
+    /// A string that moves would break: another has to be put on first.
+    Breaks(Box<Refusal>),
 }
 
 impl fmt::Display for PlanError {
@@ -309,6 +325,7 @@ impl fmt::Display for PlanError {
             Self::Courses { expected, found } => write!(f, "expected {expected} strings or pairs, found {found}"),
             Self::OutOfRange { course } => write!(f, "string {course} leaves the pitches from C-1 to G9"),
             Self::Strings { course } => write!(f, "the string set does not fit string {course}"),
+            Self::Breaks(refusal) => refusal.fmt(f),
         }
     }
 }

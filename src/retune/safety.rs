@@ -1,12 +1,14 @@
 //! What the strings and the neck bear before, during and after a plan, and what to do instead where it is too much.
 
 use crate::instrument::{CourseIndex, Fret, Gauge, Instrument, Level, Newtons, PlayedWith, Strung, Tuning};
-use crate::theory::{Cents, Pitch, ReferencePitch, Semitones};
+use crate::theory::{Cents, Pitch, Semitones};
 
 use super::plan::{PlanError, PlanRequest, Step};
 
 /// The furthest fret a capo is offered at: beyond it little neck is left to play on. Common practice.
 const HIGHEST_CAPO: u8 = 7;
+/// A rise of the whole pull that is none, in newtons: rounding.
+const LEAST_RISE_N: f64 = 0.01;
 
 /// What one string bears.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,21 +17,29 @@ pub struct StringLoad {
     pub course: CourseIndex,
     /// Which string of it, from 0, in the order of the course's offsets.
     pub string: usize,
-    /// Its gauge.
-    pub gauge: Gauge,
+    /// Its gauge; `None` when it is not known which string is on.
+    pub gauge: Option<Gauge>,
+    /// Whether it is turned: one that stays where it is is never a risk.
+    pub moves: bool,
     /// The pull now; for a course of unknown pitch, at the pitch it was last known to have.
     pub before: Newtons,
     /// The pull at the target.
     pub after: Newtons,
-    /// How it stands the pull now.
-    pub level_before: Level,
-    /// How it stands the target.
+    /// How it stands the target; [`Level::Normal`] when it does not move.
     pub level_after: Level,
     /// The pull at the target as a share of the least strength of a string of this kind; 1 is breaking.
     pub share_of_strength: f64,
-    /// The pull at the target as a share of what the usual string in this place bears in the usual tuning; `None` when
-    /// not known.
-    pub share_of_usual: Option<f64>,
+    /// The pull at the target as a share of what the chosen set's string in this place bears in the tuning the set is
+    /// made for; `None` when the string is not known.
+    pub share_of_made_for: Option<f64>,
+}
+
+impl StringLoad {
+    /// Tells whether it moves and would break at the target.
+    #[must_use]
+    pub fn breaks(&self) -> bool {
+        self.moves && self.share_of_strength >= Level::BREAKS_FROM_STRENGTH
+    }
 }
 
 /// What to do instead of bringing a string up too tight.
@@ -60,6 +70,7 @@ pub struct Safety {
     before: Newtons,
     highest: Newtons,
     after: Newtons,
+    pulls_hard: bool,
     remedies: Vec<Remedy>,
 }
 
@@ -88,13 +99,21 @@ impl Safety {
         self.after
     }
 
-    /// Returns how the tightest string stands the target.
+    /// Tells whether all strings together pull hard on the neck on the way or at the target, and harder than now: see
+    /// [`Strung::HARD_ON_NECK`].
+    #[must_use]
+    pub const fn pulls_hard(&self) -> bool {
+        self.pulls_hard
+    }
+
+    /// Returns how the tightest of the strings that move stands the target.
     #[must_use]
     pub fn worst(&self) -> Level {
         self.strings.iter().map(|string| string.level_after).max().unwrap_or(Level::Normal)
     }
 
-    /// Returns what to do instead, when a string is too tight at the target; none when no string is, or nothing helps.
+    /// Returns what to do instead, when a string that moves is too tight at the target; none when no string is, or nothing
+    /// helps.
     #[must_use]
     pub fn remedies(&self) -> &[Remedy] {
         &self.remedies
@@ -121,6 +140,7 @@ impl NeckLoad {
         for index in 0..count {
             let course = CourseIndex::from_lowest(index);
             let now = request.now[index];
+            let moves = !now.is_at(request.to.pitches()[index], offsets[index]);
             let old = strung.strains(course, now.pitch(), now.offset(), request.a4);
             let new = strung.strains(course, request.to.pitches()[index], offsets[index], request.a4);
             for (string, ((gauge, old), new)) in strung.gauges(course).zip(old).zip(new).enumerate() {
@@ -130,12 +150,12 @@ impl NeckLoad {
                     course,
                     string,
                     gauge,
+                    moves,
                     before: old.pull,
                     after: new.pull,
-                    level_before: old.level,
-                    level_after: new.level,
+                    level_after: if moves { new.level } else { Level::Normal },
                     share_of_strength: new.share_of_strength,
-                    share_of_usual: new.share_of_usual,
+                    share_of_made_for: new.share_of_made_for,
                 });
             }
         }
@@ -187,54 +207,44 @@ impl NeckLoad {
             newtons += self.change(step.course().from_lowest_index());
             highest = highest.max(newtons);
         }
+        let before = self.before_all();
         Safety {
-            before: Newtons::new(self.before_all()),
+            before: Newtons::new(before),
             highest: Newtons::new(highest),
             after: Newtons::new(self.after.iter().sum()),
-            remedies: find_remedies(request.instrument, &self.strung, request.to, request.a4),
+            pulls_hard: highest > before + LEAST_RISE_N && self.strung.is_hard_on_neck(Newtons::new(highest)),
+            remedies: find_remedies(request, &self.strung, &self.strings),
             strings: self.strings,
         }
     }
 }
 
-/// Finds what helps where a string is too tight in a tuning: the capo first, since it costs no new string.
-pub(super) fn find_remedies(
-    instrument: &Instrument,
-    strung: &Strung,
-    tuning: &Tuning,
-    a4: ReferencePitch,
-) -> Vec<Remedy> {
-    let too_tight = too_tight(strung, tuning, a4);
-    if too_tight.is_empty() {
+/// Finds what helps where a string that moves is too tight: the capo first, since it costs no new string.
+fn find_remedies(request: &PlanRequest<'_>, strung: &Strung, loads: &[StringLoad]) -> Vec<Remedy> {
+    let is_risky = |load: &&StringLoad| load.level_after == Level::TooTight;
+    if !loads.iter().any(|load| is_risky(&load)) {
         return Vec::new();
     }
     let capo = (1..=HIGHEST_CAPO).map(Fret::new).find_map(|capo| {
-        let lower = lowered(instrument, tuning, capo)?;
-        too_tight_is_gone(strung, &lower, a4).then_some(Remedy::LowerWithCapo { tuning: lower, capo })
+        let lower = lowered(request.instrument, request.to, capo)?;
+        stands(request, strung, &lower).then_some(Remedy::LowerWithCapo { tuning: lower, capo })
     });
-    let lighter = too_tight.into_iter().filter_map(|(course, string, named)| {
-        let gauge = strung.find_lighter(course, string, named, a4)?;
-        Some(Remedy::LighterString { course, string, gauge })
+    let lighter = loads.iter().filter(is_risky).filter_map(|load| {
+        let named = request.to.pitches()[load.course.from_lowest_index()];
+        let gauge = strung.find_lighter(load.course, load.string, named, request.a4)?;
+        Some(Remedy::LighterString { course: load.course, string: load.string, gauge })
     });
     capo.into_iter().chain(lighter).collect()
 }
 
-/// Returns the strings that are too tight: course, string, and the course's named pitch.
-fn too_tight(strung: &Strung, tuning: &Tuning, a4: ReferencePitch) -> Vec<(CourseIndex, usize, Pitch)> {
-    let mut found = Vec::new();
-    for (index, &named) in tuning.pitches().iter().enumerate() {
-        let course = CourseIndex::from_lowest(index);
-        for (string, strain) in strung.strains(course, named, Cents::ZERO, a4).enumerate() {
-            if strain.level == Level::TooTight {
-                found.push((course, string, named));
-            }
-        }
-    }
-    found
-}
-
-fn too_tight_is_gone(strung: &Strung, tuning: &Tuning, a4: ReferencePitch) -> bool {
-    too_tight(strung, tuning, a4).is_empty()
+/// Tells whether no string that moves to a tuning is too tight there.
+fn stands(request: &PlanRequest<'_>, strung: &Strung, tuning: &Tuning) -> bool {
+    let moved = request.now.iter().zip(tuning.pitches()).enumerate();
+    let mut moved = moved.filter(|(_, (now, pitch))| !now.is_at(**pitch, Cents::ZERO));
+    moved.all(|(index, (_, &named))| {
+        let mut strains = strung.strains(CourseIndex::from_lowest(index), named, Cents::ZERO, request.a4);
+        strains.all(|strain| strain.level != Level::TooTight)
+    })
 }
 
 /// Returns the tuning that sounds like `tuning` with a capo on; `None` where there is no such fret or no capo is used.

@@ -163,7 +163,7 @@ fn a_doubted_string_becomes_a_string_to_set_and_all_doubted_begin_from_a_tone() 
     assert!(plan.steps()[0].matches()[0].reference().is_none(), "the first string is set to the phone's tone");
 }
 
-/// A plan with a string that is too tight is not begun without its warning.
+/// A plan in which a string would break is not begun, whatever is tapped.
 #[test]
 fn a_tuning_a_string_would_not_stand_is_asked_about_first_and_offers_something_else() {
     let mut state = fresh();
@@ -171,7 +171,7 @@ fn a_tuning_a_string_would_not_stand_is_asked_about_first_and_offers_something_e
     assert_eq!(state.retuning.stage, Stage::Risk);
     assert!(!state.retuning.plan.as_ref().unwrap().safety().remedies().is_empty());
     state.update(Action::Retune(RetuneAction::TakeRisk));
-    assert_eq!(state.retuning.stage, Stage::Step);
+    assert_eq!(state.retuning.stage, Stage::Risk);
 }
 
 #[test]
@@ -368,6 +368,9 @@ fn a_sweetened_plan_is_no_longer_than_its_strings_and_stays_done() {
             state.update(Action::Settings(SettingsAction::Temperament(temperament)));
             state.update(choose(tuning.id()));
             state.update(Action::Retune(RetuneAction::TakeRisk));
+            if state.retuning.stage == Stage::Risk {
+                continue; // a string would break
+            }
             let mut confirmed = 0;
             while state.retuning.stage == Stage::Step {
                 state.update(CONFIRM);
