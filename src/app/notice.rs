@@ -39,6 +39,8 @@ pub enum Notice {
     SongDeleted(String),
     /// The set list is deleted, its songs are not; it can be taken back.
     SetListDeleted(String),
+    /// The own tuning is deleted; it can be taken back.
+    TuningDeleted(String),
     /// The song is taken out of the set list; it can be taken back.
     TakenOut(String),
     /// The song has changed as a whole; it can be taken back.

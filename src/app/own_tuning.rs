@@ -4,8 +4,10 @@ use crate::instrument::{ParseTuningError, Tuning};
 use crate::theory::{Naming, Semitones};
 
 use super::action::Update;
+use super::notice::Notice;
 use super::screen::Screen;
 use super::state::State;
+use super::undo::Undo;
 
 /// How far a string may be moved from its standard pitch in the editor, in semitones. Beyond it no set of strings for
 /// the instrument works (from memory).
@@ -231,10 +233,10 @@ fn save(state: &mut State) -> Update {
 }
 
 fn delete(state: &mut State) -> Update {
-    if let Some(id) = state.editing.as_ref().and_then(|editing| editing.id.clone()) {
-        state.library.remove_own_tuning(&id);
-    }
-    state.editing = None;
+    let id = state.editing.take().and_then(|editing| editing.id);
     state.leave(Screen::OwnTuning);
+    let Some(removed) = id.and_then(|id| state.library.remove_own_tuning(&id)) else { return Update::Shown };
+    let name = removed.tuning().name.clone();
+    state.tell_done(Notice::TuningDeleted(name), Undo::DeletedTuning(Box::new(removed)));
     Update::Kept
 }

@@ -175,7 +175,7 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
             let Some(entry) = list.entries.get(place) else { return Update::Shown };
             let title = state.library.find_song(entry.song_id).map(|song| song.title.clone()).unwrap_or_default();
             change(state, |list| drop(list.entries.remove(place)));
-            state.tell_done(Notice::TakenOut(title), Undo::SetList(list));
+            state.tell_done(Notice::TakenOut(title), Undo::Place(list.id, place, entry.clone()));
             return Update::Kept;
         }
         SetListAction::Add => {

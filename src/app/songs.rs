@@ -156,10 +156,9 @@ pub(super) fn update(state: &mut State, action: SongsAction) -> Update {
         SongsAction::OpenList(id) => return super::set_list::open(state, id, false),
         SongsAction::Demo => {
             let demo = demo();
-            let before = Undo::content_of(state);
             let items = state.library.compare(&demo);
-            let done = state.library.import(&demo, &items);
-            state.tell_done(Notice::TakenIn(done.added), before);
+            let (done, taken) = state.library.import(&demo, &items);
+            state.tell_done(Notice::TakenIn(done.added), Undo::TakenIn(Box::new(taken)));
             return Update::Kept;
         }
         SongsAction::ChoosingSearch(text) => state.songs.choosing_search = text,

@@ -159,6 +159,8 @@ impl State {
     fn act(&mut self, action: Action) -> Update {
         match action {
             Action::Tab(tab) => self.open_tab(tab),
+            // The screen is nothing without a tuning that is entered.
+            Action::Open(Screen::OwnTuning) => super::own_tuning::update(self, super::own_tuning::OwnTuningAction::New),
             Action::Open(screen) => self.show(screen),
             // What was done and can be taken back is in nobody's way.
             Action::BackKey if self.notice.is_none() || self.undo.is_some() => self.go_up(),

@@ -1,7 +1,7 @@
 //! What a tap took away, until it is taken back or something else is changed.
 
-use crate::songs::{SetList, Song};
-use crate::store::{Library, RemovedSong};
+use crate::songs::{SetEntry, SetList, SetListId, Song};
+use crate::store::{RemovedSong, RemovedTuning, TakenIn};
 
 use super::action::Update;
 use super::notice::Notice;
@@ -16,17 +16,14 @@ pub enum Undo {
     DeletedSetList(usize, SetList),
     /// A song was changed: this is what it was.
     Song(Box<Song>),
-    /// A set list was changed: this is what it was.
+    /// A set list was put in another order: this is the one it had.
     SetList(SetList),
-    /// Something was taken in: this is what was there.
-    Content(Box<Library>),
-}
-
-impl Undo {
-    /// Remembers all songs, set lists, own tunings and settings.
-    pub(super) fn content_of(state: &State) -> Self {
-        Self::Content(Box::new(state.library.clone()))
-    }
+    /// A song was taken out of a set list: its place there.
+    Place(SetListId, usize, SetEntry),
+    /// An own tuning was deleted.
+    DeletedTuning(Box<RemovedTuning>),
+    /// Something was taken in.
+    TakenIn(Box<TakenIn>),
 }
 
 impl State {
@@ -61,7 +58,17 @@ impl State {
             Undo::SetList(list) => {
                 self.library.replace_set_list(list);
             }
-            Undo::Content(before) => self.library.restore_content(*before),
+            Undo::Place(id, place, entry) => {
+                if let Some(mut list) = self.library.find_set_list(id).cloned() {
+                    list.entries.insert(place.min(list.entries.len()), entry);
+                    self.library.replace_set_list(list);
+                }
+            }
+            Undo::DeletedTuning(removed) => self.library.restore_own_tuning(*removed),
+            Undo::TakenIn(taken) => {
+                self.library.give_back(*taken);
+                self.replan();
+            }
         }
         self.set_list.forget_search();
         Update::Kept

@@ -193,9 +193,10 @@ impl Written<'_> {
         if missing == 0 {
             return;
         }
+        let place = self.text[..start].chars().count();
         // The shortest first: of readings alike in flats the one that has them late is found first.
         for reading in self.naming.readings(&self.text[start..]).into_iter().rev() {
-            let (token, end) = self.token(start, reading);
+            let (token, end) = self.token(start, place, reading);
             let next = self.text[end..].chars().next();
             if next.is_none_or(|mark| is_separator(mark) || mark.is_alphabetic()) {
                 so_far.push(token);
@@ -205,8 +206,9 @@ impl Written<'_> {
         }
     }
 
-    /// Takes a note that starts at byte `start` with its octave, and returns it with the byte where it ends.
-    fn token(&self, start: usize, reading: NoteReading) -> (Token, usize) {
+    /// Takes a note that starts at byte `start`, which is character `place`, with its octave, and returns it with the byte
+    /// where it ends.
+    fn token(&self, start: usize, place: usize, reading: NoteReading) -> (Token, usize) {
         let octave_at = start + reading.bytes;
         let rest = &self.text[octave_at..];
         let below_zero =
@@ -216,7 +218,7 @@ impl Written<'_> {
         let token = Token {
             note: reading.note,
             octave: self.text[octave_at..end].to_owned(),
-            place: self.text[..start].chars().count(),
+            place,
             text: self.text[start..end].to_owned(),
             letter_signs: reading.letter_signs,
         };
@@ -226,17 +228,18 @@ impl Written<'_> {
     /// Reads note after note greedily, to tell what is wrong with a text that has no right reading.
     fn plain_tokens(&self) -> Result<Vec<Token>, ParseTuningError> {
         let mut tokens = Vec::new();
-        let mut at = 0;
+        let (mut at, mut place) = (0, 0);
         loop {
             let rest = self.text[at..].trim_start_matches(is_separator);
             let start = self.text.len() - rest.len();
-            let fault =
-                |found: String| ParseTuningError::Note(NotANote { place: self.text[..start].chars().count(), found });
+            place += self.text[at..start].chars().count();
+            let fault = |found: String| ParseTuningError::Note(NotANote { place, found });
             let Some(first) = rest.chars().next() else {
                 return if tokens.is_empty() { Err(fault(String::new())) } else { Ok(tokens) };
             };
             let longest = self.naming.readings(rest).into_iter().next();
-            let (token, end) = self.token(start, longest.ok_or_else(|| fault(first.to_string()))?);
+            let (token, end) = self.token(start, place, longest.ok_or_else(|| fault(first.to_string()))?);
+            place += self.text[start..end].chars().count();
             tokens.push(token);
             at = end;
         }

@@ -1,8 +1,22 @@
 //! The few things a store asks of a disk, and the real one.
 
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::{self, Read, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::sync::mpsc;
+use std::thread;
+use std::time::{Duration, SystemTime};
+
+/// A file of a folder.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Listed {
+    /// Its name in the folder.
+    pub name: String,
+    /// How many bytes it holds.
+    pub bytes: u64,
+    /// When it was written; `None` where the disk does not say.
+    pub written: Option<SystemTime>,
+}
 
 /// A place where files are kept.
 ///
@@ -12,7 +26,8 @@ pub trait Storage: std::fmt::Debug + Send {
     /// Returns the whole of a file, but at most `most` bytes and one more, which tells that there are more.
     ///
     /// # Errors
-    /// [`io::ErrorKind::NotFound`] when there is none; else whatever the disk says.
+    /// [`io::ErrorKind::NotFound`] when there is none, [`io::ErrorKind::InvalidInput`] when it is no regular file,
+    /// [`io::ErrorKind::TimedOut`] when the disk does not answer; else whatever the disk says.
     fn read(&self, path: &Path, most: usize) -> io::Result<Vec<u8>>;
 
     /// Returns whether something has this name.
@@ -20,6 +35,12 @@ pub trait Storage: std::fmt::Debug + Send {
     /// # Errors
     /// When the disk does not say.
     fn exists(&self, path: &Path) -> io::Result<bool>;
+
+    /// Returns the regular files of a folder, in no order; none where there is no such folder.
+    ///
+    /// # Errors
+    /// When the disk does not say.
+    fn list(&self, folder: &Path) -> io::Result<Vec<Listed>>;
 
     /// Makes or overwrites a file and returns once its bytes are on the disk.
     ///
@@ -62,12 +83,51 @@ pub trait Storage: std::fmt::Debug + Send {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Disk;
 
+/// The longest a file is waited for. A disk of today needs a tenth of a second for the largest that is read; one in a
+/// network may be slow, and one that is gone may never answer.
+const LONGEST_READ: Duration = Duration::from_secs(20);
+
+/// Reads a regular file; anything else might never end.
+fn read_regular(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
+    if !fs::metadata(path)?.is_file() {
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, "it is not a regular file"));
+    }
+    let mut bytes = Vec::new();
+    File::open(path)?.take(limit).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
 impl Storage for Disk {
     fn read(&self, path: &Path, most: usize) -> io::Result<Vec<u8>> {
-        let mut bytes = Vec::new();
         let limit = u64::try_from(most).unwrap_or(u64::MAX).saturating_add(1);
-        File::open(path)?.take(limit).read_to_end(&mut bytes)?;
-        Ok(bytes)
+        let (sender, answer) = mpsc::channel();
+        let asked: PathBuf = path.to_owned();
+        let read = move || drop(sender.send(read_regular(&asked, limit)));
+        if thread::Builder::new().name("pegwise-read".to_owned()).spawn(read).is_err() {
+            return read_regular(path, limit);
+        }
+        // A thread that is never answered is left behind: there is no other way out of a read.
+        answer.recv_timeout(LONGEST_READ).unwrap_or_else(|_| {
+            let seconds = LONGEST_READ.as_secs();
+            Err(io::Error::new(io::ErrorKind::TimedOut, format!("no answer within {seconds} seconds")))
+        })
+    }
+
+    fn list(&self, folder: &Path) -> io::Result<Vec<Listed>> {
+        let entries = match fs::read_dir(folder) {
+            Err(fault) if fault.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+            entries => entries?,
+        };
+        let mut listed = Vec::new();
+        for entry in entries {
+            let entry = entry?;
+            // A file that has gone meanwhile is none.
+            let Ok(about) = entry.metadata() else { continue };
+            if let Some(name) = entry.file_name().to_str().filter(|_| about.is_file()) {
+                listed.push(Listed { name: name.to_owned(), bytes: about.len(), written: about.modified().ok() });
+            }
+        }
+        Ok(listed)
     }
 
     fn exists(&self, path: &Path) -> io::Result<bool> {
@@ -75,25 +135,29 @@ impl Storage for Disk {
     }
 
     fn write(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
+        // Writing to a pipe would wait for a reader.
+        if fs::symlink_metadata(path).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
+            fs::remove_file(path)?;
+        }
         let mut file = File::create(path)?;
         file.write_all(bytes)?;
         file.sync_all()
     }
 
     fn link(&self, from: &Path, to: &Path) -> io::Result<()> {
-        std::fs::hard_link(from, to)
+        fs::hard_link(from, to)
     }
 
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
-        std::fs::rename(from, to)
+        fs::rename(from, to)
     }
 
     fn remove(&self, path: &Path) -> io::Result<()> {
-        std::fs::remove_file(path)
+        fs::remove_file(path)
     }
 
     fn create_folder(&self, folder: &Path) -> io::Result<()> {
-        std::fs::create_dir_all(folder)
+        fs::create_dir_all(folder)
     }
 
     fn sync_folder(&self, folder: &Path) -> io::Result<()> {

@@ -5,15 +5,16 @@
 //! each. Nothing of the player's own is replaced unless a decision says so.
 
 use std::collections::HashMap;
+use std::io;
 
-use crate::songs::{SetEntry, SetList, SetListId, Song, SongId};
+use crate::songs::{SetList, SetListId, Song, SongId};
 
 use super::library::{Library, OwnTuning};
 use super::read::{ReadFault, read};
 use super::search::plain;
 
 /// One thing that comes in, by its place in the incoming library.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Incoming {
     /// The settings.
     Settings,
@@ -73,13 +74,25 @@ pub struct Imported {
 }
 
 impl Library {
-    /// Writes everything for another device, to be read by people too.
+    /// Writes everything for another device, to be read by people too, piece by piece: what is written is never held as a
+    /// whole.
+    ///
+    /// # Errors
+    /// When `to` takes no more.
+    pub fn export_to(&self, mut to: impl io::Write) -> io::Result<()> {
+        serde_json::to_writer_pretty(&mut to, self)?;
+        to.write_all(b"\n")
+    }
+
+    /// Returns what [`Library::export_to`] writes.
     ///
     /// # Panics
-    /// Never: a library holds nothing that JSON cannot.
+    /// Never: a library holds nothing that JSON cannot, and memory takes all there is.
     #[must_use]
     pub fn export(&self) -> String {
-        serde_json::to_string_pretty(self).expect("text, numbers and lists with text keys are JSON") + "\n"
+        let mut bytes = Vec::new();
+        self.export_to(&mut bytes).expect("memory takes all");
+        String::from_utf8(bytes).expect("JSON is written in UTF-8")
     }
 
     /// Writes one set list with its songs and the own tunings they are in; `None` when there is no such set list.
@@ -161,103 +174,13 @@ impl Library {
         }
         items
     }
-
-    /// Takes in what the decisions say; things no item names are left out.
-    pub fn import(&mut self, incoming: &Self, items: &[ImportItem]) -> Imported {
-        let tunings = TwinsOf::tunings(self, incoming);
-        let songs = TwinsOf::songs(self, incoming, &tunings);
-        let lists = TwinsOf::set_lists(self, incoming, &songs);
-        let decision =
-            |what: Incoming| items.iter().find(|item| item.what == what).map_or(Decision::Leave, |item| item.decision);
-        let mut done = Imported::default();
-        if decision(Incoming::Settings) != Decision::Leave {
-            self.settings = incoming.settings.clone();
-            done.replaced += 1;
-        }
-
-        let mut tuning_ids: HashMap<&str, String> = HashMap::new();
-        for (index, tuning) in incoming.own_tunings.iter().enumerate() {
-            let twin = tunings.here(index).map(|here| self.own_tunings[here].id.clone());
-            let id = match (decision(Incoming::OwnTuning(index)), twin) {
-                (Decision::Leave, Some(twin)) => twin,
-                (Decision::Leave, None) => continue,
-                (Decision::Replace, Some(twin)) => {
-                    self.replace_own_tuning(OwnTuning { id: twin.clone(), ..tuning.clone() });
-                    done.replaced += 1;
-                    twin
-                }
-                (Decision::Add | Decision::Replace, _) => {
-                    let id = format!("own-{}", self.take_number());
-                    let name = free_name(&tuning.name, self.own_tunings.iter().map(|here| here.name.as_str()));
-                    self.own_tunings.push(OwnTuning { id: id.clone(), name, ..tuning.clone() });
-                    done.added += 1;
-                    id
-                }
-            };
-            tuning_ids.insert(&tuning.id, id);
-        }
-
-        let mut song_ids: HashMap<SongId, SongId> = HashMap::new();
-        for (index, song) in incoming.songs.iter().enumerate() {
-            let twin = songs.here(index).map(|here| self.songs[here].id);
-            let mut song = song.clone();
-            let id = song.id;
-            if let Some(own) = song.tuning.id.as_mut().filter(|own| own.starts_with("own-")) {
-                match tuning_ids.get(own.as_str()) {
-                    Some(here) => own.clone_from(here),
-                    None => song.tuning.id = None,
-                }
-            }
-            let here = match (decision(Incoming::Song(index)), twin) {
-                (Decision::Leave, Some(twin)) => twin,
-                (Decision::Leave, None) => continue,
-                (Decision::Replace, Some(twin)) => {
-                    song.id = twin;
-                    self.replace_song(song);
-                    done.replaced += 1;
-                    twin
-                }
-                (Decision::Add | Decision::Replace, _) => {
-                    song.title = free_name(&song.title, self.songs.iter().map(|here| here.title.as_str()));
-                    done.added += 1;
-                    self.add_song(song)
-                }
-            };
-            song_ids.insert(id, here);
-        }
-
-        for (index, list) in incoming.set_lists.iter().enumerate() {
-            let twin = lists.here(index).map(|here| self.set_lists[here].id);
-            let decision = decision(Incoming::SetList(index));
-            if decision == Decision::Leave {
-                continue;
-            }
-            let mut list = list.clone();
-            let place = |entry: SetEntry| song_ids.get(&entry.song_id).map(|&song_id| SetEntry { song_id, ..entry });
-            let before = list.entries.len();
-            list.entries = list.entries.into_iter().filter_map(place).collect();
-            done.places_lost += before - list.entries.len();
-            match twin.filter(|_| decision == Decision::Replace) {
-                Some(id) => {
-                    self.replace_set_list(SetList { id, ..list });
-                    done.replaced += 1;
-                }
-                None => {
-                    list.title = free_name(&list.title, self.set_lists.iter().map(|here| here.title.as_str()));
-                    self.add_set_list(list);
-                    done.added += 1;
-                }
-            }
-        }
-        done
-    }
 }
 
 /// For each incoming thing the place of the one by its name here, and whether that is the very same.
-struct TwinsOf(Vec<Option<(usize, bool)>>);
+pub(super) struct TwinsOf(Vec<Option<(usize, bool)>>);
 
 impl TwinsOf {
-    fn here(&self, index: usize) -> Option<usize> {
+    pub(super) fn here(&self, index: usize) -> Option<usize> {
         self.0[index].map(|(here, _)| here)
     }
 
@@ -279,19 +202,20 @@ impl TwinsOf {
         Self(incoming.iter().map(twin).collect())
     }
 
-    fn tunings(library: &Library, incoming: &Library) -> Self {
+    pub(super) fn tunings(library: &Library, incoming: &Library) -> Self {
         let is_same = |one: &OwnTuning, other: &OwnTuning| *one == OwnTuning { id: one.id.clone(), ..other.clone() };
         let name = |tuning: &OwnTuning| format!("{}\n{}", tuning.instrument_id, plain(tuning.name.trim()));
         Self::find(&incoming.own_tunings, &library.own_tunings, name, is_same)
     }
 
-    fn songs(library: &Library, incoming: &Library, tunings: &Self) -> Self {
-        let own = |id: &str| incoming.own_tunings.iter().position(|tuning| tuning.id == id);
+    pub(super) fn songs(library: &Library, incoming: &Library, tunings: &Self) -> Self {
+        let places: HashMap<&str, usize> =
+            incoming.own_tunings.iter().enumerate().map(|(index, tuning)| (tuning.id.as_str(), index)).collect();
         let is_same = |one: &Song, other: &Song| {
             let mut one = one.clone();
             one.id = other.id;
             if let Some(id) = one.tuning.id.take_if(|id| id.starts_with("own-")) {
-                let twin = own(&id).and_then(|index| tunings.here(index));
+                let twin = places.get(id.as_str()).and_then(|&index| tunings.here(index));
                 one.tuning.id = twin.map(|here| library.own_tunings[here].id.clone());
             }
             one == *other
@@ -300,7 +224,7 @@ impl TwinsOf {
         Self::find(&incoming.songs, &library.songs, name, is_same)
     }
 
-    fn set_lists(library: &Library, incoming: &Library, songs: &Self) -> Self {
+    pub(super) fn set_lists(library: &Library, incoming: &Library, songs: &Self) -> Self {
         let places: HashMap<SongId, usize> =
             incoming.songs.iter().enumerate().map(|(index, song)| (song.id, index)).collect();
         let is_same = |one: &SetList, other: &SetList| {
@@ -315,16 +239,6 @@ impl TwinsOf {
         };
         Self::find(&incoming.set_lists, &library.set_lists, |list| plain(list.title.trim()), is_same)
     }
-}
-
-/// Returns the name, with the first free number behind it when it is taken.
-fn free_name<'a>(name: &str, taken: impl Iterator<Item = &'a str>) -> String {
-    let taken: std::collections::HashSet<&str> = taken.collect();
-    if !taken.contains(name) {
-        return name.to_owned();
-    }
-    let numbered = (2_u32..).map(|number| format!("{name} ({number})"));
-    numbered.into_iter().find(|name| !taken.contains(name.as_str())).unwrap_or_default()
 }
 
 /// Why a text is neither a library nor a song.

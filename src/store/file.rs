@@ -5,10 +5,13 @@ use std::fmt;
 use std::hash::{Hash, Hasher};
 use std::io;
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
+use super::aside::Mended;
 use super::disk::Storage;
 use super::library::Library;
-use super::read::{MOST_BYTES, ReadFault, read, read_head, read_newer, write};
+use super::read::{MOST_BYTES, ReadFault, count_songs, read, read_head, read_mending, read_newer, write};
+use super::versions::{Kind, SPACING, Version, too_many};
 
 const CURRENT: &str = "pegwise-library.json";
 const PREVIOUS: &str = "pegwise-library.previous.json";
@@ -22,6 +25,9 @@ pub enum Found {
     Nothing,
     /// A whole library.
     Whole,
+    /// A library, parts of which could not be read, or can be read again; see [`Library::set_aside`]. The file as it stood
+    /// stays as a version of its own once something is saved.
+    Mended(Mended),
     /// A library of a later version. It is left alone, and nothing is saved. What this version understands of it is
     /// shown.
     Newer {
@@ -71,6 +77,8 @@ pub struct LibraryFile {
     /// What the file held when it was last read or written here; `None` when that is no library of ours.
     known: Option<u64>,
     newer: Option<u64>,
+    /// When the newest version of those kept was written; `None` when the next save keeps one.
+    newest_version: Option<SystemTime>,
 }
 
 impl LibraryFile {
@@ -81,7 +89,7 @@ impl LibraryFile {
     /// # Errors
     /// When the disk does not let the file be read. It may be whole, so it is not touched.
     pub fn open(storage: Box<dyn Storage>, folder: &Path) -> Result<Opened, OpenError> {
-        let mut file = Self { storage, folder: folder.to_owned(), known: None, newer: None };
+        let mut file = Self { storage, folder: folder.to_owned(), known: None, newer: None, newest_version: None };
         let bytes = match file.storage.read(&file.path(CURRENT), MOST_BYTES) {
             Ok(bytes) => bytes,
             Err(fault) if fault.kind() == io::ErrorKind::NotFound => {
@@ -93,10 +101,11 @@ impl LibraryFile {
             }
             Err(fault) => return Err(OpenError { path: file.path(CURRENT), message: fault.to_string() }),
         };
-        match read(&bytes) {
-            Ok(library) => {
+        match read_mending(&bytes) {
+            Ok((library, mended)) => {
                 file.known = Some(fingerprint(&bytes));
-                Ok(Opened { file, library, found: Found::Whole })
+                let found = if mended == Mended::default() { Found::Whole } else { Found::Mended(mended) };
+                Ok(Opened { file, library, found })
             }
             Err(ReadFault::Newer { version }) => {
                 file.newer = Some(version);
@@ -105,7 +114,7 @@ impl LibraryFile {
             }
             Err(fault) => {
                 let previous = file.read_previous().map(Box::new);
-                let set_aside = file.set_aside(CURRENT, "damaged").ok();
+                let set_aside = file.set_aside(CURRENT, Kind::Damaged).ok();
                 let found = Found::Damaged { set_aside, fault, previous };
                 Ok(Opened { file, library: Library::default(), found })
             }
@@ -154,7 +163,9 @@ impl LibraryFile {
     /// Reads what is in the file now; `None` when there is none.
     fn read_current(&self) -> Result<Option<Vec<u8>>, SaveError> {
         match self.storage.read(&self.path(CURRENT), MOST_BYTES) {
-            Ok(bytes) => match read_head(&bytes) {
+            // What was written here is of this version.
+            Ok(bytes) if self.known == Some(fingerprint(&bytes)) => Ok(Some(bytes)),
+            Ok(bytes) => match read_head(&bytes).map(|_| ()) {
                 Err(ReadFault::Newer { version }) => Err(SaveError::Newer { version }),
                 _ => Ok(Some(bytes)),
             },
@@ -171,7 +182,7 @@ impl LibraryFile {
 
     /// Keeps what the new file would replace: the version we know as the previous one, anything else under a name of
     /// its own.
-    fn make_room(&self, current: Option<&[u8]>) -> Result<Saved, SaveError> {
+    fn make_room(&mut self, current: Option<&[u8]>) -> Result<Saved, SaveError> {
         let disk = |fault: io::Error| SaveError::of_disk(&fault);
         let mut saved = Saved::default();
         match current {
@@ -184,12 +195,13 @@ impl LibraryFile {
                     self.storage.write(&spare, bytes).map_err(disk)?;
                 }
                 self.rename(NEW_PREVIOUS, PREVIOUS)?;
+                self.keep_version(bytes);
             }
-            Some(_) => saved.set_aside.push(self.set_aside(CURRENT, "other").map_err(disk)?),
+            Some(_) => saved.set_aside.push(self.set_aside(CURRENT, Kind::Other).map_err(disk)?),
             // The previous version may be all that is left of a library: the player may not have wanted it, but it is
             // not ours to replace.
             None if self.storage.exists(&self.path(PREVIOUS)).map_err(disk)? => {
-                saved.set_aside.push(self.set_aside(PREVIOUS, "kept").map_err(disk)?);
+                saved.set_aside.push(self.set_aside(PREVIOUS, Kind::Kept).map_err(disk)?);
             }
             None => {}
         }
@@ -201,16 +213,95 @@ impl LibraryFile {
         read(&bytes).ok()
     }
 
-    /// Moves a file to the first free name of its kind.
-    fn set_aside(&self, name: &str, kind: &str) -> io::Result<PathBuf> {
-        for number in 1..=9999 {
-            let to = self.path(&format!("pegwise-library.{kind}-{number}.json"));
+    /// Lets the next save keep what stands in the file now as a version of its own.
+    pub fn keep_next(&mut self) {
+        self.newest_version = None;
+    }
+
+    /// Keeps what stands in the file as a version, where that is due, and lets go of those that are too many. A version that
+    /// cannot be kept stops no save.
+    fn keep_version(&mut self, current: &[u8]) {
+        let files = self.storage.list(&self.folder).unwrap_or_default();
+        let now = files.iter().find(|file| file.name == CURRENT).and_then(|file| file.written);
+        let now = now.unwrap_or(SystemTime::UNIX_EPOCH);
+        let newest = self.newest_version.filter(|&newest| newest <= now);
+        if newest.is_some_and(|newest| now.duration_since(newest).unwrap_or_default() < SPACING) {
+            return;
+        }
+        self.newest_version = Some(now);
+        // What stood in the file when the app was opened may be kept already.
+        let is_version = |name: &str| Kind::of_name(name).is_some_and(|(kind, _)| kind == Kind::Version);
+        let bytes = u64::try_from(current.len()).ok();
+        if files.iter().any(|file| is_version(&file.name) && file.written == Some(now) && Some(file.bytes) == bytes) {
+            return;
+        }
+        let Ok(to) = self.free_name(Kind::Version) else { return };
+        if self.storage.link(&self.path(CURRENT), &to).is_err() && self.storage.write(&to, current).is_err() {
+            let _ = self.storage.remove(&to);
+        }
+        self.thin_out();
+    }
+
+    fn thin_out(&self) {
+        for name in too_many(&self.list().unwrap_or_default()) {
+            // What cannot be removed now is asked again next time.
+            let _ = self.storage.remove(&self.path(&name));
+        }
+    }
+
+    fn list(&self) -> io::Result<Vec<Version>> {
+        let version = |file: super::disk::Listed| {
+            let (kind, _) = Kind::of_name(&file.name)?;
+            Some(Version { name: file.name, kind, written: file.written, bytes: file.bytes, songs: None })
+        };
+        Ok(self.storage.list(&self.folder)?.into_iter().filter_map(version).collect())
+    }
+
+    /// Returns what lies beside the library, newest first, with how many songs each holds.
+    ///
+    /// # Errors
+    /// When the disk does not list the folder.
+    pub fn versions(&self) -> io::Result<Vec<Version>> {
+        let mut versions = self.list()?;
+        versions.sort_by_key(|version| std::cmp::Reverse((version.written, version.name.clone())));
+        for version in &mut versions {
+            let bytes = self.storage.read(&self.path(&version.name), MOST_BYTES).ok();
+            version.songs = bytes.and_then(|bytes| count_songs(&bytes).ok());
+        }
+        Ok(versions)
+    }
+
+    /// Returns the bytes of a file that [`LibraryFile::versions`] listed.
+    ///
+    /// # Errors
+    /// When it is none of them, or the disk does not let it be read.
+    pub fn read_version(&self, name: &str) -> io::Result<Vec<u8>> {
+        if Kind::of_name(name).is_none() {
+            return Err(io::ErrorKind::NotFound.into());
+        }
+        self.storage.read(&self.path(name), MOST_BYTES)
+    }
+
+    /// Moves a file to the first free name of its kind, and lets go of those of this kind that are too many.
+    fn set_aside(&self, name: &str, kind: Kind) -> io::Result<PathBuf> {
+        let to = self.free_name(kind)?;
+        self.storage.rename(&self.path(name), &to)?;
+        self.thin_out();
+        Ok(to)
+    }
+
+    /// Returns a name whose number is higher than that of all files of its kind.
+    fn free_name(&self, kind: Kind) -> io::Result<PathBuf> {
+        let names = self.storage.list(&self.folder)?;
+        let numbers = names.iter().filter_map(|file| Kind::of_name(&file.name)).filter(|(known, _)| *known == kind);
+        let mut number = numbers.map(|(_, number)| number).max().unwrap_or(0);
+        loop {
+            number = number.checked_add(1).ok_or(io::ErrorKind::AlreadyExists)?;
+            let to = self.path(&format!("pegwise-library.{}-{number}.json", kind.word()));
             if !self.storage.exists(&to)? {
-                self.storage.rename(&self.path(name), &to)?;
                 return Ok(to);
             }
         }
-        Err(io::ErrorKind::AlreadyExists.into())
     }
 
     fn rename(&self, from: &str, to: &str) -> Result<(), SaveError> {

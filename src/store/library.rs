@@ -1,5 +1,7 @@
 //! The library: settings, own tunings, songs and set lists, and what is on the guitar.
 
+use std::collections::HashSet;
+
 use serde::{Deserialize, Serialize};
 
 use crate::instrument::{CourseIndex, Fret, Tuning};
@@ -7,6 +9,8 @@ use crate::retune::Progress;
 use crate::songs::text;
 use crate::songs::{ChosenTuning, SetEntry, SetList, SetListId, Song, SongId, UnknownFields};
 
+use super::aside::SetAside;
+use super::record;
 use super::settings::Settings;
 
 /// A tuning the player entered.
@@ -94,6 +98,23 @@ impl RemovedSong {
     }
 }
 
+/// An own tuning taken out of the library, so that it can be put back.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RemovedTuning {
+    tuning: OwnTuning,
+    index: usize,
+    /// Its place among the recent ones.
+    recent: Option<usize>,
+}
+
+impl RemovedTuning {
+    /// Returns the tuning.
+    #[must_use]
+    pub const fn tuning(&self) -> &OwnTuning {
+        &self.tuning
+    }
+}
+
 /// A set list under way: which, and at which of its places.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct OnStage {
@@ -104,32 +125,31 @@ pub struct OnStage {
 }
 
 /// All that the player keeps. The fields' JSON is described on the page of [`crate::store`].
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Library {
     pub(super) format: String,
     pub(super) version: u32,
-    #[serde(default)]
     pub(super) next_number: u64,
     /// What the player chose once for all.
-    #[serde(default)]
+    #[serde(serialize_with = "record::one")]
     pub settings: Settings,
-    #[serde(default)]
+    #[serde(serialize_with = "record::list")]
     pub(super) own_tunings: Vec<OwnTuning>,
-    #[serde(default)]
+    #[serde(serialize_with = "record::list")]
     pub(super) songs: Vec<Song>,
-    #[serde(default)]
+    #[serde(serialize_with = "record::list")]
     pub(super) set_lists: Vec<SetList>,
     /// What is on the guitar; `None` before the player has said so.
-    #[serde(default)]
     pub guitar_now: Option<GuitarNow>,
     /// The set list under way; `None` when none is.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub on_stage: Option<OnStage>,
     /// The player's other instruments, as they were put away.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) put_away: Vec<GuitarNow>,
-    #[serde(default)]
     pub(super) recent_tuning_ids: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) set_aside: Vec<SetAside>,
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,
@@ -149,6 +169,7 @@ impl Default for Library {
             on_stage: None,
             put_away: Vec::new(),
             recent_tuning_ids: Vec::new(),
+            set_aside: Vec::new(),
             unknown: UnknownFields::new(),
         }
     }
@@ -161,6 +182,9 @@ impl Library {
     pub const VERSION: u32 = 1;
     /// How many recent tunings are kept.
     pub const MOST_RECENT: usize = 12;
+    /// Where numbers end: what every reader of JSON holds exactly (RFC 8259, section 6). No player gets there; a damaged
+    /// file may.
+    pub(super) const NUMBERS_END: u64 = 1 << 53;
 
     /// Returns the player's own tunings, oldest first.
     #[must_use]
@@ -202,17 +226,24 @@ impl Library {
     }
 
     /// Deletes one of the player's own tunings and returns it with its place, for [`Library::restore_own_tuning`].
-    pub fn remove_own_tuning(&mut self, id: &str) -> Option<(usize, OwnTuning)> {
+    pub fn remove_own_tuning(&mut self, id: &str) -> Option<RemovedTuning> {
         let index = self.own_tunings.iter().position(|tuning| tuning.id == id)?;
+        let recent = self.recent_tuning_ids.iter().position(|recent| recent == id);
         self.recent_tuning_ids.retain(|recent| recent != id);
-        Some((index, self.own_tunings.remove(index)))
+        Some(RemovedTuning { tuning: self.own_tunings.remove(index), index, recent })
     }
 
     /// Puts a deleted tuning back where it was.
-    pub fn restore_own_tuning(&mut self, (index, tuning): (usize, OwnTuning)) {
-        if self.find_own_tuning(&tuning.id).is_none() {
-            self.own_tunings.insert(index.min(self.own_tunings.len()), tuning);
+    pub fn restore_own_tuning(&mut self, removed: RemovedTuning) {
+        let RemovedTuning { tuning, index, recent } = removed;
+        if self.find_own_tuning(&tuning.id).is_some() {
+            return;
         }
+        if let Some(place) = recent {
+            self.recent_tuning_ids.insert(place.min(self.recent_tuning_ids.len()), tuning.id.clone());
+            self.recent_tuning_ids.truncate(Self::MOST_RECENT);
+        }
+        self.own_tunings.insert(index.min(self.own_tunings.len()), tuning);
     }
 
     /// Returns the songs that were made for the tuning with this id.
@@ -339,25 +370,35 @@ impl Library {
         }
     }
 
-    /// Puts songs, set lists, own tunings and settings back to what they were; what is on the guitar stays, and no
-    /// number is given twice.
-    pub fn restore_content(&mut self, before: Self) {
-        self.settings = before.settings;
-        self.own_tunings = before.own_tunings;
-        self.songs = before.songs;
-        self.set_lists = before.set_lists;
-        self.recent_tuning_ids = before.recent_tuning_ids;
+    /// Returns what could not be read of the file, oldest first.
+    #[must_use]
+    pub fn set_aside(&self) -> &[SetAside] {
+        &self.set_aside
     }
 
-    fn without_strangers(&self, mut list: SetList) -> SetList {
-        list.entries.retain(|entry| self.find_song(entry.song_id).is_some());
+    /// Lets go of what was set aside at this place of [`Library::set_aside`], and returns it.
+    pub fn forget_set_aside(&mut self, index: usize) -> Option<SetAside> {
+        (index < self.set_aside.len()).then(|| self.set_aside.remove(index))
+    }
+
+    pub(super) fn without_strangers(&self, mut list: SetList) -> SetList {
+        let here: HashSet<SongId> = self.songs.iter().map(|song| song.id).collect();
+        list.entries.retain(|entry| here.contains(&entry.song_id));
         list
     }
 
-    /// Gives out the next number.
+    /// Gives out the next number, or at the end of them the lowest that is free.
     pub(super) fn take_number(&mut self) -> u64 {
         let number = self.next_number.max(1);
-        self.next_number = number + 1;
-        number
+        if number < Self::NUMBERS_END {
+            self.next_number = number + 1;
+            return number;
+        }
+        let is_taken = |number: u64| {
+            self.songs.iter().any(|song| song.id.0 == number)
+                || self.set_lists.iter().any(|list| list.id.0 == number)
+                || self.find_own_tuning(&format!("own-{number}")).is_some()
+        };
+        (1..Self::NUMBERS_END).find(|&number| !is_taken(number)).unwrap_or(1)
     }
 }

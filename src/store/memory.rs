@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard};
+use std::time::{Duration, SystemTime};
 
-use super::disk::Storage;
+use super::disk::{Listed, Storage};
 
 /// What goes wrong on a [`Memory`] disk.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -35,6 +36,9 @@ type Names = BTreeMap<PathBuf, usize>;
 #[derive(Debug, Default)]
 struct State {
     contents: Vec<Vec<u8>>,
+    /// When each content was written, after the beginning of time.
+    written: Vec<Duration>,
+    clock: Duration,
     names: Names,
     /// The names as they were after each change since they were last flushed, the flushed ones first.
     unflushed: Vec<Names>,
@@ -64,6 +68,11 @@ impl Memory {
         self.state().mishap = mishap;
     }
 
+    /// Lets time go on.
+    pub fn pass(&self, time: Duration) {
+        self.state().clock += time;
+    }
+
     /// Returns how many changing calls were made.
     #[must_use]
     pub fn changes(&self) -> usize {
@@ -81,6 +90,8 @@ impl Memory {
     pub fn put(&self, path: &Path, bytes: &[u8]) {
         let mut state = self.state();
         state.contents.push(bytes.to_vec());
+        let clock = state.clock;
+        state.written.push(clock);
         let content = state.contents.len() - 1;
         state.names.insert(path.to_owned(), content);
         state.unflushed.clear();
@@ -93,6 +104,8 @@ impl Memory {
         let found = |names: &Names| Self {
             state: Arc::new(Mutex::new(State {
                 contents: state.contents.clone(),
+                written: state.written.clone(),
+                clock: state.clock,
                 names: names.clone(),
                 ..State::default()
             })),
@@ -155,6 +168,16 @@ impl Storage for Memory {
         Ok(self.state().names.contains_key(path))
     }
 
+    fn list(&self, folder: &Path) -> io::Result<Vec<Listed>> {
+        let state = self.state();
+        let listed = |(path, &content): (&PathBuf, &usize)| {
+            let name = path.strip_prefix(folder).ok()?.to_str()?.to_owned();
+            let bytes = u64::try_from(state.contents[content].len()).ok()?;
+            Some(Listed { name, bytes, written: SystemTime::UNIX_EPOCH.checked_add(state.written[content]) })
+        };
+        Ok(state.names.iter().filter_map(listed).collect())
+    }
+
     fn write(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
         let (mut state, is_last) = self.start()?;
         let written = match state.mishap {
@@ -169,7 +192,9 @@ impl Storage for Memory {
         let content = state.names.get(path).copied().unwrap_or(state.contents.len());
         if content == state.contents.len() {
             state.contents.push(Vec::new());
+            state.written.push(Duration::ZERO);
         }
+        state.written[content] = state.clock;
         state.contents[content] = bytes[..written].to_vec();
         state.names.insert(path.to_owned(), content);
         state.unflushed.push(before);

@@ -16,31 +16,50 @@
 //! | `on_stage` | the set list under way: `set_list_id`, `place` from 0; missing when none is |
 //! | `put_away` | the player's other instruments, likewise |
 //! | `recent_tuning_ids` | newest first, at most [`Library::MOST_RECENT`] |
+//! | `set_aside` | what could not be read of the file, each part as it stood: `field`, `at`, `name`, `why`, `text`, see [`SetAside`]; missing when nothing was |
 //!
 //! What goes out to another device is such a file too; that of one set list has no `settings`, `guitar_now`,
 //! `on_stage`, `put_away` and `recent_tuning_ids`, and only the songs and own tunings the set list needs.
 //!
-//! Fields this version does not know are kept and written back. Beside the file lie `pegwise-library.previous.json`,
-//! the version before, and what was set aside: `pegwise-library.damaged-1.json` and so on, which nothing here writes
-//! again. What is written out lies in the folder `exports` beside it, each time under a new name.
+//! # What is not understood
+//! Fields this version does not know are kept and written back. A word it does not know in a field it does (a theme of a
+//! later version, a key that is none) leaves the field as if it were missing, and is written back in its place until the
+//! player puts something else there. An item that cannot be read even so (a song without a tuning) goes to `set_aside` alone,
+//! to the byte, and is read again at each start: a later version, or a hand that mends it, gives it back. Numbers that are
+//! used twice or have no end are given anew. Only a file that is no JSON at all, or no library, is set aside as a whole.
+//!
+//! # Beside the file
+//! `pegwise-library.previous.json` is the version before the last save. `version-1` and so on are versions from before: one
+//! of each run's beginning and one every ten minutes of change, at most twelve, closer together the newer they are.
+//! `damaged-1` and so on could not be read; `other-1` were written by somebody else meanwhile, at most twelve; `kept-1` are
+//! versions that were not wanted when the library was gone. Of damaged and kept ones the newest twenty stay, and of no kind
+//! more than 64 MB, but two whatever they weigh. Nothing here writes them again. What is written out lies in the folder
+//! `exports` beside it, each time under a new name.
 
+mod aside;
 mod demo;
 mod disk;
 mod exchange;
 mod file;
+mod import;
 mod library;
 mod memory;
 mod outgoing;
 mod read;
+mod record;
 mod search;
 mod settings;
+mod versions;
 
+pub use aside::{Mended, SetAside};
 pub use demo::demo;
-pub use disk::{Disk, Storage};
+pub use disk::{Disk, Listed, Storage};
 pub use exchange::{Decision, ImportItem, Imported, Incoming, IncomingFault, Likeness};
 pub use file::{Found, LibraryFile, OpenError, Opened, SaveError, Saved};
-pub use library::{GuitarNow, Library, OnStage, OwnTuning, RemovedSong};
+pub use import::TakenIn;
+pub use library::{GuitarNow, Library, OnStage, OwnTuning, RemovedSong, RemovedTuning};
 pub use memory::{Memory, Mishap};
 pub use outgoing::{EXPORTS, file_name, write_out};
-pub use read::{MeaningFault, ReadFault, read, write};
+pub use read::{ReadFault, read, read_mending, write};
 pub use settings::{DiagramSide, Settings, Temperament, Theme};
+pub use versions::{Kind as VersionKind, Version};

@@ -11,15 +11,29 @@ const LONGEST_NAME: usize = 60;
 /// So many files of one name are told apart by a number.
 const MOST_OF_ONE_NAME: u32 = 9_999;
 
+/// Names that Windows keeps for devices, whatever their ending (Microsoft, "Naming Files, Paths, and Namespaces"); those of
+/// `com0` to `com9` and `lpt0` to `lpt9` besides.
+const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
+
 /// Returns a file's name for a title: small letters and digits of ASCII with dashes between; `pegwise` where none is
-/// left of the title.
+/// left of the title, and before a name that Windows keeps for itself.
 #[must_use]
 pub fn file_name(title: &str) -> String {
     let plain = super::search::plain(title);
     let words: Vec<&str> =
         plain.split(|mark: char| !mark.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();
     let name: String = words.join("-").chars().take(LONGEST_NAME).collect();
-    if name.is_empty() { "pegwise".to_owned() } else { name }
+    let is_port = name.len() == 4
+        && ["com", "lpt"]
+            .iter()
+            .any(|port| name.strip_prefix(port).is_some_and(|number| number.as_bytes()[0].is_ascii_digit()));
+    if name.is_empty() {
+        "pegwise".to_owned()
+    } else if is_port || DEVICES.contains(&name.as_str()) {
+        format!("pegwise-{name}")
+    } else {
+        name
+    }
 }
 
 /// Writes `text` into the folder `exports` of `folder`, flushed to disk, and returns where. No file that is there is

@@ -1,54 +1,70 @@
-//! From bytes to a library and back: size, parse, version, meaning, in this order.
+//! From bytes to a library and back: size, parse, version; then item by item, so that what cannot be read is set aside
+//! alone.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::fmt;
 
-use serde::Deserialize;
+use serde_json::value::RawValue;
 
-use crate::songs::{SetListId, SongFault, SongId};
+use crate::songs::{SetEntry, SetList, Song, SongId};
 
-use super::library::Library;
+use super::aside::{Mended, SetAside};
+use super::library::{GuitarNow, Library, OwnTuning};
+use super::record::{Fields, Record, read_record};
 
 /// The most bytes a library file may have: some fifteen thousand songs.
 pub(super) const MOST_BYTES: usize = 32 * 1024 * 1024;
 
-/// The part of a file that tells whether the rest is for us.
-#[derive(Deserialize)]
-struct Head {
-    format: Option<String>,
-    version: Option<u64>,
-}
-
-/// Reads a library.
+/// Reads a library. What cannot be read of it stands in [`Library::set_aside`].
 ///
 /// # Errors
-/// When the bytes are too many, no JSON, no library, of a newer version, or say what cannot be.
+/// When the bytes are too many, no JSON at all, no library, or of a newer version.
 pub fn read(bytes: &[u8]) -> Result<Library, ReadFault> {
-    read_head(bytes)?;
-    let library: Library = serde_json::from_slice(bytes).map_err(|fault| ReadFault::of_json(&fault))?;
-    check(&library).map_err(ReadFault::Meaning)?;
-    Ok(library)
+    read_mending(bytes).map(|(library, _)| library)
 }
 
-/// Reads size, format and version only.
-pub(super) fn read_head(bytes: &[u8]) -> Result<(), ReadFault> {
+/// Reads a library, and says what reading it item by item came to.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_mending(bytes: &[u8]) -> Result<(Library, Mended), ReadFault> {
+    Ok(Reading::default().library(read_head(bytes)?))
+}
+
+/// Reads size, format and version only, and returns the fields.
+pub(super) fn read_head(bytes: &[u8]) -> Result<Fields<'_>, ReadFault> {
+    let (fields, version) = read_any_head(bytes)?;
+    match version {
+        version if version > u64::from(Library::VERSION) => Err(ReadFault::Newer { version }),
+        _ => Ok(fields),
+    }
+}
+
+/// The same for a file of any version.
+fn read_any_head(bytes: &[u8]) -> Result<(Fields<'_>, u64), ReadFault> {
     if bytes.len() > MOST_BYTES {
         return Err(ReadFault::TooLarge { bytes: bytes.len(), most: MOST_BYTES });
     }
-    let head: Head = serde_json::from_slice(bytes).map_err(|fault| ReadFault::of_json(&fault))?;
-    if head.format.as_deref() != Some(Library::FORMAT) {
-        return Err(ReadFault::NotALibrary);
-    }
-    match head.version {
-        Some(version) if version > u64::from(Library::VERSION) => Err(ReadFault::Newer { version }),
-        Some(version) if version >= 1 => Ok(()),
+    let fields: Fields<'_> = serde_json::from_slice(bytes).map_err(|fault| ReadFault::of_json(&fault))?;
+    let find = |name: &str| fields.0.iter().find(|(field, _)| field == name).map(|(_, raw)| raw.get());
+    let format = find("format").and_then(|raw| serde_json::from_str::<String>(raw).ok());
+    let version = find("version").and_then(|raw| serde_json::from_str::<u64>(raw).ok());
+    match version {
+        Some(version) if version >= 1 && format.as_deref() == Some(Library::FORMAT) => Ok((fields, version)),
         _ => Err(ReadFault::NotALibrary),
     }
 }
 
 /// Reads what this version understands of a newer file, to look at and never to write.
 pub(super) fn read_newer(bytes: &[u8]) -> Option<Library> {
-    serde_json::from_slice(bytes).ok().filter(|library| check(library).is_ok())
+    read_any_head(bytes).ok().map(|(fields, _)| Reading::default().library(fields).0)
+}
+
+/// Counts the songs of a library file of any version without reading them.
+pub(super) fn count_songs(bytes: &[u8]) -> Result<usize, ReadFault> {
+    let (fields, _) = read_any_head(bytes)?;
+    let songs = fields.0.iter().find(|(field, _)| field == "songs");
+    Ok(songs.and_then(|(_, raw)| serde_json::from_str::<Vec<&RawValue>>(raw.get()).ok()).map_or(0, |songs| songs.len()))
 }
 
 /// Writes a library as one line of JSON.
@@ -62,36 +78,258 @@ pub fn write(library: &Library) -> Vec<u8> {
     bytes
 }
 
-/// Checks what serde cannot: numbers in range, ids unique, references resolved.
-pub(super) fn check(library: &Library) -> Result<(), MeaningFault> {
-    if let Some(field) = library.settings.find_fault() {
-        return Err(MeaningFault::Setting { field });
+/// A library file on its way to a library.
+#[derive(Default)]
+struct Reading {
+    library: Library,
+    mended: Mended,
+}
+
+impl Reading {
+    fn library(mut self, fields: Fields<'_>) -> (Library, Mended) {
+        let mut seen = HashSet::new();
+        let mut asked_number = 0;
+        let mut earlier = Vec::new();
+        for (field, raw) in fields.0 {
+            let text = raw.get();
+            if !seen.insert(field.clone()) {
+                self.set_aside(SetAside::new(&field, 0, "stands twice", text));
+                continue;
+            }
+            match field.as_str() {
+                "format" | "version" => {}
+                "next_number" => asked_number = serde_json::from_str(text).unwrap_or(0),
+                "settings" => {
+                    if let Some(settings) = self.record(&field, 0, text) {
+                        self.library.settings = settings;
+                    }
+                }
+                "own_tunings" => self.each(&field, text, |reading, at, text| {
+                    let own = reading.record(&field, at, text);
+                    reading.library.own_tunings.extend(own);
+                }),
+                "songs" => self.each(&field, text, |reading, at, text| {
+                    let song = reading.record(&field, at, text);
+                    reading.library.songs.extend(song);
+                }),
+                "set_lists" => self.each(&field, text, Self::set_list),
+                "guitar_now" => self.library.guitar_now = self.guitar(&field, 0, text),
+                "on_stage" => {
+                    self.library.on_stage = serde_json::from_str(text).unwrap_or_else(|fault| {
+                        self.set_aside(SetAside::new(&field, 0, fault.to_string(), text));
+                        None
+                    });
+                }
+                "put_away" => self.each(&field, text, |reading, at, text| {
+                    let now = reading.guitar(&field, at, text);
+                    reading.library.put_away.extend(now);
+                }),
+                "recent_tuning_ids" => self.each(&field, text, |reading, at, text| match serde_json::from_str(text) {
+                    Ok(id) => reading.library.recent_tuning_ids.push(id),
+                    Err(fault) => reading.set_aside(SetAside::new(&field, at, fault.to_string(), text)),
+                }),
+                "set_aside" => self.each(&field, text, |reading, at, text| match serde_json::from_str(text) {
+                    Ok(aside) => earlier.push(aside),
+                    Err(fault) => reading.set_aside(SetAside::new(&field, at, fault.to_string(), text)),
+                }),
+                _ => match serde_json::from_str(text) {
+                    Ok(value) => drop(self.library.unknown.insert(field, value)),
+                    Err(fault) => self.set_aside(SetAside::new(&field, 0, fault.to_string(), text)),
+                },
+            }
+        }
+        self.number(asked_number);
+        // Places last: the songs they name may be among what comes back.
+        earlier.sort_by_key(|aside: &SetAside| aside.field == "entries");
+        for aside in earlier {
+            self.give_back(aside);
+        }
+        self.places();
+        (self.library, self.mended)
     }
-    let mut own_ids = HashSet::new();
-    for tuning in &library.own_tunings {
-        let number = tuning.id.strip_prefix("own-").and_then(|number| number.parse::<u64>().ok());
-        let is_ours = number.is_some_and(|number| number < library.next_number);
-        if !is_ours || !own_ids.insert(tuning.id.as_str()) {
-            return Err(MeaningFault::OwnTuning { id: tuning.id.clone() });
+
+    fn set_aside(&mut self, aside: SetAside) {
+        self.mended.set_aside += 1;
+        self.library.set_aside.push(aside);
+    }
+
+    /// Reads the items of a list one by one; a field that is no list is set aside as a whole.
+    fn each(&mut self, field: &str, text: &str, mut read: impl FnMut(&mut Self, usize, &str)) {
+        match serde_json::from_str::<Vec<&RawValue>>(text) {
+            Ok(items) => items.into_iter().enumerate().for_each(|(at, item)| read(self, at, item.get())),
+            Err(fault) => self.set_aside(SetAside::new(field, 0, fault.to_string(), text)),
         }
     }
-    let mut song_ids = HashSet::new();
-    for song in &library.songs {
-        if song.id.0 == 0 || song.id.0 >= library.next_number || !song_ids.insert(song.id) {
-            return Err(MeaningFault::SongNumber { id: song.id });
-        }
-        song.check().map_err(|fault| MeaningFault::Song { id: song.id, fault })?;
-    }
-    let mut list_ids = HashSet::new();
-    for list in &library.set_lists {
-        if list.id.0 == 0 || list.id.0 >= library.next_number || !list_ids.insert(list.id) {
-            return Err(MeaningFault::SetListNumber { id: list.id });
-        }
-        if let Some(entry) = list.entries.iter().find(|entry| !song_ids.contains(&entry.song_id)) {
-            return Err(MeaningFault::NoSuchSong { list: list.id, song: entry.song_id });
+
+    fn record<R: Record>(&mut self, field: &str, at: usize, text: &str) -> Option<R> {
+        match read_record::<R>(text) {
+            Ok((record, held)) => {
+                self.mended.words += held.len();
+                Some(record)
+            }
+            Err(why) => {
+                self.set_aside(SetAside::new(field, at, why, text));
+                None
+            }
         }
     }
-    Ok(())
+
+    /// Reads what is on an instrument. What cannot be read of it is set aside with the rest of it, and not written back in
+    /// its place: the next string that is turned makes it untrue.
+    fn guitar(&mut self, field: &str, at: usize, text: &str) -> Option<GuitarNow> {
+        if text == "null" {
+            return None;
+        }
+        let words = self.mended.words;
+        let mut now: GuitarNow = self.record(field, at, text)?;
+        if self.mended.words > words {
+            self.mended.words = words;
+            let held = GuitarNow::OTHERS.iter().filter(|other| now.unknown.remove(**other).is_some());
+            let why = format!("unknown words in {}", held.copied().collect::<Vec<_>>().join(", "));
+            self.set_aside(SetAside::new(field, at, why, text));
+        }
+        Some(now)
+    }
+
+    fn set_list(&mut self, at: usize, text: &str) {
+        const FIELD: &str = "set_lists";
+        if let Ok((list, held)) = read_record::<SetList>(text)
+            && !held.iter().any(|field| field == "entries")
+        {
+            self.mended.words += held.len();
+            self.library.set_lists.push(list);
+            return;
+        }
+        // Its places one by one.
+        let Some(mut list) = self.record::<SetList>(FIELD, at, text) else { return };
+        self.mended.words -= 1;
+        list.unknown.remove("entries");
+        let Ok(Fields(fields)) = serde_json::from_str::<Fields<'_>>(text) else { return };
+        let Some((_, entries)) = fields.iter().find(|(field, _)| field == "entries") else { return };
+        let number = list.id.0;
+        let aside = |fault: String, at, text: &str| SetAside {
+            set_list: Some(number),
+            ..SetAside::new("entries", at, fault, text)
+        };
+        match serde_json::from_str::<Vec<&RawValue>>(entries.get()) {
+            Ok(entries) => {
+                for (at, entry) in entries.into_iter().enumerate() {
+                    match read_record::<SetEntry>(entry.get()) {
+                        Ok((entry, held)) => {
+                            self.mended.words += held.len();
+                            list.entries.push(entry);
+                        }
+                        Err(why) => self.set_aside(aside(why, at, entry.get())),
+                    }
+                }
+            }
+            Err(fault) => self.set_aside(aside(fault.to_string(), 0, entries.get())),
+        }
+        self.library.set_lists.push(list);
+    }
+
+    /// Sees to it that every song, set list and own tuning has a number of its own, and that none is given twice. Of two
+    /// with one number, the first keeps it.
+    fn number(&mut self, asked: u64) {
+        let library = &mut self.library;
+        let own =
+            |tuning: &OwnTuning| tuning.id.strip_prefix("own-").and_then(|number| number.parse().ok()).unwrap_or(0);
+        let used = library.songs.iter().map(|song| song.id.0);
+        let used =
+            used.chain(library.set_lists.iter().map(|list| list.id.0)).chain(library.own_tunings.iter().map(own));
+        let highest = used.filter(|number| (1..Library::NUMBERS_END).contains(number)).max().unwrap_or(0);
+        let asked = if asked < Library::NUMBERS_END { asked } else { 0 };
+        library.next_number = asked.max(highest + 1);
+
+        let mut taken = HashSet::new();
+        let mut renumbered: HashMap<SongId, SongId> = HashMap::new();
+        for index in 0..library.songs.len() {
+            let old = library.songs[index].id;
+            if old.0 == 0 || old.0 >= Library::NUMBERS_END || !taken.insert(old) {
+                let new = SongId(library.take_number());
+                library.songs[index].id = new;
+                if !taken.contains(&old) {
+                    renumbered.entry(old).or_insert(new);
+                }
+            }
+        }
+        let mut taken = HashSet::new();
+        for index in 0..library.set_lists.len() {
+            for entry in &mut library.set_lists[index].entries {
+                entry.song_id = renumbered.get(&entry.song_id).copied().unwrap_or(entry.song_id);
+            }
+            let old = library.set_lists[index].id.0;
+            if old == 0 || old >= Library::NUMBERS_END || !taken.insert(old) {
+                library.set_lists[index].id.0 = library.take_number();
+            }
+        }
+        let mut taken = HashSet::new();
+        for index in 0..library.own_tunings.len() {
+            let old = own(&library.own_tunings[index]);
+            if old == 0 || old >= Library::NUMBERS_END || !taken.insert(library.own_tunings[index].id.clone()) {
+                library.own_tunings[index].id = format!("own-{}", library.take_number());
+            }
+        }
+    }
+
+    /// Reads again what was set aside before: what can be read now is back in its place.
+    fn give_back(&mut self, aside: SetAside) {
+        let library = &mut self.library;
+        let is_back = match aside.field.as_str() {
+            "songs" => read_record::<Song>(&aside.text).is_ok_and(|(mut song, _)| {
+                if song.id.0 == 0 || song.id.0 >= library.next_number || library.find_song(song.id).is_some() {
+                    song.id = SongId(library.take_number());
+                }
+                library.songs.insert(aside.at.min(library.songs.len()), song);
+                true
+            }),
+            "own_tunings" => read_record::<OwnTuning>(&aside.text).is_ok_and(|(mut own, _)| {
+                if library.find_own_tuning(&own.id).is_some() {
+                    own.id = format!("own-{}", library.take_number());
+                }
+                library.own_tunings.insert(aside.at.min(library.own_tunings.len()), own);
+                true
+            }),
+            "set_lists" => read_record::<SetList>(&aside.text).is_ok_and(|(mut list, held)| {
+                if list.id.0 == 0 || list.id.0 >= library.next_number || library.find_set_list(list.id).is_some() {
+                    list.id.0 = library.take_number();
+                }
+                let is_whole = !held.iter().any(|field| field == "entries");
+                if is_whole {
+                    library.set_lists.insert(aside.at.min(library.set_lists.len()), list);
+                }
+                is_whole
+            }),
+            "entries" => read_record::<SetEntry>(&aside.text).is_ok_and(|(entry, _)| {
+                let is_here = library.find_song(entry.song_id).is_some();
+                let list = library.set_lists.iter_mut().find(|list| Some(list.id.0) == aside.set_list);
+                let list = list.filter(|_| is_here);
+                list.map(|list| list.entries.insert(aside.at.min(list.entries.len()), entry)).is_some()
+            }),
+            _ => false,
+        };
+        if is_back {
+            self.mended.given_back += 1;
+        } else {
+            self.library.set_aside.push(aside);
+        }
+    }
+
+    /// Sets aside the places whose song is not here.
+    fn places(&mut self) {
+        let here: HashSet<SongId> = self.library.songs.iter().map(|song| song.id).collect();
+        let mut strangers = Vec::new();
+        for list in &mut self.library.set_lists {
+            for (at, entry) in list.entries.iter().enumerate().filter(|(_, entry)| !here.contains(&entry.song_id)) {
+                let text = serde_json::to_string(entry).unwrap_or_default();
+                let why = format!("names song {}, which is not there", entry.song_id.0);
+                let aside = SetAside::new("entries", at, why, &text);
+                strangers.push(SetAside { set_list: Some(list.id.0), name: list.title.clone(), ..aside });
+            }
+            list.entries.retain(|entry| here.contains(&entry.song_id));
+        }
+        strangers.into_iter().for_each(|aside| self.set_aside(aside));
+    }
 }
 
 /// Why bytes are no library.
@@ -120,8 +358,6 @@ pub enum ReadFault {
         /// Its version.
         version: u64,
     },
-    /// A library that says what cannot be.
-    Meaning(MeaningFault),
 }
 
 impl ReadFault {
@@ -139,65 +375,8 @@ impl fmt::Display for ReadFault {
             Self::Newer { version } => {
                 write!(f, "expected version {} at most, found version {version}", Library::VERSION)
             }
-            Self::Meaning(fault) => write!(f, "{fault}"),
         }
     }
 }
 
 impl std::error::Error for ReadFault {}
-
-/// What a library says that cannot be.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum MeaningFault {
-    /// A setting is out of range.
-    Setting {
-        /// Its field.
-        field: &'static str,
-    },
-    /// An own tuning's id is not of the form `own-1`, is used twice, or has a number not yet given out.
-    OwnTuning {
-        /// The id.
-        id: String,
-    },
-    /// A song's number is used twice, or not yet given out.
-    SongNumber {
-        /// The number.
-        id: SongId,
-    },
-    /// A song says what cannot be.
-    Song {
-        /// Which song.
-        id: SongId,
-        /// What.
-        fault: SongFault,
-    },
-    /// A set list's number is used twice, or not yet given out.
-    SetListNumber {
-        /// The number.
-        id: SetListId,
-    },
-    /// A set list names a song that is not there.
-    NoSuchSong {
-        /// The set list.
-        list: SetListId,
-        /// The song.
-        song: SongId,
-    },
-}
-
-impl fmt::Display for MeaningFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Setting { field } => write!(f, "setting \"{field}\" is out of range"),
-            Self::OwnTuning { id } => write!(f, "own tuning \"{id}\" has no proper id of its own"),
-            Self::SongNumber { id } => write!(f, "song number {} is not its own", id.0),
-            Self::Song { id, fault } => write!(f, "song {}: {fault}", id.0),
-            Self::SetListNumber { id } => write!(f, "set list number {} is not its own", id.0),
-            Self::NoSuchSong { list, song } => {
-                write!(f, "set list {} names song {}, which is not there", list.0, song.0)
-            }
-        }
-    }
-}
-
-impl std::error::Error for MeaningFault {}

@@ -49,7 +49,7 @@ fn a_half_done_retuning_goes_on_where_it_was_left_and_can_be_undone() {
     state.update(CONFIRM);
     let left = (on_it(&state), state.retuning.course());
     let written = serde_json::to_string(&state.library).unwrap();
-    let mut resumed = State::new(serde_json::from_str(&written).unwrap());
+    let mut resumed = State::new(pegwise::store::read(written.as_bytes()).unwrap());
     assert_eq!((on_it(&resumed), resumed.retuning.course()), left);
     assert_eq!((resumed.screen(), resumed.retuning.stage), (Screen::Retune, Stage::Step));
     resumed.update(Action::Retune(RetuneAction::Undo));
@@ -190,11 +190,25 @@ fn own_tunings_are_named_kept_found_changed_and_deleted() {
     state.update(Action::OwnTuning(OwnTuningAction::Edit(id.clone())));
     state.update(Action::OwnTuning(OwnTuningAction::Move(0, -1)));
     state.update(Action::OwnTuning(OwnTuningAction::Save));
-    let kept = state.library.find_own_tuning(&id).unwrap();
+    let kept = state.library.find_own_tuning(&id).unwrap().clone();
     assert_eq!(kept.pitches.ascii_with_octaves(pegwise::theory::SpellingChoice::Customary), "B1 G2 D3 G3 A3 E4");
     state.update(Action::OwnTuning(OwnTuningAction::Edit(id.clone())));
     state.update(Action::OwnTuning(OwnTuningAction::Delete));
     assert!(state.library.find_own_tuning(&id).is_none());
+    assert_eq!(state.notice, Some(Notice::TuningDeleted("Slipway".to_owned())));
+    state.update(Action::Undo);
+    assert_eq!(state.library.find_own_tuning(&id), Some(&kept));
+}
+
+#[test]
+fn a_tuning_of_ones_own_is_begun_from_more() {
+    let mut state = fresh();
+    state.update(Action::Tab(Tab::More));
+    state.update(Action::Open(Screen::OwnTuning));
+    state.update(Action::OwnTuning(OwnTuningAction::Name("Slipway".to_owned())));
+    state.update(Action::OwnTuning(OwnTuningAction::Move(0, -2)));
+    assert_eq!(state.update(Action::OwnTuning(OwnTuningAction::Save)), Update::Kept);
+    assert_eq!(state.library.own_tunings().len(), 1);
 }
 
 #[test]
@@ -335,7 +349,7 @@ proptest! {
         }
         state.update(CONFIRM);
         let written = serde_json::to_string(&state.library).unwrap();
-        let again = State::new(serde_json::from_str(&written).unwrap());
+        let again = State::new(pegwise::store::read(written.as_bytes()).unwrap());
         if state.library.guitar_now.is_some() {
             prop_assert_eq!(again.guitar.tuning(), state.guitar.tuning());
             prop_assert_eq!(again.guitar.capo(), state.guitar.capo());

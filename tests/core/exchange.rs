@@ -30,7 +30,7 @@ fn other_device() -> Library {
 /// Imports with what is proposed.
 fn import(into: &mut Library, incoming: &Library) -> Imported {
     let items = into.compare(incoming);
-    let done = into.import(incoming, &items);
+    let (done, _) = into.import(incoming, &items);
     read(&write(into)).unwrap();
     done
 }
@@ -95,7 +95,7 @@ fn what_differs_is_kept_twice_unless_the_player_says_replace() {
     assert_eq!(item.likeness, Likeness::Differs);
     item.decision = Decision::Replace;
     let mut replaced = library.clone();
-    assert_eq!(replaced.import(&changed, &items).replaced, 1);
+    assert_eq!(replaced.import(&changed, &items).0.replaced, 1);
     assert_eq!(titles(&replaced), titles(&library));
     assert_eq!(replaced.songs()[1].notes, "slower");
     assert_eq!(replaced.songs()[1].id, library.songs()[1].id);
@@ -111,7 +111,7 @@ fn a_song_left_out_leaves_its_places_and_says_so() {
             item.decision = Decision::Leave;
         }
     }
-    assert_eq!(library.import(&incoming, &items), Imported { added: 2, replaced: 0, places_lost: 1 });
+    assert_eq!(library.import(&incoming, &items).0, Imported { added: 2, replaced: 0, places_lost: 1 });
     assert_eq!(titles(&library), ["Slipway Number Nine"]);
     assert_eq!(library.set_lists()[0].entries.len(), 1);
     read(&write(&library)).unwrap();
@@ -126,6 +126,73 @@ fn a_song_whose_own_tuning_is_left_out_keeps_its_pitches() {
     library.import(&incoming, &items);
     let song = &library.songs()[0];
     assert_eq!((&song.tuning.id, &song.tuning.pitches), (&None, &tuning("C2 G2 D3 G3 C4 D4")));
+}
+
+/// Takes in everything, settings and all, with every twin replaced.
+fn take_all(into: &mut Library, incoming: &Library) -> pegwise::store::TakenIn {
+    let mut items = into.compare(incoming);
+    for item in &mut items {
+        item.decision = if item.likeness == Likeness::New { Decision::Add } else { Decision::Replace };
+    }
+    into.import(incoming, &items).1
+}
+
+#[test]
+fn what_was_taken_in_is_given_back_and_nothing_else() {
+    let mut mine = Library::default();
+    mine.settings.is_left_handed = true;
+    mine.add_own_tuning("guitar", "Moorings", tuning("E2 A2 D3 G3 B3 F4"));
+    let standard = ChosenTuning { id: None, pitches: tuning("E2 A2 D3 G3 B3 E4") };
+    mine.add_song(Song::new("Seven Moorings", "guitar", standard.clone()));
+    let mut library = mine.clone();
+    let taken = take_all(&mut library, &other_device());
+    assert_eq!(library.songs().len(), 2);
+    library.give_back(taken.clone());
+    assert_eq!(read(&write(&library)).unwrap().songs(), mine.songs());
+    assert_eq!((&library.settings, library.own_tunings()), (&mine.settings, mine.own_tunings()));
+    assert_eq!((library.set_lists().len(), library.set_aside().len()), (0, 0));
+
+    // Much comes after: an own tuning, a setting, a song, a set list with one that came, a change to another that came.
+    let mut library = mine.clone();
+    let taken = take_all(&mut library, &other_device());
+    let own = library.add_own_tuning("guitar", "Later", tuning("E2 A2 D3 G3 B3 G4"));
+    library.settings.theme = Theme::Sunlight;
+    let later = library.add_song(Song::new("Later", "guitar", standard));
+    let came = library.songs().iter().find(|song| song.title == "Slipway Number Nine").unwrap().id;
+    let mut list = SetList::new("Mine");
+    list.entries = vec![SetEntry::new(came), SetEntry::new(later)];
+    let list = library.add_set_list(list);
+    let mut changed = library.songs()[0].clone();
+    changed.notes = "changed since".into();
+    library.replace_song(changed.clone());
+    library.give_back(taken);
+    assert_eq!(titles(&library), ["Seven Moorings", "Slipway Number Nine", "Later"]);
+    assert_eq!(library.songs()[0], changed);
+    assert_eq!(library.settings.theme, Theme::Sunlight, "chosen since");
+    assert!(library.settings.is_left_handed, "as before");
+    assert_eq!(library.find_set_list(list).unwrap().entries.len(), 2);
+    assert_eq!(library.set_lists().len(), 1);
+    assert!(library.find_own_tuning(&own).is_some());
+    // The tuning that a song still names stays as it came.
+    assert_eq!(library.own_tunings().len(), 2);
+    assert_eq!(read(&write(&library)).unwrap(), library);
+}
+
+#[test]
+fn fifty_thousand_songs_of_one_title_are_told_apart_in_time() {
+    let mut incoming = Library::default();
+    for _ in 0..50_000 {
+        let open_g = ChosenTuning { id: None, pitches: tuning("D2 G2 D3 G3 B3 D4") };
+        incoming.add_song(Song::new("Count", "guitar", open_g));
+    }
+    let begun = std::time::Instant::now();
+    let mut library = Library::default();
+    let items = library.compare(&incoming);
+    let (done, taken) = library.import(&incoming, &items);
+    assert_eq!((done.added, library.songs()[49_999].title.as_str()), (50_000, "Count (50000)"));
+    library.give_back(taken);
+    assert!(library.songs().is_empty());
+    assert!(begun.elapsed().as_secs() < 20, "{:?}", begun.elapsed());
 }
 
 #[test]

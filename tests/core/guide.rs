@@ -61,7 +61,7 @@ fn who_has_kept_anything_or_was_through_is_not_led() {
     let mut skipped = fresh();
     assert_eq!(skipped.update(Action::Guide(GuideAction::Skip)), Update::Kept);
     let written = serde_json::to_string(&skipped.library).unwrap();
-    assert!(State::new(serde_json::from_str(&written).unwrap()).guide.is_none());
+    assert!(State::new(pegwise::store::read(written.as_bytes()).unwrap()).guide.is_none());
 }
 
 /// A library of before the flag was there.
@@ -69,7 +69,7 @@ fn who_has_kept_anything_or_was_through_is_not_led() {
 fn an_old_library_is_read_and_its_player_left_alone() {
     let text = include_str!("../assets/library_version_1.json");
     assert!(!text.contains("has_seen_guide"));
-    let state = State::new(serde_json::from_str(text).unwrap());
+    let state = State::new(pegwise::store::read(text.as_bytes()).unwrap());
     assert!(state.guide.is_none());
 }
 

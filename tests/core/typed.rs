@@ -99,3 +99,22 @@ fn an_unreadable_suffix_is_pointed_at_from_its_first_unread_sign() {
     let fault = Chord::read_in("Esx", Naming::German).unwrap_err();
     assert_eq!(fault.place(), 2);
 }
+
+/// Twice the letters take about twice the time, not four times: a pasted page is no reason to stand still.
+#[test]
+fn a_long_text_is_searched_in_time_that_grows_with_it() {
+    let catalog = pegwise::instrument::Catalog::bundled();
+    let guitar = catalog.tunings_for(catalog.guitar());
+    let seconds = |letters: usize| {
+        let texts = ["e".repeat(letters), "E2 ".repeat(letters / 3), "é".repeat(letters), "D♮".repeat(letters / 2)];
+        let begun = std::time::Instant::now();
+        for text in &texts {
+            assert!(pegwise::instrument::matching_tunings(&guitar, text).is_empty());
+        }
+        begun.elapsed().as_secs_f64()
+    };
+    seconds(1_000);
+    let (short, long) = (seconds(4_000), seconds(32_000));
+    // Eight times the letters; sixty-four times the time if it were quadratic.
+    assert!(long < 24.0 * short + 0.2, "{short:.3} s and {long:.3} s");
+}

@@ -39,7 +39,9 @@ pub(in crate::app) fn show_notice(state: &State) -> MessageView {
         Some(Notice::CapoBeyondFrets { asked, highest }) => {
             message(MessageId::CapoBeyondFrets, &asked.to_string(), format!("0–{highest}"))
         }
-        Some(Notice::SongDeleted(title)) => message(MessageId::SongDeleted, title, String::new()),
+        Some(Notice::SongDeleted(title) | Notice::TuningDeleted(title)) => {
+            message(MessageId::SongDeleted, title, String::new())
+        }
         Some(Notice::SetListDeleted(title)) => message(MessageId::SetListDeleted, title, String::new()),
         Some(Notice::TakenOut(title)) => message(MessageId::TakenOut, title, String::new()),
         Some(Notice::SongChanged(title)) => message(MessageId::SongChanged, title, String::new()),
