@@ -35,7 +35,7 @@ fn the_first_run_is_done_by_tapping_what_it_says() {
         ("It is right", GuideHint::TurnLast),
         ("It is right", GuideHint::Check),
         ("All sound right", GuideHint::ToChords),
-        ("Chord shapes in it", GuideHint::Chord),
+        ("Chords in this tuning", GuideHint::Chord),
         ("C", GuideHint::Done),
         ("Done with the first steps", GuideHint::None),
     ] {

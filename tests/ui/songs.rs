@@ -74,7 +74,7 @@ fn a_song_is_written_down_and_a_shape_kept_for_its_chord() {
     assert_eq!(screen(&app), Screen::Song);
     tap(&app, "C, frets x 3 2 0 1 0");
     tap(&app, "Next shape");
-    tap(&app, "Play it so in this song");
+    tap(&app, "Use this shape in the song");
     assert_eq!(screen(&app), Screen::Song);
     let chosen = app.with(|state| state.library.songs()[0].shape_of(Chord::read("C").unwrap()));
     assert!(chosen.is_some_and(|shape| shape.to_string() != "x 3 2 0 1 0"));
@@ -108,11 +108,11 @@ fn what_is_copied_can_be_pasted_and_nonsense_is_told() {
     act(&app, [Action::Back]);
     tap(&app, "Paste");
     assert_eq!(app.with(|state| state.exchange.pasted.clone()), out.text);
-    tap(&app, "Read it");
+    tap(&app, "Check it");
     assert!(find(&app, "Leave out Tar Barrel").is_some());
-    tap(&app, "Forget it");
+    tap(&app, "Discard");
     type_into(&app, "What comes in", "Tar Barrel\n| G |");
-    tap(&app, "Read it");
+    tap(&app, "Check it");
     assert!(app.with(|state| state.exchange.fault.is_some() && state.library.songs().len() == 2));
 }
 
