@@ -1,6 +1,6 @@
 //! Playing a song: chord by chord through its chart as it is played, repeats unfolded.
 
-use crate::songs::{Chart, Line, PlayedBar, Song, SongId};
+use crate::songs::{Chart, Content, PlayedBar, Song, SongId};
 use crate::theory::Chord;
 
 use super::action::Update;
@@ -52,36 +52,32 @@ pub struct PlayView {
     pub step: PlayStep,
     /// The next chord that differs; `None` when there is none.
     pub next: Option<Chord>,
-    /// Section and line of the next line of bars that is played; `None` at the last.
-    pub next_line: Option<(usize, usize)>,
+    /// The next line of music that is played; `None` at the last.
+    pub next_line: Option<usize>,
     /// How many steps there are.
     pub count: usize,
 }
 
 impl PlayView {
-    /// Returns the line of bars the player is at, and the words that follow it.
+    /// Returns the words below a line, or those its chords stand over.
     #[must_use]
-    pub fn line(&self) -> (Option<&Line>, Vec<&str>) {
-        let bar = &self.played[self.step.bar];
-        self.line_at(bar.section, bar.line)
-    }
-
-    /// Returns a line of bars and the words that follow it.
-    #[must_use]
-    pub fn line_at(&self, section: usize, line: usize) -> (Option<&Line>, Vec<&str>) {
-        let lines = self.chart.sections().get(section).map(|section| section.lines.as_slice()).unwrap_or_default();
-        let words = lines.iter().skip(line + 1).map_while(|line| match line {
-            Line::Words(words) => Some(words.as_str()),
-            Line::Bars(_) => None,
+    pub fn words_at(&self, line: usize) -> Vec<&str> {
+        let lines = self.chart.lines();
+        if let Some(Content::Sung(words)) = lines.get(line).map(|line| &line.content) {
+            return vec![words.as_str()];
+        }
+        let words = lines.iter().skip(line + 1).map_while(|line| match &line.content {
+            Content::Words(words) => Some(words.as_str()),
+            _ => None,
         });
-        (lines.get(line), words.collect())
+        words.collect()
     }
 }
 
-/// Returns where the player is; `None` when the chart holds no bar or a fault.
+/// Returns where the player is; `None` when the chart holds nothing that is played.
 #[must_use]
 pub fn view(song: &Song, at: usize) -> Option<PlayView> {
-    let chart = song.read_chart().ok()?;
+    let chart = song.read_chart();
     let played = chart.played();
     let steps = steps(&played);
     let step = *steps.get(at.min(steps.len().checked_sub(1)?))?;
@@ -90,9 +86,9 @@ pub fn view(song: &Song, at: usize) -> Option<PlayView> {
     let mut before = here.bar;
     let mut after = played.iter().skip(step.bar + 1);
     let next_line = after.find_map(|bar| {
-        let goes_on = (bar.section, bar.line) == (here.section, here.line) && bar.bar > before;
+        let goes_on = bar.line == here.line && bar.bar > before;
         before = bar.bar;
-        (!goes_on).then_some((bar.section, bar.line))
+        (!goes_on).then_some(bar.line)
     });
     Some(PlayView { next: next.and_then(|next| next.chord), next_line, count: steps.len(), step, played, chart })
 }

@@ -131,10 +131,10 @@ pub fn held(style: Style, song: &Song, chord: Chord) -> SongChord {
     SongChord { chord, found: best_shape(style, song, song.to_hold(chord)), is_chosen: false }
 }
 
-/// Returns the chords of the chart in the order they appear, each with its shape; none when the chart has a fault.
+/// Returns the chords of the chart in the order they appear, each with its shape.
 #[must_use]
 pub fn chords(style: Style, song: &Song) -> Vec<SongChord> {
-    let chart = song.read_chart().map(|chart| chart.chords()).unwrap_or_default();
+    let chart = song.read_chart().chords();
     chart.into_iter().map(|(chord, _)| held(style, song, chord)).collect()
 }
 
@@ -150,7 +150,7 @@ pub fn in_other_tuning(state: &State) -> Option<Song> {
 #[must_use]
 pub fn capos(style: Style, song: &Song) -> Vec<CapoSuggestion> {
     let mut cost = |hold: ToHold| best_shape(style, song, hold).map(|ranked| ranked.cost());
-    let found = suggest_capos(song, Fret::new(HIGHEST_CAPO), &mut cost).unwrap_or_default();
+    let found = suggest_capos(song, Fret::new(HIGHEST_CAPO), &mut cost);
     found.into_iter().take(CAPOS_SHOWN).collect()
 }
 
@@ -171,16 +171,14 @@ pub(super) fn update(state: &mut State, action: SongAction) -> Update {
         SongAction::Edit => return super::song_edit::edit(state, song),
         SongAction::Play => return super::stage::perform(state, song.id),
         SongAction::Transpose(by) => {
-            if let Ok(moved) = song.transposed(Semitones::new(by), &mut find) {
-                return change(state, song, moved);
-            }
+            let moved = song.transposed(Semitones::new(by), &mut find);
+            return change(state, song, moved);
         }
         SongAction::ShowCapos => state.song.shows_capos = !state.song.shows_capos,
         SongAction::TakeCapo(capo) => {
-            if let Ok(moved) = song.with_capo(capo, &mut find) {
-                state.song.shows_capos = false;
-                return change(state, song, moved);
-            }
+            let moved = song.with_capo(capo, &mut find);
+            state.song.shows_capos = false;
+            return change(state, song, moved);
         }
         SongAction::Compare => return super::song_tuning::open(state, TuningFor::Comparison),
         SongAction::TakeTuning => {
@@ -209,7 +207,7 @@ fn change(state: &mut State, before: Song, moved: Song) -> Update {
 fn on_chord(state: &mut State, song: Song, action: &SongAction) -> Update {
     let style = state.shapes.style;
     if let SongAction::Chord(index) = *action {
-        let chart = song.read_chart().map(|chart| chart.chords()).unwrap_or_default();
+        let chart = song.read_chart().chords();
         if let Some(&(chord, _)) = chart.get(index) {
             let chosen = shapes_of(style, &song, chord).1;
             state.song.chord = Some((chord, chosen.unwrap_or(0)));

@@ -71,10 +71,10 @@ impl SongEditing {
         if self.key.trim().is_empty() { None } else { Key::read(self.key.trim()).err() }
     }
 
-    /// Returns why the chart cannot be read.
+    /// Returns what of the chart is not understood first; it stays there as words.
     #[must_use]
     pub fn chart_fault(&self) -> Option<ChartFault> {
-        self.song.read_chart().err()
+        self.song.read_chart().faults().next().cloned()
     }
 
     fn is_empty(&self) -> bool {
@@ -129,7 +129,7 @@ pub enum SongEditAction {
 /// Begins a song in what is on the guitar now.
 pub(super) fn begin(state: &mut State) -> Update {
     let mut song = Song::new("", state.instrument().id(), tuning_now(state));
-    song.capo = state.guitar.capo();
+    song.chart_naming = state.library.settings.naming;
     state.editing_song = Some(SongEditing::of(song));
     state.show(Screen::SongEditor)
 }

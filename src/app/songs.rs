@@ -215,7 +215,7 @@ fn as_played(song: &Song, sounding: Chord, capo: Fret) -> Chord {
             && chord.root().class() == lowered.root().class()
             && chord.bass().class() == lowered.bass().class()
     };
-    let chart = song.read_chart().map(|chart| chart.chords()).unwrap_or_default();
+    let chart = song.read_chart().chords();
     chart.into_iter().map(|(chord, _)| chord).find(is_it).unwrap_or(lowered)
 }
 

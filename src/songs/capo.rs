@@ -3,7 +3,6 @@
 use crate::instrument::Fret;
 use crate::theory::{Chord, Key};
 
-use super::chart::ChartFault;
 use super::song::{Song, ToHold};
 use super::transpose::{Transposition, key_of_chord};
 
@@ -27,16 +26,10 @@ pub struct CapoSuggestion {
 ///
 /// `cost` tells what the best shape of a chord costs with the capo it is to be held over, never less than 0, or `None`
 /// when there is none. What sounds stays the same.
-///
-/// # Errors
-/// When the chart holds a fault.
-pub fn suggest_capos(
-    song: &Song,
-    highest: Fret,
-    cost: &mut dyn FnMut(ToHold) -> Option<f64>,
-) -> Result<Vec<CapoSuggestion>, ChartFault> {
-    let chords = song.read_chart()?.chords();
-    let Some(&(first, _)) = chords.first() else { return Ok(Vec::new()) };
+#[must_use]
+pub fn suggest_capos(song: &Song, highest: Fret, cost: &mut dyn FnMut(ToHold) -> Option<f64>) -> Vec<CapoSuggestion> {
+    let chords = song.read_chart().chords();
+    let Some(&(first, _)) = chords.first() else { return Vec::new() };
     let key = song.key.unwrap_or_else(|| key_of_chord(first));
     let mut found: Vec<CapoSuggestion> = Vec::new();
     for capo in (0..=highest.get()).map(Fret::new) {
@@ -65,5 +58,5 @@ pub fn suggest_capos(
         }
     }
     found.sort_by(|one, other| one.mean_cost.total_cmp(&other.mean_cost).then(one.capo.cmp(&other.capo)));
-    Ok(found)
+    found
 }

@@ -20,7 +20,7 @@ mod transpose;
 
 pub use capo::{CapoSuggestion, suggest_capos};
 pub use changeover::Changeover;
-pub use chart::{Bar, Chart, ChartFault, Expected, Line, Part, PlayedBar, Section};
+pub use chart::{Bar, Chart, ChartFault, ChartLine, Content, Expected, Part, Placed, PlayedBar, PlayedLine, Section};
 pub use order::{CostTable, Going, MoveSuggestion, NotWanted, Order, OrderProblem};
 pub use plain::ParseSongError;
 pub use set_list::{SetEntry, SetList, SetListId, Stand};

@@ -22,7 +22,7 @@ use std::fmt;
 
 use crate::instrument::Fret;
 use crate::shapes::Shape;
-use crate::theory::{Chord, Key, SpellingChoice};
+use crate::theory::{Chord, Key, Naming, SpellingChoice};
 
 use super::set_list::SetList;
 use super::song::{ChosenTuning, Song, SongId};
@@ -46,6 +46,7 @@ impl Song {
             head("Capo", &self.capo.get().to_string());
         }
         head("Key", &self.key.map(text::key::ascii).unwrap_or_default());
+        head("Chords", naming_word(self.chart_naming));
         head("Tempo", &self.tempo_bpm.map(|bpm| bpm.to_string()).unwrap_or_default());
         for (chord, shape) in self.chosen_shapes() {
             head("Shape", &format!("{} {shape}", chord.ascii()));
@@ -101,6 +102,12 @@ impl Song {
                     song.tempo_bpm = Some(value.parse().map_err(|_| message())?);
                     song.check().map_err(|_| message())?;
                 }
+                "chords" => {
+                    let known = [Naming::German, Naming::Solfege, Naming::English];
+                    let found = known.into_iter().find(|naming| naming_word(*naming) == value.to_lowercase());
+                    let message = || fault(format!("expected english, german or do re mi, found \"{value}\""));
+                    song.chart_naming = if value == "english" { Naming::English } else { found.ok_or_else(message)? };
+                }
                 "shape" => {
                     let (chord, frets) = value.split_once(' ').unwrap_or((value, ""));
                     let chord = Chord::read(chord).map_err(|inner| fault(inner.to_string()))?;
@@ -144,6 +151,15 @@ impl SetList {
     }
 }
 
+/// Says how a chart names its chords; nothing for English, which is understood.
+const fn naming_word(naming: Naming) -> &'static str {
+    match naming {
+        Naming::English => "",
+        Naming::German => "german",
+        Naming::Solfege => "do re mi",
+    }
+}
+
 fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -178,7 +194,7 @@ impl fmt::Display for ParseSongError {
             Self::NoTuning => write!(f, "expected a line such as \"Tuning: E2 A2 D3 G3 B3 E4\" before the chart"),
             Self::Line { line, found } => write!(
                 f,
-                "line {}: expected From, Instrument, Tuning, Capo, Key, Tempo, Shape or Notes and a colon, found \
+                "line {}: expected From, Instrument, Tuning, Capo, Key, Chords, Tempo, Shape or Notes and a colon, found \
                  \"{found}\"",
                 line + 1
             ),

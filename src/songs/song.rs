@@ -7,9 +7,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::instrument::{Fret, Tuning};
 use crate::shapes::Shape;
-use crate::theory::{Chord, Key, Semitones};
+use crate::theory::{Chord, Key, Naming, Semitones};
 
-use super::chart::{Chart, ChartFault};
+use super::chart::Chart;
 use super::text;
 use super::transpose::{Transposition, key_of_chord};
 
@@ -57,9 +57,15 @@ pub struct Song {
     /// The key as played, before the capo raises it.
     #[serde(default, with = "text::key", skip_serializing_if = "Option::is_none")]
     pub key: Option<Key>,
-    /// The chord chart as the player typed it; it may hold faults, which cost nobody their text.
+    /// The chord chart as the player typed it: any text is one.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub chart: String,
+    /// How the chart's chords are named, whatever the settings say: the text means the same everywhere.
+    #[serde(default, skip_serializing_if = "is_english")]
+    pub chart_naming: Naming,
+    /// What the chart was before it was moved, so that moving it back gives the same text.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    moved_from: Option<MovedFrom>,
     /// The shape chosen for a chord: its symbol in plain ASCII, then frets counted from the capo.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     shapes: BTreeMap<String, String>,
@@ -72,6 +78,23 @@ pub struct Song {
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde calls it so")]
+fn is_english(naming: &Naming) -> bool {
+    *naming == Naming::English
+}
+
+/// A chart as it was typed, and how far it was moved since.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct MovedFrom {
+    /// The text.
+    chart: String,
+    /// The key as played, where the song named one.
+    #[serde(default, with = "text::key", skip_serializing_if = "Option::is_none")]
+    key: Option<Key>,
+    /// By how many semitones, up positive.
+    semitones: i16,
 }
 
 /// A chord to be held over a capo.
@@ -106,6 +129,8 @@ impl Song {
             capo: Fret::OPEN,
             key: None,
             chart: String::new(),
+            chart_naming: Naming::English,
+            moved_from: None,
             shapes: BTreeMap::new(),
             notes: String::new(),
             tempo_bpm: None,
@@ -138,17 +163,15 @@ impl Song {
     }
 
     /// Reads the chart.
-    ///
-    /// # Errors
-    /// When the text as typed holds a fault.
-    pub fn read_chart(&self) -> Result<Chart, ChartFault> {
-        Chart::read(&self.chart)
+    #[must_use]
+    pub fn read_chart(&self) -> Chart {
+        Chart::read_in(&self.chart, self.chart_naming)
     }
 
     /// Returns the key as played, or what the chart's first chord suggests; `None` without either.
     #[must_use]
     pub fn likely_key(&self) -> Option<Key> {
-        self.key.or_else(|| self.read_chart().ok()?.chords().first().map(|&(chord, _)| key_of_chord(chord)))
+        self.key.or_else(|| self.read_chart().chords().first().map(|&(chord, _)| key_of_chord(chord)))
     }
 
     /// Returns what sounds when `chord` is played over this song's capo.
@@ -160,18 +183,41 @@ impl Song {
     /// Returns the song moved by a number of semitones, capo and tuning as they are. Every chosen shape is found anew;
     /// a chord for which `find` has none is left without.
     ///
-    /// # Errors
-    /// When the chart holds a fault.
-    pub fn transposed(&self, by: Semitones, find: FindShape<'_>) -> Result<Self, ChartFault> {
-        let chart = self.read_chart()?;
+    /// A chart that was moved before is moved anew from what was typed, so that up and down again is the same text.
+    #[must_use]
+    pub fn transposed(&self, by: Semitones, find: FindShape<'_>) -> Self {
         let mut moved = self.clone();
-        let Some(key) = self.likely_key() else { return Ok(moved) };
-        let by = Transposition::by(key, by);
-        moved.key = self.key.map(|_| by.key());
-        moved.chart = chart.transposed(&by).write();
+        let Some(key) = self.likely_key() else { return moved };
+        let from = self.typed_chart();
+        let whole = from.semitones + by.get();
+        let before = Self { chart: from.chart.clone(), key: from.key, moved_from: None, ..self.clone() };
+        let by = match before.likely_key() {
+            Some(first) if whole % 12 == 0 => Transposition::to_tonic(key, first.tonic()),
+            Some(first) => Transposition::to_tonic(key, Transposition::by(first, Semitones::new(whole)).key().tonic()),
+            None => Transposition::by(key, by),
+        };
+        (moved.key, moved.chart) = before.moved_by(whole);
+        moved.moved_from = (whole % 12 != 0).then_some(MovedFrom { semitones: whole, ..from });
         let chords: Vec<Chord> = self.chosen_chords().map(|chord| by.chord(chord)).collect();
         moved.find_shapes(&chords, find);
-        Ok(moved)
+        moved
+    }
+
+    /// Returns key and chart moved by a number of semitones from what they are.
+    fn moved_by(&self, semitones: i16) -> (Option<Key>, String) {
+        let Some(key) = self.likely_key().filter(|_| semitones % 12 != 0) else {
+            return (self.key, self.chart.clone());
+        };
+        let by = Transposition::by(key, Semitones::new(semitones));
+        (self.key.map(|_| by.key()), self.read_chart().transposed(&by).write())
+    }
+
+    /// Returns the chart as typed and how far it was moved; what was changed since counts as typed.
+    fn typed_chart(&self) -> MovedFrom {
+        let as_it_is = || MovedFrom { chart: self.chart.clone(), key: self.key, semitones: 0 };
+        let Some(from) = &self.moved_from else { return as_it_is() };
+        let before = Self { chart: from.chart.clone(), key: from.key, moved_from: None, ..self.clone() };
+        if before.moved_by(from.semitones) == (self.key, self.chart.clone()) { from.clone() } else { as_it_is() }
     }
 
     /// Returns the song in another tuning: what is played is named as before, the shapes are found anew.
@@ -184,10 +230,8 @@ impl Song {
     }
 
     /// Returns the song with the capo elsewhere, sounding as before: chart and key are named by what is now played.
-    ///
-    /// # Errors
-    /// When the chart holds a fault.
-    pub fn with_capo(&self, capo: Fret, find: FindShape<'_>) -> Result<Self, ChartFault> {
+    #[must_use]
+    pub fn with_capo(&self, capo: Fret, find: FindShape<'_>) -> Self {
         let lower = self.capo.semitones() - capo.semitones();
         Self { capo, ..self.clone() }.transposed(lower, find)
     }

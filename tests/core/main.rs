@@ -29,6 +29,7 @@ mod retune_trust;
 mod shape_rows;
 mod shapes;
 mod simulated;
+mod song_habits;
 mod songs;
 mod songs_played;
 mod sound;

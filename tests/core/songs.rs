@@ -2,8 +2,8 @@
 
 use pegwise::instrument::{Catalog, Fret, Fretboard};
 use pegwise::shapes::{Shape, ShapeSearch};
-use pegwise::songs::{Chart, ChosenTuning, Part, Song, ToHold, Transposition, key_of_chord, suggest_capos};
-use pegwise::theory::{Chord, ChordQuality, Key, Note, Semitones, SpellingChoice};
+use pegwise::songs::{Chart, ChosenTuning, Content, Part, Song, ToHold, Transposition, key_of_chord, suggest_capos};
+use pegwise::theory::{Chord, ChordQuality, Key, Naming, Note, Semitones, SpellingChoice};
 use proptest::prelude::*;
 
 fn chord(text: &str) -> Chord {
@@ -12,7 +12,7 @@ fn chord(text: &str) -> Chord {
 
 /// Writes what is played bar by bar: `G / C D`, `-` for silence.
 fn played(text: &str) -> String {
-    let chart = Chart::read(text).unwrap();
+    let chart = Chart::read(text);
     let bar = |chords: &[Option<Chord>]| {
         let names: Vec<String> = chords.iter().map(|chord| chord.map_or("-".into(), Chord::ascii)).collect();
         names.join(" ")
@@ -62,40 +62,13 @@ fn charts_are_played_as_common_notation_reads() {
 }
 
 #[test]
-fn charts_are_written_in_one_way() {
+fn what_is_not_understood_stays_and_says_what_was_expected() {
     let rows = [
-        ("|G|C|", "| G | C |\n"),
-        ("|:G:|x3|C", "|: G :| x3 | C |\n"),
-        ("Verse 1 :\n|G|\n\n\n  Chorus:\n|C|", "Verse 1:\n| G |\n\nChorus:\n| C |\n"),
-        ("\"  low water \n| NC |%|", "\"low water\n| N.C. | % |\n"),
-        ("| G |: C :|: D :| E", "| G ||: C :||: D :| E |\n"),
-        ("Empty:", "Empty:\n"),
-    ];
-    for (text, expected) in rows {
-        let written = Chart::read(text).unwrap().write();
-        assert_eq!(written, expected, "{text}");
-        assert_eq!(Chart::read(&written), Chart::read(text));
-    }
-}
-
-#[test]
-fn a_fault_says_which_symbol_where_and_what_was_expected() {
-    let rows = [
-        (
-            "G C D",
-            "line 1: expected a bar line, a heading that ends with a colon, or words after a quotation mark at character 1, found \"G\"",
-        ),
-        (
-            "| G |\n  verse",
-            "line 2: expected a bar line, a heading that ends with a colon, or words after a quotation mark at character 3, found \"verse\"",
-        ),
         ("| G | Hm |", "line 1: chord root: expected a note from A to G at character 7, found \"H\""),
         ("| G | Cyz |", "line 1: expected a chord suffix such as m, 7, maj7 or sus4 at character 8, found \"y\""),
-        ("| C/H |", "line 1: bass after the slash: expected a note from A to G at character 5, found \"H\""),
-        ("|", "line 1: expected a chord, / or % in the bar at character 2, found the end"),
+        ("| G | C/H |", "line 1: bass after the slash: expected a note from A to G at character 9, found \"H\""),
         ("| G | | C |", "line 1: expected a chord, / or % in the bar at character 7, found \"|\""),
         ("|: | G :|", "line 1: expected a chord, / or % in the bar at character 4, found \"|\""),
-        ("|: :|", "line 1: expected a chord, / or % in the bar at character 4, found \":|\""),
         ("| G |:", "line 1: expected a chord, / or % in the bar at character 7, found the end"),
         ("| % |", "line 1: expected a bar before the % that repeats it at character 3, found \"%\""),
         ("| / |", "line 1: expected a chord before the / that holds it at character 3, found \"/\""),
@@ -109,16 +82,25 @@ fn a_fault_says_which_symbol_where_and_what_was_expected() {
             "|: G |\nChorus:\n| C |",
             "line 1: expected the repeat to end with :| before another starts or the section ends at character 1, found \"|:\"",
         ),
-        (
-            "|: G |",
-            "line 1: expected the repeat to end with :| before another starts or the section ends at character 1, found \"|:\"",
-        ),
         ("|: G :| x17", "line 1: expected a bar line, or x2 to x16 after the repeat at character 9, found \"x17\""),
         ("|: G :| x1", "line 1: expected a bar line, or x2 to x16 after the repeat at character 9, found \"x1\""),
+        ("G   C   Dqy", "line 1: expected a chord suffix such as m, 7, maj7 or sus4 at character 10, found \"q\""),
     ];
     for (text, expected) in rows {
-        assert_eq!(Chart::read(text).unwrap_err().to_string(), expected, "{text}");
+        let chart = Chart::read(text);
+        let first = chart.faults().next().map(ToString::to_string);
+        assert_eq!(first.as_deref(), Some(expected), "{text}");
+        assert_eq!(chart.write(), text);
+        // What is understood is played all the same.
+        if text.contains('G') {
+            assert!(!chart.played().is_empty(), "{text}");
+        }
     }
+}
+
+/// How many letters a chord takes as written.
+fn after_letters(chord: Option<Chord>) -> usize {
+    chord.map_or(0, |chord| chord.ascii().chars().count())
 }
 
 /// A word of a bar.
@@ -145,24 +127,51 @@ proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(2_000) })]
 
     #[test]
-    fn a_chart_read_written_and_read_is_the_same(lines in prop::collection::vec(line(), 0..8)) {
-        if let Ok(chart) = Chart::read(&lines.join("\n")) {
-            let written = chart.write();
-            let again = Chart::read(&written);
-            prop_assert_eq!(again.as_ref(), Ok(&chart), "{}", written);
-            prop_assert_eq!(again.unwrap().write(), written);
-        }
+    fn a_chart_is_written_back_to_the_letter(lines in prop::collection::vec(line(), 0..8)) {
+        let text = lines.join("\n");
+        prop_assert_eq!(Chart::read(&text).write(), text);
     }
 
     #[test]
-    fn any_text_is_read_or_refused_at_a_place_within_it(text in "[|:%/ A-Gmx0-9\"#b\n]{0,60}") {
-        match Chart::read(&text) {
-            Ok(chart) => prop_assert!(chart.played().len() <= 16 * text.len()),
-            Err(fault) => {
-                let line = text.lines().nth(fault.line).unwrap();
-                prop_assert!(fault.place <= line.chars().count());
-                let rest: String = line.chars().skip(fault.place).collect();
-                prop_assert!(rest.starts_with(&fault.found), "{:?} in {:?}", fault, rest);
+    fn any_text_is_read_and_written_back_to_the_letter(text in "(\\PC|[\\r\\n\\t \u{a0}\\[\\]|:A-G])*", custom in 0_usize..3) {
+        let naming = [Naming::English, Naming::German, Naming::Solfege][custom];
+        let chart = Chart::read_in(&text, naming);
+        prop_assert_eq!(chart.write(), text.clone());
+        for fault in chart.faults() {
+            let line = chart.lines()[fault.line].text();
+            prop_assert!(fault.place <= line.chars().count());
+            let rest: String = line.chars().skip(fault.place).collect();
+            prop_assert!(rest.starts_with(&fault.found), "{:?} in {:?}", fault, rest);
+        }
+        prop_assert!(chart.played().len() <= 16 * 16 * text.len());
+    }
+
+    /// Chords over words, moved and moved back: the same chords over the same letters.
+    #[test]
+    fn transposing_there_and_back_is_the_same_song(
+        rows in prop::collection::vec((prop::collection::vec(("[A-G]", "(|m|7|maj7|m7b5)", 0_usize..9), 1..6), "[a-z ]{0,40}"), 1..4),
+        key in "[A-G]", by in -11_i16..12
+    ) {
+        let mut text = String::new();
+        for (chords, words) in &rows {
+            for (root, suffix, gap) in chords {
+                text.push_str(&format!("{root}{suffix} {:gap$}", "", gap = gap));
+            }
+            text.push_str(&format!("\nla {words}\n"));
+        }
+        let song = guitar_song(&text, &key, 0);
+        let there = song.transposed(Semitones::new(by), &mut |_, _| None);
+        let back = there.transposed(Semitones::new(-by), &mut |_, _| None);
+        prop_assert_eq!(&back.chart, &song.chart);
+        prop_assert_eq!(back.key, song.key);
+        // There, every chord stands over its column, or as near to the right as the ones before it allow.
+        let (before, after) = (song.read_chart(), there.read_chart());
+        for (one, other) in before.lines().iter().zip(after.lines()) {
+            prop_assert_eq!(one.chords.len(), other.chords.len());
+            let mut end = 0;
+            for (one, other) in one.chords.iter().zip(&other.chords) {
+                prop_assert_eq!(other.column, one.column.max(end), "{:?} {:?}", song.chart, there.chart);
+                end = other.column + after_letters(other.chord) + 1;
             }
         }
     }
@@ -237,19 +246,18 @@ fn the_new_key_takes_the_fewest_signs() {
 
 #[test]
 fn a_chart_is_transposed_with_its_form() {
-    let chart = Chart::read("Verse:\n|: G / C/E | % :| x3\n\"low water\n| N.C. | D7 |").unwrap();
+    let chart = Chart::read("Verse:\n|: G / C/E | % :| x3\n\"low water\n| N.C. | D7 |");
     let key = key_of_chord(chord("G"));
     let moved = chart.transposed(&Transposition::by(key, Semitones::new(2)));
-    assert_eq!(moved.write(), "Verse:\n|: A / D/F# | % :| x3 |\n\"low water\n| N.C. | E7 |\n");
+    assert_eq!(moved.write(), "Verse:\n|: A / D/F# | % :| x3\n\"low water\n| N.C. | E7 |");
 }
 
 #[test]
 fn chords_are_counted_in_the_order_they_appear() {
-    let chart = Chart::read("| G | C G | D | G |").unwrap();
+    let chart = Chart::read("| G | C G | D | G |");
     assert_eq!(chart.chords(), [(chord("G"), 3), (chord("C"), 1), (chord("D"), 1)]);
     assert_eq!(chart.played()[1].chords, [Some(chord("C")), Some(chord("G"))]);
-    let bar = chart.sections()[0].lines.first().unwrap();
-    let pegwise::songs::Line::Bars(bars) = bar else { panic!() };
+    let Content::Bars(bars) = &chart.lines()[0].content else { panic!() };
     assert_eq!(bars[0].parts(), [Part::Chord(chord("G"))]);
 }
 
@@ -282,7 +290,7 @@ fn a_capo_that_keeps_open_shapes_comes_first() {
         let stopped = plain_shape(&song, hold)?.stopped().count();
         Some(f64::from(u32::try_from(stopped).unwrap()))
     };
-    let found = suggest_capos(&song, Fret::new(7), &mut cost).unwrap();
+    let found = suggest_capos(&song, Fret::new(7), &mut cost);
     assert_eq!(found.len(), 8);
     let names = |index: usize| -> Vec<String> { found[index].chords.iter().map(|chord| chord.ascii()).collect() };
     let easy: Vec<u8> = found.iter().take(4).map(|one| one.capo.get()).collect();
@@ -302,12 +310,12 @@ fn moving_the_capo_keeps_what_sounds() {
         song.choose_shape(chord(name), shape.as_ref());
     }
     let classes = |song: &Song| -> Vec<_> {
-        let chart = song.read_chart().unwrap();
+        let chart = song.read_chart();
         let sounds = |hold: ToHold| (hold.sounding.required(), hold.sounding.bass().class());
         chart.chords().iter().map(|&(chord, _)| sounds(song.to_hold(chord))).collect()
     };
     for capo in 0..6 {
-        let moved = song.with_capo(Fret::new(capo), &mut plain_shape).unwrap();
+        let moved = song.with_capo(Fret::new(capo), &mut plain_shape);
         assert_eq!(classes(&moved), classes(&song));
         assert_eq!(moved.capo, Fret::new(capo));
         let shapes = moved.chosen_shapes();
@@ -320,7 +328,7 @@ fn moving_the_capo_keeps_what_sounds() {
             assert!(hold.sounding.required().is_subset_of(heard) && heard.is_subset_of(hold.sounding.allowed()));
         }
     }
-    let moved = song.with_capo(Fret::new(0), &mut plain_shape).unwrap();
+    let moved = song.with_capo(Fret::new(0), &mut plain_shape);
     assert_eq!(moved.chart, "Verse:\n|: A | E/G# | F#m | D :|\n");
     assert_eq!(moved.key, Some(Key::read("A").unwrap()));
 }
@@ -346,10 +354,11 @@ fn transposing_a_song_moves_key_chart_and_shapes() {
     let mut song = guitar_song("| G | C | D |", "G", 0);
     let shape = plain_shape(&song, song.to_hold(chord("G")));
     song.choose_shape(chord("G"), shape.as_ref());
-    let moved = song.transposed(Semitones::new(2), &mut plain_shape).unwrap();
-    assert_eq!((moved.chart.as_str(), moved.key), ("| A | D | E |\n", Some(Key::read("A").unwrap())));
+    let moved = song.transposed(Semitones::new(2), &mut plain_shape);
+    assert_eq!((moved.chart.as_str(), moved.key), ("| A | D | E |", Some(Key::read("A").unwrap())));
     assert_eq!(moved.chosen_shapes().len(), 1);
     assert!(moved.shape_of(chord("A")).is_some());
-    song.chart = "| Hm |".into();
-    assert!(song.transposed(Semitones::new(2), &mut plain_shape).is_err());
+    // What is not understood stays where it is.
+    song.chart = "| G | Hm |\nwords".into();
+    assert_eq!(song.transposed(Semitones::new(2), &mut plain_shape).chart, "| A | Hm |\nwords");
 }

@@ -2,7 +2,7 @@
 
 use crate::app::song::{board_of, held};
 use crate::app::{State, next_song, play_view, playing_song, ui, under_way};
-use crate::songs::{Line, Stand};
+use crate::songs::{ChartLine, Content, Stand};
 
 use super::custom::Custom;
 use super::rows;
@@ -27,24 +27,14 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     to.set_has_chart(view.is_some());
     let Some(view) = view else { return };
     let bar = &view.played[view.step.bar];
-    let section = view.chart.sections().get(bar.section).and_then(|section| section.title.clone());
+    let section = view.chart.sections().get(bar.section).and_then(|section| section.title.map(str::to_owned));
     to.set_section(section.unwrap_or_default().into());
-    let (line, words) = view.line();
-    let bars = match line {
-        Some(Line::Bars(bars)) => bars.as_slice(),
-        _ => &[],
-    };
-    to.set_bars(rows(
-        bars.iter()
-            .enumerate()
-            .map(|(index, content)| ui::PlayBar { text: bar_text(custom, content).into(), current: index == bar.bar }),
-    ));
-    to.set_words(words.join(" ").into());
-    let next_line = view.next_line.map(|(section, line)| view.line_at(section, line).0);
-    to.set_next_line(match next_line {
-        Some(Some(Line::Bars(bars))) => bars_text(custom, bars).into(),
-        _ => "".into(),
-    });
+    let cells = cells(custom, &view.chart.lines()[bar.line]);
+    let current = |(index, text): (usize, String)| ui::PlayBar { text: text.into(), current: index == bar.bar };
+    to.set_bars(rows(cells.into_iter().enumerate().map(current)));
+    to.set_words(view.words_at(bar.line).join(" ").into());
+    let next_line = view.next_line.map(|line| cells_text(custom, &view.chart.lines()[line]));
+    to.set_next_line(next_line.unwrap_or_default().into());
     let name = |chord: Option<crate::theory::Chord>| chord.map(|chord| custom.chord(chord)).unwrap_or_default();
     to.set_chord(name(view.step.chord).into());
     to.set_next_chord(name(view.next).into());
@@ -56,4 +46,23 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     to.set_has_shape(found.is_some());
     let board = board_of(song, &song.tuning, song.capo);
     to.set_shape(drawn(state, board.as_ref(), found.as_ref()));
+}
+
+/// Writes what is played in a line, bar by bar.
+fn cells(custom: Custom, line: &ChartLine) -> Vec<String> {
+    match &line.content {
+        Content::Bars(bars) => bars.iter().map(|bar| bar_text(custom, bar)).collect(),
+        _ => line.chords.iter().map(|placed| chord_text(custom, placed.chord)).collect(),
+    }
+}
+
+fn cells_text(custom: Custom, line: &ChartLine) -> String {
+    match &line.content {
+        Content::Bars(bars) => bars_text(custom, bars),
+        _ => cells(custom, line).join("  "),
+    }
+}
+
+fn chord_text(custom: Custom, chord: Option<crate::theory::Chord>) -> String {
+    chord.map_or_else(|| "N.C.".to_owned(), |chord| custom.chord(chord))
 }

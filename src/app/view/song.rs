@@ -6,7 +6,7 @@ use crate::app::songs::{is_in_tuning, way_from_now};
 use crate::app::{State, ui};
 use crate::instrument::Fretboard;
 use crate::shapes::RankedShape;
-use crate::songs::{ChartFault, Expected, Line, Part, Song, Stand};
+use crate::songs::{ChartFault, Content, Expected, Part, Placed, Song, Stand};
 
 use super::custom::Custom;
 use super::diagram::{Drawing, diagram};
@@ -35,7 +35,7 @@ pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
         diagram: drawn(state, board.as_ref(), held.found.as_ref()),
     })));
     to.set_chart(rows(chart_lines(custom, song)));
-    to.set_fault(fault_view(song.read_chart().err().as_ref()));
+    to.set_fault(fault_view(song.read_chart().faults().next()));
     to.set_shows_capos(state.song.shows_capos);
     if state.song.shows_capos {
         to.set_capos(rows(capos(style, song).iter().map(|place| ui::CapoView {
@@ -111,23 +111,36 @@ pub(super) fn drawn(state: &State, board: Option<&Fretboard<'_>>, found: Option<
 
 fn chart_lines(custom: Custom, song: &Song) -> Vec<ui::ChartLineView> {
     let line = |kind, text: String| ui::ChartLineView { kind, text: text.into() };
-    let Ok(chart) = song.read_chart() else {
-        let as_typed = song.chart.lines().filter(|text| !text.trim().is_empty());
-        return as_typed.map(|text| line(ui::ChartLineKind::Words, text.to_owned())).collect();
-    };
     let mut found = Vec::new();
-    for section in chart.sections() {
-        if let Some(title) = &section.title {
+    for content in song.read_chart().lines() {
+        if let Some(title) = &content.heading {
             found.push(line(ui::ChartLineKind::Section, title.clone()));
         }
-        for content in &section.lines {
-            found.push(match content {
-                Line::Words(words) => line(ui::ChartLineKind::Words, words.clone()),
-                Line::Bars(bars) => line(ui::ChartLineKind::Bars, bars_text(custom, bars)),
-            });
+        match &content.content {
+            Content::Nothing => {}
+            Content::Words(words) => found.push(line(ui::ChartLineKind::Words, words.clone())),
+            Content::Tab => found.push(line(ui::ChartLineKind::Words, content.text().to_owned())),
+            Content::Bars(bars) => found.push(line(ui::ChartLineKind::Bars, bars_text(custom, bars))),
+            Content::Chords => found.push(line(ui::ChartLineKind::Bars, chords_text(custom, &content.chords))),
+            Content::Sung(words) => {
+                found.push(line(ui::ChartLineKind::Bars, chords_text(custom, &content.chords)));
+                found.push(line(ui::ChartLineKind::Words, words.clone()));
+            }
         }
     }
     found
+}
+
+/// Writes chords over their columns.
+fn chords_text(custom: Custom, chords: &[Placed]) -> String {
+    let mut text = String::new();
+    for placed in chords {
+        let letters = text.chars().count();
+        let gap = placed.column.saturating_sub(letters).max(usize::from(letters > 0));
+        text.extend(std::iter::repeat_n(' ', gap));
+        text.push_str(&placed.chord.map_or_else(|| "N.C.".to_owned(), |chord| custom.chord(chord)));
+    }
+    text
 }
 
 /// Writes a line of bars with its bar lines and repeats.
@@ -167,7 +180,6 @@ pub(super) fn fault_view(fault: Option<&ChartFault>) -> ui::ChartFaultView {
         place: (fault.place + 1).to_string().into(),
         found: fault.found.as_str().into(),
         expected: match fault.expected {
-            Expected::Line => ui::ChartExpected::Line,
             Expected::Chord(_) => ui::ChartExpected::Chord,
             Expected::Bar => ui::ChartExpected::Bar,
             Expected::BarLine => ui::ChartExpected::BarLine,
