@@ -34,6 +34,7 @@ mod song_edit;
 mod song_tuning;
 mod songs;
 mod stage;
+mod stage_page;
 mod state;
 mod tunings;
 mod undo;
@@ -62,7 +63,7 @@ pub use own_tuning::{Editing, OwnTuningAction, OwnTuningFault};
 pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 #[cfg(feature = "app")]
 pub use pictures::{PictureError, draw_screens};
-pub use playing::{PlayStep, PlayView, Playing, PlayingAction, playing_song, steps, view as play_view};
+pub use playing::{BEATS_A_BAR, Clock, PlayView, Playing, PlayingAction, lasts_s, playing_song, view as play_view};
 pub use retune::{RetuneAction, Retuning, Stage, Target};
 #[cfg(feature = "app")]
 pub use scenes::{Scene, scenes};
@@ -77,6 +78,7 @@ pub use song_edit::{SongEditAction, SongEditing};
 pub use song_tuning::{SongTuningAction, TuningChoice, TuningFor};
 pub use songs::{ChoosingFor, SongRow, SongsAction, SongsList, SongsView, list_choices, list_songs};
 pub use stage::{StageAction, UnderWay, next_song, under_way};
+pub use stage_page::{Page, PageRow, Room, RowKind, fit, rows as page_rows};
 pub use state::State;
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
 pub use undo::Undo;

@@ -1,44 +1,93 @@
-//! Playing a song: chord by chord through its chart as it is played, repeats unfolded.
+//! Playing a song: line by line through its chart as it is played, repeats unfolded; by taps, by keys or by the clock.
 
-use crate::songs::{Chart, Content, PlayedBar, Song, SongId};
+use crate::songs::{Chart, PlayedBar, PlayedLine, Song, SongId};
 use crate::theory::Chord;
 
 use super::action::Update;
 use super::screen::Screen;
+use super::stage_page::Room;
 use super::state::State;
 
+/// Beats a bar has. A song names no metre; four is what most have (common practice, no source).
+pub const BEATS_A_BAR: u32 = 4;
+/// The tempo of a song that names none, in beats a minute.
+pub(super) const USUAL_TEMPO_BPM: u16 = 90;
+/// Taps further apart than this begin to count a tempo anew, in milliseconds: below 30 beats a minute.
+const TAPS_APART_MS: f64 = 2000.0;
+/// The tempo is told from so many taps, the last ones.
+const MOST_TAPS: usize = 8;
+/// How far words and chords can be made smaller and larger, in steps of a tenth.
+const LOOK_STEPS: std::ops::RangeInclusive<i8> = -4..=10;
+
 /// The song that is played and how far it is.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Playing {
     /// Which song.
     pub song: Option<SongId>,
-    /// Which of its steps, from 0.
+    /// Which of its lines as played, from 0.
     pub at: usize,
+    /// Whether it goes on by itself.
+    pub clock: Clock,
+    /// The room the page has.
+    pub room: Room,
+    /// Whether what can be set on stage is open.
+    pub shows_look: bool,
+    /// When the tempo was tapped, in milliseconds.
+    taps_ms: Vec<f64>,
 }
 
-/// A step: a bar begins, or the chord changes within one.
+/// Whether a song goes on by itself.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Clock {
+    /// It waits for taps.
+    #[default]
+    Off,
+    /// It goes on. The current line begins at this time, in milliseconds; before it, the count-in.
+    Running {
+        /// When the current line begins; `None` until the first time is told.
+        line_begins_ms: Option<f64>,
+        /// How many beats the count-in has left; 0 once it is over.
+        count_in: u32,
+    },
+    /// A tap has stopped it; the next takes it up again.
+    Stopped,
+}
+
+/// What the screen of a song being played asks for.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PlayStep {
-    /// Which of the bars as played, from 0.
-    pub bar: usize,
-    /// Which even share of it, from 0.
-    pub part: usize,
-    /// What sounds; `None` is silence.
-    pub chord: Option<Chord>,
-}
-
-/// Returns the steps of a chart as it is played.
-#[must_use]
-pub fn steps(played: &[PlayedBar]) -> Vec<PlayStep> {
-    let mut found = Vec::new();
-    for (bar, content) in played.iter().enumerate() {
-        for (part, &chord) in content.chords.iter().enumerate() {
-            if part == 0 || content.chords[part - 1] != chord {
-                found.push(PlayStep { bar, part, chord });
-            }
-        }
-    }
-    found
+pub enum PlayingAction {
+    /// A tap on the page: the next line, or the clock stops and goes on.
+    Tap,
+    /// The next line.
+    Next,
+    /// The one before.
+    Before,
+    /// From the beginning.
+    FromTheTop,
+    /// To the first line that is played of a line of the chart or of those below it.
+    Jump(usize),
+    /// Let it go on by itself, or not any more.
+    ToggleClock,
+    /// It is this late, in milliseconds.
+    Tick(f64),
+    /// The tempo is tapped in, at this time in milliseconds.
+    TempoTap(f64),
+    /// Beats a minute more or fewer.
+    TempoBy(i16),
+    /// Open or close what can be set here.
+    ShowLook,
+    /// Words larger or smaller by a step.
+    WordsBy(i8),
+    /// Chords larger or smaller by a step.
+    ChordsBy(i8),
+    /// Show the shapes, or not.
+    ShowShapes,
+    /// Sound a quiet click, or not.
+    Click,
+    /// The page has this room.
+    Room(Room),
+    /// The capo is where the song wants it.
+    CapoIsThere,
 }
 
 /// Where in the chart the player is.
@@ -47,50 +96,45 @@ pub struct PlayView {
     /// The chart.
     pub chart: Chart,
     /// Its bars as played.
-    pub played: Vec<PlayedBar>,
-    /// The step.
-    pub step: PlayStep,
-    /// The next chord that differs; `None` when there is none.
-    pub next: Option<Chord>,
-    /// The next line of music that is played; `None` at the last.
-    pub next_line: Option<usize>,
-    /// How many steps there are.
-    pub count: usize,
+    pub bars: Vec<PlayedBar>,
+    /// Its lines as played.
+    pub lines: Vec<PlayedLine>,
+    /// Which of them is played.
+    pub at: usize,
 }
 
 impl PlayView {
-    /// Returns the words below a line, or those its chords stand over.
+    /// Returns the line that is played.
     #[must_use]
-    pub fn words_at(&self, line: usize) -> Vec<&str> {
-        let lines = self.chart.lines();
-        if let Some(Content::Sung(words)) = lines.get(line).map(|line| &line.content) {
-            return vec![words.as_str()];
+    pub fn line(&self) -> &PlayedLine {
+        &self.lines[self.at]
+    }
+
+    /// Returns the chords of the lines from the current one on, each once, until there are so many.
+    #[must_use]
+    pub fn chords_ahead(&self, most: usize) -> Vec<Chord> {
+        let mut found = Vec::new();
+        for line in &self.lines[self.at..] {
+            for chord in self.bars[line.bars.clone()].iter().flat_map(|bar| &bar.chords).flatten() {
+                if !found.contains(chord) {
+                    found.push(*chord);
+                }
+                if found.len() == most {
+                    return found;
+                }
+            }
         }
-        let words = lines.iter().skip(line + 1).map_while(|line| match &line.content {
-            Content::Words(words) => Some(words.as_str()),
-            _ => None,
-        });
-        words.collect()
+        found
     }
 }
 
-/// Returns where the player is; `None` when the chart holds nothing that is played.
+/// Returns where the player is; `None` when the chart holds neither music nor words.
 #[must_use]
 pub fn view(song: &Song, at: usize) -> Option<PlayView> {
     let chart = song.read_chart();
-    let played = chart.played();
-    let steps = steps(&played);
-    let step = *steps.get(at.min(steps.len().checked_sub(1)?))?;
-    let next = steps.iter().skip(at + 1).find(|next| next.chord.is_some() && next.chord != step.chord);
-    let here = &played[step.bar];
-    let mut before = here.bar;
-    let mut after = played.iter().skip(step.bar + 1);
-    let next_line = after.find_map(|bar| {
-        let goes_on = bar.line == here.line && bar.bar > before;
-        before = bar.bar;
-        (!goes_on).then_some(bar.line)
-    });
-    Some(PlayView { next: next.and_then(|next| next.chord), next_line, count: steps.len(), step, played, chart })
+    let (bars, lines) = chart.unfolded();
+    let at = at.min(lines.len().checked_sub(1)?);
+    Some(PlayView { chart, bars, lines, at })
 }
 
 /// Returns the song that is played.
@@ -99,22 +143,26 @@ pub fn playing_song(state: &State) -> Option<&Song> {
     state.playing.song.and_then(|id| state.library.find_song(id))
 }
 
-/// What the screen of a song being played asks for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum PlayingAction {
-    /// The next chord or bar.
-    Next,
-    /// The one before.
-    Before,
-    /// From the beginning.
-    FromTheTop,
-    /// The capo is where the song wants it.
-    CapoIsThere,
+/// Returns how long a beat of a song lasts, in milliseconds.
+#[must_use]
+fn beat_ms(song: &Song) -> f64 {
+    60_000.0 / f64::from(song.tempo_bpm.unwrap_or(USUAL_TEMPO_BPM).max(1))
+}
+
+/// Returns how long a song lasts as it is played by the clock, in seconds; `None` without a tempo or anything to play.
+#[must_use]
+pub fn lasts_s(song: &Song) -> Option<f64> {
+    song.tempo_bpm?;
+    let lines = song.read_chart().played_lines();
+    let bars: usize = lines.iter().map(|line| line.length_bars).sum();
+    let bars = u32::try_from(bars).ok().filter(|&bars| bars > 0)?;
+    Some(f64::from(bars * BEATS_A_BAR) * beat_ms(song) / 1000.0)
 }
 
 /// Opens a song to be played, above its set list or itself.
 pub(super) fn open(state: &mut State, id: SongId) -> Update {
-    state.playing = Playing { song: Some(id), at: 0 };
+    let room = state.playing.room;
+    state.playing = Playing { song: Some(id), room, ..Playing::default() };
     state.waiting_song = None;
     let is_on_stage = super::stage::under_way(state).is_some_and(|now| now.song.id == id);
     let below = if is_on_stage { Screen::SetList } else { Screen::Song };
@@ -125,14 +173,61 @@ pub(super) fn open(state: &mut State, id: SongId) -> Update {
 }
 
 pub(super) fn update(state: &mut State, action: PlayingAction) -> Update {
-    let Some(song) = playing_song(state) else { return Update::Shown };
+    let Some(song) = playing_song(state).cloned() else { return Update::Shown };
+    let last = |song: &Song| view(song, 0).map_or(0, |view| view.lines.len() - 1);
+    let playing = &mut state.playing;
     match action {
-        PlayingAction::Next => {
-            let last = view(song, 0).map_or(0, |view| view.count - 1);
-            state.playing.at = (state.playing.at + 1).min(last);
+        PlayingAction::Tap => match playing.clock {
+            Clock::Off => step(playing, 1, last(&song)),
+            Clock::Running { .. } => playing.clock = Clock::Stopped,
+            Clock::Stopped => playing.clock = counted_in(),
+        },
+        PlayingAction::Next => step(playing, 1, last(&song)),
+        PlayingAction::Before => step(playing, -1, last(&song)),
+        PlayingAction::FromTheTop => {
+            playing.at = 0;
+            playing.restart_line();
         }
-        PlayingAction::Before => state.playing.at = state.playing.at.saturating_sub(1),
-        PlayingAction::FromTheTop => state.playing.at = 0,
+        PlayingAction::Jump(line) => {
+            let found = view(&song, 0).and_then(|view| view.lines.iter().position(|played| played.line >= line));
+            if let Some(at) = found {
+                playing.at = at;
+                playing.restart_line();
+            }
+        }
+        PlayingAction::ToggleClock => {
+            playing.clock = if playing.clock == Clock::Off { counted_in() } else { Clock::Off };
+        }
+        PlayingAction::Tick(now_ms) => tick(playing, &song, now_ms),
+        PlayingAction::TempoTap(now_ms) => {
+            if let Some(bpm) = playing.tapped(now_ms) {
+                return set_tempo(state, song, i32::from(bpm));
+            }
+        }
+        PlayingAction::TempoBy(by) => {
+            let bpm = i32::from(song.tempo_bpm.unwrap_or(USUAL_TEMPO_BPM)) + i32::from(by);
+            return set_tempo(state, song, bpm);
+        }
+        PlayingAction::ShowLook => playing.shows_look = !playing.shows_look,
+        PlayingAction::WordsBy(by) => {
+            let look = &mut state.library.settings.stage;
+            look.words_steps = look.words_steps.saturating_add(by).clamp(*LOOK_STEPS.start(), *LOOK_STEPS.end());
+            return Update::Kept;
+        }
+        PlayingAction::ChordsBy(by) => {
+            let look = &mut state.library.settings.stage;
+            look.chords_steps = look.chords_steps.saturating_add(by).clamp(*LOOK_STEPS.start(), *LOOK_STEPS.end());
+            return Update::Kept;
+        }
+        PlayingAction::ShowShapes => {
+            state.library.settings.stage.hides_shapes = !state.library.settings.stage.hides_shapes;
+            return Update::Kept;
+        }
+        PlayingAction::Click => {
+            state.library.settings.stage.clicks = !state.library.settings.stage.clicks;
+            return Update::Kept;
+        }
+        PlayingAction::Room(room) => playing.room = room,
         PlayingAction::CapoIsThere => {
             let capo = song.capo;
             state.set_capo(capo);
@@ -140,4 +235,72 @@ pub(super) fn update(state: &mut State, action: PlayingAction) -> Update {
         }
     }
     Update::Shown
+}
+
+const fn counted_in() -> Clock {
+    Clock::Running { line_begins_ms: None, count_in: BEATS_A_BAR }
+}
+
+fn step(playing: &mut Playing, by: isize, last: usize) {
+    playing.at = playing.at.saturating_add_signed(by).min(last);
+    playing.restart_line();
+}
+
+impl Playing {
+    /// A line chosen by hand begins now, without a count-in.
+    fn restart_line(&mut self) {
+        if matches!(self.clock, Clock::Running { .. }) {
+            self.clock = Clock::Running { line_begins_ms: None, count_in: 0 };
+        }
+    }
+
+    /// Notes a tap of the tempo; returns the tempo once there are three.
+    fn tapped(&mut self, now_ms: f64) -> Option<u16> {
+        if self.taps_ms.last().is_some_and(|last| !(0.0..=TAPS_APART_MS).contains(&(now_ms - last))) {
+            self.taps_ms.clear();
+        }
+        self.taps_ms.push(now_ms);
+        let extra = self.taps_ms.len().saturating_sub(MOST_TAPS);
+        self.taps_ms.drain(..extra);
+        let (first, last) = (self.taps_ms.first()?, self.taps_ms.last()?);
+        let gaps = u32::try_from(self.taps_ms.len() - 1).ok().filter(|&gaps| gaps >= 2)?;
+        let bpm = (f64::from(gaps) * 60_000.0 / (last - first)).round();
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "within 10 to 400")]
+        (10.0..=400.0).contains(&bpm).then_some(bpm as u16)
+    }
+}
+
+fn set_tempo(state: &mut State, mut song: Song, bpm: i32) -> Update {
+    song.tempo_bpm = u16::try_from(bpm.clamp(10, 400)).ok();
+    state.library.replace_song(song);
+    state.playing.restart_line();
+    Update::Kept
+}
+
+/// Goes on to where the song is at this time.
+fn tick(playing: &mut Playing, song: &Song, now_ms: f64) {
+    let Clock::Running { line_begins_ms, count_in } = playing.clock else { return };
+    let beat = beat_ms(song);
+    let mut begins = line_begins_ms.unwrap_or(now_ms + f64::from(count_in) * beat);
+    let Some(view) = view(song, playing.at) else {
+        playing.clock = Clock::Off;
+        return;
+    };
+    while now_ms >= begins {
+        let bars = u32::try_from(view.lines[playing.at].length_bars).unwrap_or(u32::MAX).max(1);
+        let ends = begins + f64::from(bars) * f64::from(BEATS_A_BAR) * beat;
+        if now_ms < ends {
+            break;
+        }
+        if playing.at + 1 >= view.lines.len() {
+            playing.clock = Clock::Off;
+            return;
+        }
+        playing.at += 1;
+        begins = ends;
+    }
+    let left = ((begins - now_ms) / beat).ceil().clamp(0.0, f64::from(BEATS_A_BAR));
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "within a bar")]
+    let count_in = left as u32;
+    playing.clock = Clock::Running { line_begins_ms: Some(begins), count_in };
 }

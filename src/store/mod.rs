@@ -61,5 +61,5 @@ pub use library::{GuitarNow, Library, OnStage, OwnTuning, RemovedSong, RemovedTu
 pub use memory::{Memory, Mishap};
 pub use outgoing::{EXPORTS, file_name, write_out};
 pub use read::{ReadFault, read, read_mending, write};
-pub use settings::{DiagramSide, Settings, Temperament, Theme};
+pub use settings::{DiagramSide, Settings, StageLook, Temperament, Theme};
 pub use versions::{Kind as VersionKind, Version};

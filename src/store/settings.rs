@@ -45,6 +45,23 @@ pub enum Temperament {
     KeyShapes,
 }
 
+/// How a song looks while it is played.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct StageLook {
+    /// Words larger by so many steps of a tenth; negative means smaller.
+    pub words_steps: i8,
+    /// Chords larger than words by so many steps.
+    pub chords_steps: i8,
+    /// Whether the shapes of the chords are put away.
+    pub hides_shapes: bool,
+    /// Whether a quiet click sounds while a song goes on by itself; off by default.
+    pub clicks: bool,
+    /// What a later version wrote beside these.
+    #[serde(flatten)]
+    pub unknown: UnknownFields,
+}
+
 /// The player's settings. A field that a file does not have takes its default.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -82,6 +99,8 @@ pub struct Settings {
     ///
     /// 2 by default: the least that two tones sounded together can be told apart by (Ellis).
     pub listening_tolerance_cents: f64,
+    /// How a song looks while it is played.
+    pub stage: StageLook,
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,
@@ -105,6 +124,7 @@ impl Default for Settings {
             temperament: Temperament::default(),
             has_seen_guide: false,
             listening_tolerance_cents: 2.0,
+            stage: StageLook::default(),
             unknown: UnknownFields::new(),
         }
     }

@@ -1,10 +1,10 @@
 //! Songs, set lists, stage and exchange as a player uses them, without a window.
 
 use pegwise::app::{
-    Action, ChoosingFor, ExchangeAction, Notice, OrderTold, Out, PickAction, PlayingAction, RetuneAction, Screen,
-    SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView, Stage,
-    StageAction, State, Tab, TuningsAction, Undo, Update, chords, list_choices, list_songs, next_song, open_list,
-    open_song, play_view, set_rows, steps, total_seconds, under_way,
+    Action, ChoosingFor, Clock, ExchangeAction, Notice, OrderTold, Out, PageRow, PickAction, PlayingAction,
+    RetuneAction, Room, Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction,
+    SongsView, Stage, StageAction, State, Tab, TuningsAction, Undo, Update, chords, fit, lasts_s, list_choices,
+    list_songs, next_song, open_list, open_song, page_rows, play_view, set_rows, total_seconds, under_way,
 };
 use pegwise::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning};
 use pegwise::retune::CourseState;
@@ -217,44 +217,98 @@ fn a_chord_of_the_song_leads_to_its_shapes_and_back() {
 }
 
 #[test]
-fn a_song_is_played_chord_by_chord_with_its_repeats() {
-    // Chart, chords as they are reached by taps: common notation, no source.
-    let rows = [
-        ("| G | C G | D |", "G C G D"),
-        ("|: G | % :| C |", "G G G G C"),
-        ("| G / C / |", "G C"),
-        ("| G | N.C. | C |", "G - C"),
-        ("Verse:\n| Em |\nTurn:\n|: C D :| x3", "Em C D C D C D"),
-    ];
-    for (text, expected) in rows {
-        let played = Chart::read(text).played();
-        let reached: Vec<String> =
-            steps(&played).iter().map(|step| step.chord.map_or("-".into(), Chord::ascii)).collect();
-        assert_eq!(reached.join(" "), expected, "{text}");
-    }
-}
-
-#[test]
-fn taps_lead_through_the_song_and_the_next_chord_is_in_view() {
+fn taps_lead_through_the_song_line_by_line() {
     let mut state = fresh();
     let mut song = Song::new("Tar Barrel", "guitar", ChosenTuning { id: None, pitches: state.standard() });
-    song.chart = "| G | G | C |\n\"tar on the ropes\n| D |".into();
+    song.chart = "| G | G | C |\n\"tar on the ropes\n| D | what |".into();
     let id = state.library.add_song(song);
     state.update(Action::Songs(SongsAction::Open(id)));
     state.update(Action::Song(SongAction::Play));
     assert_eq!(state.screen(), Screen::Playing);
     let now = |state: &State| play_view(open_song(state).unwrap(), state.playing.at).unwrap();
     let view = now(&state);
-    assert_eq!((view.step.chord, view.next), (Chord::read("G").ok(), Chord::read("C").ok()));
-    assert_eq!((view.words_at(0), view.next_line, view.count), (vec!["tar on the ropes"], Some(2), 4));
+    let chord = |text| Chord::read(text).unwrap();
+    // A chart with a fault plays; the chords of the line and what comes after it are in view.
+    assert_eq!(
+        (view.lines.len(), view.line().lines, view.chords_ahead(3)),
+        (2, 2, vec![chord("G"), chord("C"), chord("D")])
+    );
     for _ in 0..9 {
-        state.update(Action::Playing(PlayingAction::Next));
+        state.update(Action::Playing(PlayingAction::Tap));
     }
-    assert_eq!((state.playing.at, now(&state).next, now(&state).next_line), (3, None, None));
+    assert_eq!((state.playing.at, now(&state).chords_ahead(3)), (1, vec![chord("D")]));
     state.update(Action::Playing(PlayingAction::Before));
-    assert_eq!(state.playing.at, 2);
+    assert_eq!(state.playing.at, 0);
     state.update(Action::Back);
     assert_eq!(state.screen(), Screen::Song);
+}
+
+/// The arithmetic of beats: at 120 a minute a bar of four takes two seconds.
+#[test]
+fn the_clock_goes_on_at_the_songs_tempo_after_a_bar_counted_in() {
+    let mut state = fresh();
+    let mut song = Song::new("Tar Barrel", "guitar", ChosenTuning { id: None, pitches: state.standard() });
+    song.chart = "| G | C |\n| D |\n".into();
+    song.tempo_bpm = Some(120);
+    assert_eq!(lasts_s(&song), Some(6.0));
+    let id = state.library.add_song(song);
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Play));
+    state.update(Action::Playing(PlayingAction::ToggleClock));
+    let mut at = |now_ms: f64| {
+        state.update(Action::Playing(PlayingAction::Tick(now_ms)));
+        (state.playing.at, state.playing.clock != Clock::Off)
+    };
+    // Begins at 1 s: counted in until 3 s, the first line until 7 s, the second until 9 s. Ticks may come late.
+    let rows = [
+        (1000.0, 0, true),
+        (2999.0, 0, true),
+        (6999.0, 0, true),
+        (7040.0, 1, true),
+        (8999.0, 1, true),
+        (9100.0, 1, false),
+    ];
+    for (now_ms, line, runs) in rows {
+        assert_eq!(at(now_ms), (line, runs), "{now_ms}");
+    }
+}
+
+#[test]
+fn three_taps_set_the_tempo() {
+    let mut state = fresh();
+    let mut song = Song::new("Tar Barrel", "guitar", ChosenTuning { id: None, pitches: state.standard() });
+    song.chart = "| G |".into();
+    let id = state.library.add_song(song);
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Play));
+    // 75 a minute are 800 ms apart; a pause begins anew.
+    for now_ms in [0.0, 5000.0, 5810.0, 6595.0, 7400.0] {
+        state.update(Action::Playing(PlayingAction::TempoTap(now_ms)));
+    }
+    assert_eq!(state.library.find_song(id).unwrap().tempo_bpm, Some(75));
+}
+
+/// A page is fitted: the whole song where it fits, else in columns or scrolled, with nothing lost and the line in view.
+#[test]
+fn the_page_holds_the_song_and_what_is_played() {
+    let verse = "Verse\nG         C\nTar on the rope and salt\n| D | G |\n\n";
+    for (verses, width, height) in
+        [(1, 360.0, 480.0), (9, 360.0, 480.0), (3, 915.0, 300.0), (30, 915.0, 300.0), (1, 200.0, 60.0)]
+    {
+        let chart = Chart::read(&verse.repeat(verses));
+        let (_, lines) = chart.unfolded();
+        let room = Room { width, height, letter: 14.0 };
+        for line in &lines {
+            let rows = page_rows(&chart, Some(line), &|_| "| D | G |".to_owned());
+            let (count, is_current) = (rows.len(), |row: &PageRow| row.is_current);
+            let page = fit(rows, room, (0, 0));
+            assert!(page.columns.iter().flatten().any(is_current), "{verses} at {width} × {height}");
+            if !page.is_longer || page.columns.len() == 1 {
+                assert_eq!(page.columns.iter().map(Vec::len).sum::<usize>(), count);
+            }
+            assert!((14.0..40.0).contains(&page.words), "{}", page.words);
+        }
+    }
 }
 
 /// Eight seconds a string, two a semitone, two more a semitone up, six for the capo: the formula's own arithmetic.

@@ -1,11 +1,14 @@
 //! Songs, set lists and the stage in the real window: the busker's and the teacher's ways, the clipboard, the bar.
 
-use pegwise::app::{Action, App, Screen, SongsAction, Stage, Tab, under_way};
+use i_slint_backend_testing::mock_elapsed_time;
+use pegwise::app::{Action, App, Clock, Screen, SongsAction, Stage, Tab, under_way};
 use pegwise::instrument::Catalog;
 use pegwise::songs::{ChosenTuning, SetEntry, SetList, Song};
 use pegwise::store::{Library, OnStage};
 use pegwise::theory::Chord;
 use slint::ComponentHandle;
+use slint::platform::{Key, WindowEvent};
+use std::time::Duration;
 
 use crate::bench_window::{act, controls, find, open, open_with, tap, texts, type_into};
 
@@ -44,16 +47,94 @@ fn the_next_songs_retuning_is_one_tap_from_launch_and_leads_to_the_song() {
     assert_eq!((screen(&app), app.with(|state| state.library.on_stage.is_none())), (Screen::SetList, true));
 }
 
-/// A tap anywhere on the chart leads on, a button leads back, and the screen stays awake meanwhile.
+/// Three lines in two sections, one of them words alone.
+fn by_heart() -> Library {
+    let mut library = under_way_at_the_first();
+    let mut song = library.songs()[0].clone();
+    song.chart = "Verse\nG       C\nTar on the rope\nand salt on the oar\n\nChorus\n| D | G |\n".into();
+    song.tempo_bpm = Some(120);
+    library.replace_song(song);
+    library
+}
+
+/// A tap anywhere on the song leads on, a button leads back, and most of the screen is the song.
 #[test]
-fn the_chart_is_led_on_by_a_tap_on_most_of_the_screen() {
-    let app = open_with(under_way_at_the_first(), 360.0, 640.0);
-    let page = find(&app, "G, then C. Tap to go on").unwrap();
-    assert!(page.size().width >= 359.0 && page.size().height > 320.0, "{:?}", page.size());
-    tap(&app, "G, then C. Tap to go on");
-    tap(&app, "C, then G. Tap to go on");
-    assert_eq!(app.with(|state| state.playing.at), 2);
-    tap(&app, "The chord before");
+fn the_song_is_led_on_by_a_tap_on_most_of_the_screen() {
+    let app = open_with(by_heart(), 360.0, 640.0);
+    let at = |app: &App| app.with(|state| state.playing.at);
+    let page = find(&app, "G C. Tap to go on").unwrap();
+    assert!(page.size().width >= 359.0 && page.size().height > 200.0, "{:?}", page.size());
+    tap(&app, "G C. Tap to go on");
+    tap(&app, "and salt on the oar. Tap to go on");
+    assert_eq!(at(&app), 2);
+    tap(&app, "The line before");
+    assert_eq!(at(&app), 1);
+    tap(&app, "Go to Chorus");
+    assert_eq!(at(&app), 2);
+}
+
+/// What pedals send: page keys, arrows, space and Enter. Both hands stay on the guitar.
+#[test]
+fn a_song_is_played_through_by_keys_alone() {
+    for (on, back) in [
+        (Key::PageDown, Key::PageUp),
+        (Key::DownArrow, Key::UpArrow),
+        (Key::RightArrow, Key::LeftArrow),
+        (Key::Space, Key::Backspace),
+        (Key::Return, Key::Backspace),
+    ] {
+        let app = open_with(by_heart(), 360.0, 640.0);
+        let at = |app: &App| app.with(|state| state.playing.at);
+        let press = |key: &Key| {
+            let text: slint::SharedString = (*key).into();
+            let window = app.window().window();
+            window.dispatch_event_with_result(WindowEvent::KeyPressed { text: text.clone() }).unwrap();
+            window.dispatch_event_with_result(WindowEvent::KeyReleased { text }).unwrap();
+            mock_elapsed_time(Duration::from_millis(20));
+        };
+        for expected in [1, 2, 2] {
+            press(&on);
+            assert_eq!(at(&app), expected);
+        }
+        press(&back);
+        assert_eq!(at(&app), 1);
+    }
+}
+
+/// By the clock alone: a bar counted in, then two bars of two chords, two bars for the words, two bars at 120 a minute.
+#[test]
+fn a_song_is_played_through_by_the_clock_alone() {
+    let app = open_with(by_heart(), 360.0, 640.0);
+    let at = |app: &App| app.with(|state| state.playing.at);
+    tap(&app, "Go on by itself");
+    // Half a second a beat, two seconds a bar.
+    let mut reached = Vec::new();
+    for _ in 0..160 {
+        mock_elapsed_time(Duration::from_millis(100));
+        reached.push((at(&app), app.with(|state| state.playing.clock != Clock::Off)));
+    }
+    let steps = |line: usize| reached.iter().filter(|(at, runs)| *at == line && *runs).count();
+    // In tenths of a second, give or take two of the timer's steps: a bar of four beats counted in, then two bars each.
+    assert!((58..=62).contains(&steps(0)), "{}", steps(0));
+    assert!((38..=42).contains(&steps(1)), "{}", steps(1));
+    assert!((38..=42).contains(&steps(2)), "{}", steps(2));
+    assert_eq!(reached.last(), Some(&(2, false)));
+}
+
+/// A tap stops what goes on by itself, and the next takes it up again.
+#[test]
+fn a_tap_stops_the_clock_and_takes_it_up_again() {
+    let app = open_with(by_heart(), 360.0, 640.0);
+    tap(&app, "Go on by itself");
+    mock_elapsed_time(Duration::from_millis(2500));
+    tap(&app, "G C. Tap to stop");
+    assert_eq!(app.with(|state| state.playing.clock), Clock::Stopped);
+    mock_elapsed_time(Duration::from_secs(30));
+    assert_eq!(app.with(|state| state.playing.at), 0);
+    tap(&app, "G C. Tap to go on playing");
+    for _ in 0..70 {
+        mock_elapsed_time(Duration::from_millis(100));
+    }
     assert_eq!(app.with(|state| state.playing.at), 1);
 }
 

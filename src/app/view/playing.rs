@@ -1,19 +1,26 @@
 //! A song being played.
 
-use crate::app::song::{board_of, held};
-use crate::app::{State, next_song, play_view, playing_song, ui, under_way};
-use crate::songs::{ChartLine, Content, Stand};
+use crate::app::song::{board_of, held, tuning_name};
+use crate::app::{
+    Clock, PageRow, PlayView, RowKind, State, fit, next_song, page_rows, play_view, playing_song, ui, under_way,
+};
+use crate::instrument::Fret;
+use crate::songs::{Content, Song, Stand};
 
 use super::custom::Custom;
 use super::rows;
-use super::song::{bar_text, bars_text, drawn};
+use super::song::{bars_text, drawn};
 use super::way::way_view;
+
+/// How many shapes stand at the page's edge.
+const SHAPES: usize = 3;
 
 /// Fills the page of the song that is played.
 pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     let Some(song) = playing_song(state) else { return };
-    let custom = Custom::of(state);
+    let capo_text = |capo: Fret| if capo == Fret::OPEN { String::new() } else { capo.get().to_string() };
     to.set_title(song.title.as_str().into());
+    to.set_song_capo(capo_text(song.capo).into());
     let wrong_capo = state.guitar.capo() != song.capo;
     to.set_capo(if wrong_capo { song.capo.get().to_string() } else { String::new() }.into());
     let now = under_way(state).filter(|now| now.song.id == song.id);
@@ -22,47 +29,102 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     to.set_count(now.map(|now| now.list.entries.len().to_string()).unwrap_or_default().into());
     let next = now.and_then(|_| next_song(state));
     to.set_next_song(next.as_ref().map(|(next, _)| next.title.as_str()).unwrap_or_default().into());
+    to.set_next_tuning(next.as_ref().map(|(next, _)| tuning_name(state, next)).unwrap_or_default().into());
+    to.set_next_capo(next.as_ref().map(|(next, _)| capo_text(next.capo)).unwrap_or_default().into());
     to.set_next_way(next.map(|(next, way)| way_view(&way, &Stand::of(next))).unwrap_or_default());
+    show_clock(state, song, to);
     let view = play_view(song, state.playing.at);
     to.set_has_chart(view.is_some());
     let Some(view) = view else { return };
-    let bar = &view.played[view.step.bar];
-    let section = view.chart.sections().get(bar.section).and_then(|section| section.title.map(str::to_owned));
-    to.set_section(section.unwrap_or_default().into());
-    let cells = cells(custom, &view.chart.lines()[bar.line]);
-    let current = |(index, text): (usize, String)| ui::PlayBar { text: text.into(), current: index == bar.bar };
-    to.set_bars(rows(cells.into_iter().enumerate().map(current)));
-    to.set_words(view.words_at(bar.line).join(" ").into());
-    let next_line = view.next_line.map(|line| cells_text(custom, &view.chart.lines()[line]));
-    to.set_next_line(next_line.unwrap_or_default().into());
-    let name = |chord: Option<crate::theory::Chord>| chord.map(|chord| custom.chord(chord)).unwrap_or_default();
-    to.set_chord(name(view.step.chord).into());
-    to.set_next_chord(name(view.next).into());
-    to.set_at_start(state.playing.at == 0);
-    to.set_at_end(state.playing.at + 1 >= view.count);
-    // A silence shows what comes next.
-    let shape = view.step.chord.or(view.next).map(|chord| held(state.shapes.style, song, chord));
-    let found = shape.and_then(|held| held.found);
-    to.set_has_shape(found.is_some());
+    to.set_at_start(view.at == 0);
+    to.set_at_end(view.at + 1 >= view.lines.len());
+    show_page(state, &view, to);
+    let shapes = if state.library.settings.stage.hides_shapes { Vec::new() } else { view.chords_ahead(SHAPES) };
     let board = board_of(song, &song.tuning, song.capo);
-    to.set_shape(drawn(state, board.as_ref(), found.as_ref()));
+    let custom = Custom::of(state);
+    to.set_shapes(rows(shapes.into_iter().map(|chord| {
+        let found = held(state.shapes.style, song, chord).found;
+        ui::PlayShape {
+            chord: custom.chord(chord).into(),
+            has_shape: found.is_some(),
+            shape: drawn(state, board.as_ref(), found.as_ref()),
+        }
+    })));
 }
 
-/// Writes what is played in a line, bar by bar.
-fn cells(custom: Custom, line: &ChartLine) -> Vec<String> {
-    match &line.content {
-        Content::Bars(bars) => bars.iter().map(|bar| bar_text(custom, bar)).collect(),
-        _ => line.chords.iter().map(|placed| chord_text(custom, placed.chord)).collect(),
-    }
+fn show_clock(state: &State, song: &Song, to: &ui::PlayState<'_>) {
+    let look = &state.library.settings.stage;
+    to.set_look_open(state.playing.shows_look);
+    to.set_shapes_shown(!look.hides_shapes);
+    to.set_clicks(look.clicks);
+    to.set_words_steps(signed(look.words_steps).into());
+    to.set_chords_steps(signed(look.chords_steps).into());
+    to.set_tempo(song.tempo_bpm.map_or_else(|| "–".to_owned(), |bpm| bpm.to_string()).into());
+    to.set_by_itself(state.playing.clock != Clock::Off);
+    let count_in = match state.playing.clock {
+        Clock::Running { count_in, .. } => Some(count_in),
+        Clock::Off | Clock::Stopped => None,
+    };
+    to.set_running(count_in.is_some());
+    to.set_count_in(count_in.filter(|&left| left > 0).map(|left| left.to_string()).unwrap_or_default().into());
 }
 
-fn cells_text(custom: Custom, line: &ChartLine) -> String {
-    match &line.content {
+fn signed(steps: i8) -> String {
+    if steps > 0 { format!("+{steps}") } else { steps.to_string().replace('-', "−") }
+}
+
+fn show_page(state: &State, view: &PlayView, to: &ui::PlayState<'_>) {
+    let custom = Custom::of(state);
+    let bars = |line: usize| match &view.chart.lines()[line].content {
         Content::Bars(bars) => bars_text(custom, bars),
-        _ => cells(custom, line).join("  "),
-    }
+        _ => String::new(),
+    };
+    let look = &state.library.settings.stage;
+    let whole = page_rows(&view.chart, Some(view.line()), &bars);
+    let page = fit(whole, state.playing.room, (look.words_steps, look.chords_steps));
+    let row = |row: &PageRow| shown(custom, row, &bars);
+    to.set_now(spoken(custom, view, &bars).into());
+    to.set_words_size(page.words);
+    to.set_chords_size(page.chords);
+    to.set_scrolls(page.is_longer && page.columns.len() == 1);
+    to.set_columns(rows(page.columns.iter().map(|column| ui::PlayColumn { rows: rows(column.iter().map(row)) })));
+    let sections = view.chart.sections();
+    let here = view.line().section;
+    let titled = sections.iter().enumerate().filter_map(|(index, section)| Some((index, section.title?)));
+    to.set_sections(rows(titled.map(|(index, title)| ui::PlaySection { title: title.into(), current: index == here })));
 }
 
-fn chord_text(custom: Custom, chord: Option<crate::theory::Chord>) -> String {
-    chord.map_or_else(|| "N.C.".to_owned(), |chord| custom.chord(chord))
+fn shown(custom: Custom, row: &PageRow, bars: &dyn Fn(usize) -> String) -> ui::PlayRow {
+    let mut view = ui::PlayRow { current: row.is_current, ..ui::PlayRow::default() };
+    (view.kind, view.text) = match &row.kind {
+        RowKind::Heading(title) => (ui::PlayRowKind::Heading, title.as_str().into()),
+        RowKind::Bars => (ui::PlayRowKind::Bars, bars(row.line).into()),
+        RowKind::Words(words) => (ui::PlayRowKind::Words, words.as_str().into()),
+        RowKind::Tab(text) => (ui::PlayRowKind::Tab, text.as_str().into()),
+        RowKind::Gap => (ui::PlayRowKind::Gap, "".into()),
+        RowKind::Sung(pieces) => {
+            // A space at a piece's end keeps its width.
+            let words =
+                |words: &str| words.strip_suffix(' ').map_or_else(|| words.to_owned(), |kept| format!("{kept}\u{a0}"));
+            view.pieces = rows(pieces.iter().map(|(chord, text)| ui::PlayPiece {
+                chord: chord.map(|chord| custom.chord(chord)).unwrap_or_default().into(),
+                words: words(text).into(),
+            }));
+            (ui::PlayRowKind::Sung, "".into())
+        }
+    };
+    view
+}
+
+/// Says what is played now: the chords of the line, else its words.
+fn spoken(custom: Custom, view: &PlayView, bars: &dyn Fn(usize) -> String) -> String {
+    let line = &view.chart.lines()[view.line().line];
+    match &line.content {
+        Content::Bars(_) => bars(view.line().line),
+        Content::Words(words) => words.clone(),
+        _ => {
+            let chords = line.chords.iter().filter_map(|placed| placed.chord);
+            chords.map(|chord| custom.chord(chord)).collect::<Vec<_>>().join(" ")
+        }
+    }
 }

@@ -17,7 +17,7 @@ use crate::app::song_edit::SongEditAction;
 use crate::app::song_tuning::SongTuningAction;
 use crate::app::songs::{SongsAction, SongsView};
 use crate::app::stage::StageAction;
-use crate::app::{ui, view};
+use crate::app::{Room, playing_song, ui, view};
 
 use super::app::App;
 use super::taps::at;
@@ -146,9 +146,40 @@ impl App {
 
     fn attach_playing(self: &Rc<Self>) {
         let to = self.window().global::<ui::PlayState<'_>>();
+        to.on_tapped(self.does(|| Action::Playing(PlayingAction::Tap)));
         to.on_next(self.does(|| Action::Playing(PlayingAction::Next)));
         to.on_before(self.does(|| Action::Playing(PlayingAction::Before)));
         to.on_from_the_top(self.does(|| Action::Playing(PlayingAction::FromTheTop)));
+        let app = Rc::downgrade(self);
+        to.on_jumped(move |section| {
+            let Some(app) = app.upgrade() else { return };
+            let line = app.with(|state| {
+                let chart = playing_song(state)?.read_chart();
+                let sections = chart.sections();
+                let titled = sections.iter().filter(|section| section.title.is_some());
+                titled.map(|section| section.lines.start).nth(at(section)?)
+            });
+            if let Some(line) = line {
+                app.act_soon(Action::Playing(PlayingAction::Jump(line)));
+            }
+        });
+        to.on_by_itself_tapped(self.does(|| Action::Playing(PlayingAction::ToggleClock)));
+        to.on_ticked(self.does(|| Action::Playing(PlayingAction::Tick(now_ms()))));
+        to.on_tempo_tapped(self.does(|| Action::Playing(PlayingAction::TempoTap(now_ms()))));
+        let by = |by: i32| i16::try_from(by).ok();
+        to.on_tempo_moved(self.sends(move |steps| by(steps).map(|by| Action::Playing(PlayingAction::TempoBy(by)))));
+        to.on_look_tapped(self.does(|| Action::Playing(PlayingAction::ShowLook)));
+        let step = |by: i32| i8::try_from(by).ok();
+        to.on_words_moved(self.sends(move |steps| step(steps).map(|by| Action::Playing(PlayingAction::WordsBy(by)))));
+        to.on_chords_moved(self.sends(move |steps| step(steps).map(|by| Action::Playing(PlayingAction::ChordsBy(by)))));
+        to.on_shapes_tapped(self.does(|| Action::Playing(PlayingAction::ShowShapes)));
+        to.on_click_tapped(self.does(|| Action::Playing(PlayingAction::Click)));
+        let app = Rc::downgrade(self);
+        to.on_room_changed(move |width, height, letter| {
+            if let Some(app) = app.upgrade() {
+                app.act_soon(Action::Playing(PlayingAction::Room(Room { width, height, letter })));
+            }
+        });
         to.on_capo_placed(self.does(|| Action::Playing(PlayingAction::CapoIsThere)));
         to.on_next_song_wanted(self.does(|| Action::Stage(StageAction::Next)));
         to.on_closed(self.does(|| Action::Back));
@@ -188,4 +219,10 @@ impl App {
         let written = written.map(|path| path.display().to_string()).map_err(|fault| fault.to_string());
         self.act(Action::Exchange(ExchangeAction::Written(written)));
     }
+}
+
+/// The time of the window's own clock, in milliseconds: what its timers and animations go by.
+fn now_ms() -> f64 {
+    let now = i_slint_core::animations::current_tick();
+    now.duration_since(i_slint_core::animations::Instant(0)).as_secs_f64() * 1000.0
 }

@@ -1,0 +1,253 @@
+//! The page of a song being played: its rows, and how large and in how many columns they fit.
+
+use crate::songs::{Chart, Content, Placed, PlayedLine};
+use crate::theory::Chord;
+
+/// How wide a letter is on average, of the text's size: measured on the app's own letters, with some to spare.
+const LETTER_WIDTH: f32 = 0.56;
+/// How high a line of words is, of the text's size.
+const LINE_HEIGHT: f32 = 1.36;
+/// Text between these sizes is read at arm's length, in letters of the phone's own size.
+const LEAST_SIZE: f32 = 1.2;
+const MOST_SIZE: f32 = 2.6;
+/// Sizes are tried in steps of a sixteenth of that.
+const SIZE_STEP: f32 = 0.0625;
+/// A column is no narrower than so many of the phone's letters.
+const LEAST_COLUMN: f32 = 17.0;
+const MOST_COLUMNS: u8 = 3;
+/// A step of the player's own larger and smaller.
+const STEP: f32 = 1.1;
+
+/// The room a page has, in pixels, and the size of the phone's own letters.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Room {
+    /// Its width.
+    pub width: f32,
+    /// Its height.
+    pub height: f32,
+    /// The size of the phone's own letters.
+    pub letter: f32,
+}
+
+impl Default for Room {
+    fn default() -> Self {
+        Self { width: 360.0, height: 480.0, letter: 14.0 }
+    }
+}
+
+/// What a row shows.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RowKind {
+    /// What the section is called.
+    Heading(String),
+    /// Bars with their lines.
+    Bars,
+    /// Words with chords over them, piece by piece: the chord a piece begins with, and its letters. `None` where none
+    /// stands; silence has no chord either, and is not written.
+    Sung(Vec<(Option<Chord>, String)>),
+    /// Words.
+    Words(String),
+    /// Fret numbers on string lines.
+    Tab(String),
+    /// Room between verses.
+    Gap,
+}
+
+/// A row of the page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PageRow {
+    /// What it shows.
+    pub kind: RowKind,
+    /// The line of the chart it is from.
+    pub line: usize,
+    /// How many letters it is wide.
+    pub letters: usize,
+    /// Whether it is played now.
+    pub is_current: bool,
+}
+
+/// A page as it fits its room.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Page {
+    /// The rows of each column that is shown.
+    pub columns: Vec<Vec<PageRow>>,
+    /// The size of the words, in pixels.
+    pub words: f32,
+    /// The size of the chords, in pixels.
+    pub chords: f32,
+    /// The song is longer than the room: one column is scrolled, of several those with the current line are shown.
+    pub is_longer: bool,
+}
+
+/// Returns the rows of a chart. `bars` writes a line of bars.
+#[must_use]
+pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) -> String) -> Vec<PageRow> {
+    let mut found: Vec<PageRow> = Vec::new();
+    let lines = chart.lines();
+    let is_current = |line: usize| current.is_some_and(|now| (now.line..now.line + now.lines).contains(&line));
+    let mut at = 0;
+    while let Some(line) = lines.get(at) {
+        let mut push = |kind: RowKind, letters: usize| {
+            found.push(PageRow { kind, line: at, letters, is_current: is_current(at) });
+        };
+        if let Some(title) = &line.heading {
+            push(RowKind::Heading(title.clone()), title.chars().count());
+        }
+        let mut taken = 1;
+        match &line.content {
+            Content::Nothing if line.heading.is_none() => push(RowKind::Gap, 0),
+            Content::Nothing => {}
+            Content::Words(words) => push(RowKind::Words(words.clone()), words.chars().count()),
+            Content::Tab => push(RowKind::Tab(line.text().to_owned()), line.text().chars().count()),
+            Content::Bars(_) => push(RowKind::Bars, bars(at).chars().count()),
+            Content::Sung(words) => {
+                let pieces = pieces(&line.chords, words);
+                push(RowKind::Sung(pieces), words.chars().count());
+            }
+            Content::Chords => {
+                let below = lines.get(at + 1).filter(|below| below.heading.is_none());
+                let words = match below.map(|below| &below.content) {
+                    Some(Content::Words(_)) => {
+                        taken = 2;
+                        below.map_or_else(String::new, |below| untabbed(below.text()))
+                    }
+                    _ => String::new(),
+                };
+                let ends = line.chords.last().map_or(0, |placed| placed.column + 4);
+                let letters = words.chars().count().max(ends);
+                push(RowKind::Sung(pieces(&line.chords, &words)), letters);
+            }
+        }
+        at += taken;
+    }
+    while found.last().is_some_and(|row| row.kind == RowKind::Gap) {
+        found.pop();
+    }
+    found
+}
+
+/// Replaces tabs by the spaces they stand for, and a mark that says that the line is words.
+fn untabbed(text: &str) -> String {
+    let text = text.trim_end();
+    let text = text.strip_prefix(['"', '“']).unwrap_or(text);
+    let mut found = String::new();
+    for mark in text.chars() {
+        if mark == '\t' {
+            let to = (found.chars().count() / 8 + 1) * 8;
+            while found.chars().count() < to {
+                found.push(' ');
+            }
+        } else {
+            found.push(mark);
+        }
+    }
+    found
+}
+
+/// Cuts words where a chord begins.
+fn pieces(chords: &[Placed], words: &str) -> Vec<(Option<Chord>, String)> {
+    let letters: Vec<char> = words.chars().collect();
+    let mut found = Vec::new();
+    let piece = |from: usize, to: usize| -> String {
+        let (from, to) = (from.min(letters.len()), to.min(letters.len()));
+        letters[from..to.max(from)].iter().collect()
+    };
+    let first = chords.first().map_or(letters.len(), |placed| placed.column);
+    if first > 0 && !piece(0, first).trim().is_empty() {
+        found.push((None, piece(0, first)));
+    }
+    for (index, placed) in chords.iter().enumerate() {
+        let to = chords.get(index + 1).map_or(usize::MAX, |next| next.column);
+        found.push((placed.chord, piece(placed.column, to)));
+    }
+    found
+}
+
+/// Fits rows into a room: as large as they all fit, else at the least readable size with the current line in view.
+/// `words` and `chords` are the player's own steps larger or smaller.
+#[must_use]
+pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
+    let room = Room { width: room.width.max(1.0), height: room.height.max(1.0), letter: room.letter.max(1.0) };
+    let own = STEP.powi(i32::from(words));
+    let widest = (room.width / (LEAST_COLUMN * room.letter)).floor().max(1.0);
+    let is_wide = room.width > 1.15 * room.height;
+    let columns = if is_wide { (1..=MOST_COLUMNS).rfind(|&count| f32::from(count) <= widest).unwrap_or(1) } else { 1 };
+    let column_width = room.width / f32::from(columns) - room.letter * 2.0;
+    let sizes =
+        std::iter::successors(Some(MOST_SIZE), |size| Some(size - SIZE_STEP)).take_while(|&size| size >= LEAST_SIZE);
+    let mut fitting = None;
+    for size in sizes {
+        let size = size * room.letter;
+        let heights = heights(&rows, size * own, chords, column_width);
+        if split(&heights, room.height).len() <= usize::from(columns) {
+            fitting = Some(size * own);
+            break;
+        }
+    }
+    let is_longer = fitting.is_none();
+    let size = fitting.unwrap_or(LEAST_SIZE * room.letter * own);
+    let chords_size = size * STEP.powi(i32::from(chords));
+    let current = rows.iter().position(|row| row.is_current).unwrap_or(0);
+    let mut parts = if columns == 1 && is_longer {
+        vec![rows]
+    } else {
+        let ends = split(&heights(&rows, size, chords, column_width), room.height);
+        let mut rest = rows;
+        let mut parts = Vec::new();
+        let mut from = 0;
+        for end in ends {
+            let after = rest.split_off(end - from);
+            parts.push(std::mem::replace(&mut rest, after));
+            from = end;
+        }
+        parts
+    };
+    if parts.len() > usize::from(columns) {
+        let mut passed = 0;
+        let here = parts.iter().position(|part| {
+            passed += part.len();
+            current < passed
+        });
+        let first = here.unwrap_or(0).min(parts.len() - usize::from(columns));
+        parts = parts.into_iter().skip(first).take(usize::from(columns)).collect();
+    }
+    Page { columns: parts, words: size, chords: chords_size, is_longer }
+}
+
+/// Returns how high each row is, in pixels.
+fn heights(rows: &[PageRow], size: f32, chords: i8, width: f32) -> Vec<f32> {
+    let chord = size * STEP.powi(i32::from(chords));
+    let fits = (width / (LETTER_WIDTH * size)).max(1.0);
+    let lines = |letters: usize| {
+        #[expect(clippy::cast_precision_loss, reason = "letters of a line")]
+        let letters = letters as f32;
+        (letters / fits).ceil().max(1.0)
+    };
+    let height = |row: &PageRow| match &row.kind {
+        RowKind::Heading(_) => LINE_HEIGHT * size * 0.9 * lines(row.letters) + size * 0.4,
+        RowKind::Bars => LINE_HEIGHT * chord * lines(row.letters) + size * 0.3,
+        RowKind::Sung(pieces) if pieces.iter().all(|(_, words)| words.trim().is_empty()) => {
+            LINE_HEIGHT * chord * lines(row.letters) + size * 0.3
+        }
+        RowKind::Sung(_) => LINE_HEIGHT * (size + chord) * lines(row.letters) + size * 0.2,
+        RowKind::Words(_) => LINE_HEIGHT * size * lines(row.letters),
+        RowKind::Tab(_) => LINE_HEIGHT * size * 0.8,
+        RowKind::Gap => size * 0.5,
+    };
+    rows.iter().map(height).collect()
+}
+
+/// Splits rows into columns of a height: where each ends.
+fn split(heights: &[f32], height: f32) -> Vec<usize> {
+    let mut ends = Vec::new();
+    let mut filled = 0.0;
+    for (index, &row) in heights.iter().enumerate() {
+        if filled > 0.0 && filled + row > height {
+            ends.push(index);
+            filled = 0.0;
+        }
+        filled += row;
+    }
+    ends.push(heights.len());
+    ends
+}
