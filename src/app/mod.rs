@@ -69,14 +69,16 @@ pub use retune::{RetuneAction, Retuning, Stage, Target};
 pub use scenes::{Scene, scenes};
 pub use screen::{Screen, Tab};
 pub use set_list::{
-    OpenSetList, SetListAction, SetRow, Suggestion, Verdict, open_list, rows as set_rows, total_seconds,
+    OpenSetList, SetListAction, SetRow, Suggestion, Verdict, lasts_seconds, open_list, rows as set_rows, total_seconds,
 };
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
 pub use song::{OpenSong, SongAction, SongChord, board_of, capos, chords, held, in_other_tuning, open_song, shapes_of};
 pub use song_edit::{SongEditAction, SongEditing};
 pub use song_tuning::{SongTuningAction, TuningChoice, TuningFor};
-pub use songs::{ChoosingFor, SongRow, SongsAction, SongsList, SongsView, list_choices, list_songs};
+pub use songs::{
+    ChoosingFor, SongRow, SongsAction, SongsList, SongsSort, SongsView, list_choices, list_songs, sorted_songs,
+};
 pub use stage::{StageAction, UnderWay, next_song, under_way};
 pub use stage_page::{Page, PageRow, Room, RowKind, fit, rows as page_rows};
 pub use state::State;

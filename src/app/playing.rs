@@ -163,6 +163,7 @@ pub fn lasts_s(song: &Song) -> Option<f64> {
 pub(super) fn open(state: &mut State, id: SongId) -> Update {
     let room = state.playing.room;
     state.playing = Playing { song: Some(id), room, ..Playing::default() };
+    state.library.remember_song(id);
     state.waiting_song = None;
     let is_on_stage = super::stage::under_way(state).is_some_and(|now| now.song.id == id);
     let below = if is_on_stage { Screen::SetList } else { Screen::Song };

@@ -74,7 +74,7 @@ pub enum SetListAction {
     Title(String),
     /// Change its songs, or be done with that.
     Edit,
-    /// Move a song, by its place, one up or down.
+    /// Move a song, by its place, so many up or down.
     MoveBy(usize, i16),
     /// Pin a song to its place, or not any more.
     Pin(usize),
@@ -128,11 +128,30 @@ pub fn total_seconds(rows: &[SetRow<'_>]) -> u64 {
     rows.iter().map(|row| u64::from(row.way.seconds())).sum()
 }
 
+/// Returns about how many seconds the songs last that name a tempo; `None` where none does.
+#[must_use]
+pub fn lasts_seconds(rows: &[SetRow<'_>]) -> Option<u64> {
+    let lengths: Vec<f64> = rows.iter().filter_map(|row| super::playing::lasts_s(row.song)).collect();
+    let whole: f64 = lengths.iter().sum();
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "seconds of an evening")]
+    (!lengths.is_empty()).then_some(whole.round() as u64)
+}
+
 /// Opens a set list.
 pub(super) fn open(state: &mut State, id: SetListId, is_editing: bool) -> Update {
     let searches = state.set_list.searches;
     state.set_list = OpenSetList { id: Some(id), is_editing, searches, ..OpenSetList::default() };
     state.show(Screen::SetList)
+}
+
+/// Adds a song at the end where it is not in the set list, else takes it out, from every place it stands in.
+pub(super) fn toggle(state: &mut State, song_id: SongId) -> Update {
+    let is_in = open_list(state).is_some_and(|list| list.entries.iter().any(|entry| entry.song_id == song_id));
+    if is_in {
+        change(state, |list| list.entries.retain(|entry| entry.song_id != song_id))
+    } else {
+        add(state, song_id)
+    }
 }
 
 /// Adds a song at the end.
@@ -161,7 +180,10 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
             let to = isize::try_from(place).ok().and_then(|place| place.checked_add(isize::from(by)));
             let to = to.and_then(|to| usize::try_from(to).ok());
             if let Some(to) = to.filter(|&to| to < list.entries.len() && place < list.entries.len()) {
-                return change(state, |list| list.entries.swap(place, to));
+                return change(state, |list| {
+                    let entry = list.entries.remove(place);
+                    list.entries.insert(to, entry);
+                });
             }
         }
         SetListAction::Pin(place) => {

@@ -229,7 +229,12 @@ fn delete(state: &mut State) -> Update {
     let Some(editing) = state.editing_song.take() else { return Update::Shown };
     state.leave(Screen::SongEditor);
     state.leave(Screen::Song);
-    if let Some(removed) = state.library.remove_song(editing.song.id) {
+    delete_song(state, editing.song.id)
+}
+
+/// Deletes a song, which can be taken back.
+pub(super) fn delete_song(state: &mut State, id: SongId) -> Update {
+    if let Some(removed) = state.library.remove_song(id) {
         state.tell_done(Notice::SongDeleted(removed.song().title.clone()), Undo::DeletedSong(Box::new(removed)));
     }
     Update::Kept

@@ -1,6 +1,7 @@
 //! The Songs tab: songs and set lists, found as one types, each with what it takes from here.
 
 use std::borrow::Cow;
+use std::collections::HashMap;
 
 use crate::instrument::{Catalog, Fret, Instrument, Strung};
 use crate::songs::{Changeover, ChosenTuning, SetList, SetListId, Song, SongId, Stand, Transposition, key_of_chord};
@@ -23,6 +24,18 @@ pub enum SongsView {
     SetLists,
 }
 
+/// How the songs stand in the list, where nothing is searched.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum SongsSort {
+    /// By title.
+    #[default]
+    Title,
+    /// By tuning, the same ones together; then by title.
+    Tuning,
+    /// Those played last first; then by title.
+    Lately,
+}
+
 /// What a song is chosen for.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub enum ChoosingFor {
@@ -38,6 +51,8 @@ pub enum ChoosingFor {
 pub struct SongsList {
     /// Songs or set lists.
     pub view: SongsView,
+    /// How the songs stand.
+    pub sort: SongsSort,
     /// What is searched.
     pub search: String,
     /// What is searched where a song is chosen.
@@ -60,6 +75,29 @@ pub struct SongRow<'a> {
 pub fn list_songs<'a>(state: &'a State, search: &str) -> Vec<SongRow<'a>> {
     let row = |song| SongRow { song, way: way_from_now(state, &Stand::of(song)) };
     state.library.find_songs(search).into_iter().map(row).collect()
+}
+
+/// Returns the songs of the list as the player sorts it; the best first where something is searched.
+#[must_use]
+pub fn sorted_songs(state: &State) -> Vec<&Song> {
+    let mut found = state.library.find_songs(&state.songs.search);
+    if !state.songs.search.trim().is_empty() {
+        return found;
+    }
+    // Stable: the titles stay in order among what is alike.
+    match state.songs.sort {
+        SongsSort::Title => {}
+        SongsSort::Tuning => found.sort_by_cached_key(|song| {
+            let pitches: Vec<u8> = song.tuning.pitches.pitches().iter().map(|pitch| pitch.number()).collect();
+            (song.instrument_id.clone(), super::song::tuning_name(state, song).to_lowercase(), pitches)
+        }),
+        SongsSort::Lately => {
+            let places: HashMap<SongId, usize> =
+                state.library.recent_song_ids().iter().enumerate().map(|(place, &id)| (id, place)).collect();
+            found.sort_by_key(|song| places.get(&song.id).copied().unwrap_or(usize::MAX));
+        }
+    }
+    found
 }
 
 /// Lists the songs that can be chosen for what a song is chosen for.
@@ -134,8 +172,14 @@ pub enum SongsAction {
     Demo,
     /// Look for this where a song is chosen.
     ChoosingSearch(String),
-    /// Choose this song for what one is chosen for.
+    /// Choose this song for what one is chosen for; where it is to stand in a set list and does, it is taken out.
     Choose(SongId),
+    /// Let it stand in the set list once more.
+    ChooseAgain(SongId),
+    /// Sort the list by the next way there is.
+    Sort,
+    /// Delete a song, which can be taken back.
+    Delete(SongId),
     /// Choose the shape shown in Shapes for its chord in the song opened last, or in one that is then asked for.
     UseShape,
     /// Ask in which song the shape shown in Shapes is to be used.
@@ -163,6 +207,15 @@ pub(super) fn update(state: &mut State, action: SongsAction) -> Update {
         }
         SongsAction::ChoosingSearch(text) => state.songs.choosing_search = text,
         SongsAction::Choose(id) => return choose(state, id),
+        SongsAction::ChooseAgain(id) => return super::set_list::add(state, id),
+        SongsAction::Sort => {
+            state.songs.sort = match state.songs.sort {
+                SongsSort::Title => SongsSort::Tuning,
+                SongsSort::Tuning => SongsSort::Lately,
+                SongsSort::Lately => SongsSort::Title,
+            };
+        }
+        SongsAction::Delete(id) => return super::song_edit::delete_song(state, id),
         SongsAction::UseShape => {
             let last = state.song.id.and_then(|id| state.library.find_song(id));
             return match last.filter(|song| is_in_tuning(state, song)).map(|song| song.id) {
@@ -183,7 +236,7 @@ fn ask_for_song(state: &mut State) -> Update {
 
 fn choose(state: &mut State, id: SongId) -> Update {
     match state.songs.choosing {
-        ChoosingFor::SetList => super::set_list::add(state, id),
+        ChoosingFor::SetList => super::set_list::toggle(state, id),
         ChoosingFor::Shape => {
             let update = use_shape(state, id);
             state.leave(Screen::SongChoice);

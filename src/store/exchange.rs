@@ -115,7 +115,7 @@ impl Library {
         };
         let mut value = serde_json::to_value(&part).expect("text, numbers and lists with text keys are JSON");
         if let Some(fields) = value.as_object_mut() {
-            for field in ["settings", "guitar_now", "on_stage", "put_away", "recent_tuning_ids"] {
+            for field in ["settings", "guitar_now", "on_stage", "put_away", "recent_tuning_ids", "recent_song_ids"] {
                 fields.remove(field);
             }
         }

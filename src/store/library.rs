@@ -148,6 +148,8 @@ pub struct Library {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) put_away: Vec<GuitarNow>,
     pub(super) recent_tuning_ids: Vec<String>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub(super) recent_song_ids: Vec<SongId>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) set_aside: Vec<SetAside>,
     /// What a later version wrote beside these.
@@ -169,6 +171,7 @@ impl Default for Library {
             on_stage: None,
             put_away: Vec::new(),
             recent_tuning_ids: Vec::new(),
+            recent_song_ids: Vec::new(),
             set_aside: Vec::new(),
             unknown: UnknownFields::new(),
         }
@@ -182,6 +185,8 @@ impl Library {
     pub const VERSION: u32 = 1;
     /// How many recent tunings are kept.
     pub const MOST_RECENT: usize = 12;
+    /// How many songs played last are kept.
+    pub const MOST_RECENT_SONGS: usize = 200;
     /// Where numbers end: what every reader of JSON holds exactly (RFC 8259, section 6). No player gets there; a damaged
     /// file may.
     pub(super) const NUMBERS_END: u64 = 1 << 53;
@@ -274,6 +279,19 @@ impl Library {
         self.recent_tuning_ids.retain(|recent| recent != id);
         self.recent_tuning_ids.insert(0, id.to_owned());
         self.recent_tuning_ids.truncate(Self::MOST_RECENT);
+    }
+
+    /// Returns the songs played last, newest first.
+    #[must_use]
+    pub fn recent_song_ids(&self) -> &[SongId] {
+        &self.recent_song_ids
+    }
+
+    /// Notes that a song is played now.
+    pub fn remember_song(&mut self, id: SongId) {
+        self.recent_song_ids.retain(|&recent| recent != id);
+        self.recent_song_ids.insert(0, id);
+        self.recent_song_ids.truncate(Self::MOST_RECENT_SONGS);
     }
 
     /// Returns the songs, oldest first.

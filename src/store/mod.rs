@@ -16,6 +16,7 @@
 //! | `on_stage` | the set list under way: `set_list_id`, `place` from 0; missing when none is |
 //! | `put_away` | the player's other instruments, likewise |
 //! | `recent_tuning_ids` | newest first, at most [`Library::MOST_RECENT`] |
+//! | `recent_song_ids` | songs played last, newest first, at most [`Library::MOST_RECENT_SONGS`] |
 //! | `set_aside` | what could not be read of the file, each part as it stood: `field`, `at`, `name`, `why`, `text`, see [`SetAside`]; missing when nothing was |
 //!
 //! What goes out to another device is such a file too; that of one set list has no `settings`, `guitar_now`,

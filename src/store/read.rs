@@ -128,6 +128,10 @@ impl Reading {
                     Ok(id) => reading.library.recent_tuning_ids.push(id),
                     Err(fault) => reading.set_aside(SetAside::new(&field, at, fault.to_string(), text)),
                 }),
+                "recent_song_ids" => self.each(&field, text, |reading, at, text| match serde_json::from_str(text) {
+                    Ok(id) => reading.library.recent_song_ids.push(id),
+                    Err(fault) => reading.set_aside(SetAside::new(&field, at, fault.to_string(), text)),
+                }),
                 "set_aside" => self.each(&field, text, |reading, at, text| match serde_json::from_str(text) {
                     Ok(aside) => earlier.push(aside),
                     Err(fault) => reading.set_aside(SetAside::new(&field, at, fault.to_string(), text)),

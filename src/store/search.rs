@@ -11,12 +11,13 @@ enum Fit {
     TitleWord,
     Title,
     Elsewhere,
+    Chart,
 }
 
 impl Library {
     /// Returns the songs in which every word of `text` is found, best first: those whose title starts with it, those
     /// with a word of the title that starts with it, those with it inside the title, those with it in who the song is
-    /// from or in the notes. Equally good ones stand by title.
+    /// from or in the notes, those with it among the words and chords of the chart. Equally good ones stand by title.
     ///
     /// Capitals and the accents of western European languages do not count. An empty text finds all.
     #[must_use]
@@ -26,10 +27,15 @@ impl Library {
         let mut found: Vec<(Fit, String, &Song)> = Vec::new();
         for song in self.songs() {
             let title = plain(&song.title);
-            let mut elsewhere = None;
+            let (mut elsewhere, mut chart) = (None, None);
+            let mut is_in_chart = false;
             let mut fits = |word: &&str| {
                 title.contains(word)
                     || elsewhere.get_or_insert_with(|| plain(&song.from) + "\n" + &plain(&song.notes)).contains(word)
+                    || {
+                        is_in_chart = true;
+                        chart.get_or_insert_with(|| plain(&song.chart)).contains(word)
+                    }
             };
             if !words.iter().all(&mut fits) {
                 continue;
@@ -41,6 +47,8 @@ impl Library {
                 Fit::TitleWord
             } else if words.iter().all(|word| title.contains(word)) {
                 Fit::Title
+            } else if is_in_chart {
+                Fit::Chart
             } else {
                 Fit::Elsewhere
             };

@@ -4,7 +4,8 @@ use pegwise::app::{
     Action, ChoosingFor, Clock, ExchangeAction, Notice, OrderTold, Out, PageRow, PickAction, PlayingAction,
     RetuneAction, Room, Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction,
     SongsView, Stage, StageAction, State, Tab, TuningsAction, Undo, Update, chords, fit, lasts_s, list_choices,
-    list_songs, next_song, open_list, open_song, page_rows, play_view, set_rows, total_seconds, under_way,
+    list_songs, next_song, open_list, open_song, page_rows, play_view, set_rows, sorted_songs, total_seconds,
+    under_way,
 };
 use pegwise::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning};
 use pegwise::retune::CourseState;
@@ -703,4 +704,65 @@ proptest! {
         }
         let _ = again(&state).update(Action::Stage(StageAction::Next));
     }
+}
+
+/// A song stands in a set list once unless it is asked for again; the same tap takes it out.
+#[test]
+fn a_song_is_added_once_taken_out_by_the_same_tap_and_added_again_when_asked() {
+    let mut state = fresh();
+    let song = |state: &mut State, title: &str| {
+        let tuning = ChosenTuning { id: None, pitches: state.standard() };
+        state.library.add_song(Song::new(title, "guitar", tuning))
+    };
+    let (one, two) = (song(&mut state, "Tar Barrel"), song(&mut state, "Coal Tub"));
+    state.update(Action::Songs(SongsAction::NewList));
+    state.update(Action::SetList(SetListAction::Add));
+    let mut tap = |action: SongsAction| {
+        state.update(Action::Songs(action));
+        open_list(&state).unwrap().entries.iter().map(|entry| entry.song_id).collect::<Vec<_>>()
+    };
+    assert_eq!(tap(SongsAction::Choose(one)), [one]);
+    assert_eq!(tap(SongsAction::Choose(two)), [one, two]);
+    assert_eq!(tap(SongsAction::Choose(one)), [two]);
+    assert_eq!(tap(SongsAction::ChooseAgain(two)), [two, two]);
+    assert_eq!(tap(SongsAction::Choose(two)), []);
+}
+
+#[test]
+fn songs_are_sorted_by_title_tuning_or_lately_played_and_found_by_words_and_chords() {
+    let mut state = fresh();
+    let mut add = |title: &str, tuning: &str, chart: &str| {
+        let pitches = state.catalog().find_tuning(tuning).unwrap().tuning().clone();
+        let mut song = Song::new(title, "guitar", ChosenTuning { id: Some(tuning.into()), pitches });
+        song.chart = chart.into();
+        state.library.add_song(song)
+    };
+    let anchor = add("Anchor", "guitar-standard", "G\nthe lantern swings");
+    add("Bilge", "guitar-dadgad", "| F#m |");
+    let capstan = add("Capstan", "guitar-standard", "");
+    let titles = |state: &State| sorted_songs(state).iter().map(|song| song.title.clone()).collect::<Vec<_>>();
+    assert_eq!(titles(&state), ["Anchor", "Bilge", "Capstan"]);
+    state.update(Action::Songs(SongsAction::Sort));
+    assert_eq!(titles(&state), ["Bilge", "Anchor", "Capstan"]);
+    state.update(Action::Songs(SongsAction::Sort));
+    for id in [anchor, capstan] {
+        state.update(Action::Songs(SongsAction::Open(id)));
+        state.update(Action::Song(SongAction::Play));
+    }
+    assert_eq!(titles(&state), ["Capstan", "Anchor", "Bilge"]);
+    for (search, found) in [("lantern", "Anchor"), ("f#m", "Bilge")] {
+        state.update(Action::Songs(SongsAction::Search(search.into())));
+        assert_eq!(titles(&state), [found], "{search}");
+    }
+}
+
+#[test]
+fn a_song_swiped_away_comes_back_by_undo() {
+    let mut state = fresh();
+    let tuning = ChosenTuning { id: None, pitches: state.standard() };
+    let id = state.library.add_song(Song::new("Tar Barrel", "guitar", tuning));
+    state.update(Action::Songs(SongsAction::Delete(id)));
+    assert!(state.library.songs().is_empty());
+    state.update(Action::Undo);
+    assert!(state.library.find_song(id).is_some());
 }

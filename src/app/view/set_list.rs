@@ -1,13 +1,13 @@
 //! An open set list.
 
 use crate::app::song::tuning_name;
-use crate::app::{State, open_list, set_rows, total_seconds, ui, under_way};
+use crate::app::{State, lasts_seconds, open_list, set_rows, total_seconds, ui, under_way};
 use crate::songs::{ChosenTuning, Song, Stand};
 
 use super::custom::decimal;
 use super::rows;
 use super::songs::capo_text;
-use super::way::{duration, way_view};
+use super::way::{duration, minutes, way_view};
 
 /// Fills the page of a set list.
 pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
@@ -32,6 +32,7 @@ pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
     to.set_editing(state.set_list.is_editing);
     let total = total_seconds(&found);
     to.set_total(if total == 0 { String::new() } else { duration(total) }.into());
+    to.set_lasts(lasts_seconds(&found).map(|seconds| minutes(seconds)).unwrap_or_default().into());
     to.set_under_way(on_stage.is_some());
     let verdict = state.set_list.verdict;
     to.set_verdict(match verdict.map(|verdict| verdict.percent_above_best) {

@@ -5,7 +5,7 @@ use std::rc::{Rc, Weak};
 use slint::{Model, ModelExt, ModelRc, VecModel};
 
 use crate::app::song::{open_song, tuning_name};
-use crate::app::songs::{ChoosingFor, SongsView, is_in_tuning, list_choices, way_from_now};
+use crate::app::songs::{ChoosingFor, SongsSort, SongsView, is_in_tuning, list_choices, sorted_songs, way_from_now};
 use crate::app::window::App;
 use crate::app::{State, open_list, set_rows, total_seconds, ui, under_way};
 use crate::instrument::Fret;
@@ -38,7 +38,7 @@ fn fill(ids: &VecModel<SongId>, songs: &[&Song]) {
 
 /// Fills the Songs tab.
 pub(in crate::app) fn show_songs(state: &State, ids: &VecModel<SongId>, to: &ui::SongsState<'_>) {
-    let songs = state.library.find_songs(&state.songs.search);
+    let songs = sorted_songs(state);
     let lists = state.library.set_lists();
     to.set_view(match state.songs.view {
         SongsView::Songs => ui::SongsView::Songs,
@@ -52,6 +52,11 @@ pub(in crate::app) fn show_songs(state: &State, ids: &VecModel<SongId>, to: &ui:
         SongsView::Songs if songs.is_empty() => ui::SongsResult::NothingFound,
         SongsView::SetLists if lists.is_empty() => ui::SongsResult::NoSetListsYet,
         _ => ui::SongsResult::List,
+    });
+    to.set_sort(match state.songs.sort {
+        SongsSort::Title => ui::SongsSort::Title,
+        SongsSort::Tuning => ui::SongsSort::Tuning,
+        SongsSort::Lately => ui::SongsSort::Lately,
     });
     fill(ids, &songs);
     let on_stage = under_way(state).map(|now| now.list.id);

@@ -20,6 +20,11 @@ pub(super) fn duration(seconds: u64) -> String {
     }
 }
 
+/// Writes a long time in whole minutes, at least one.
+pub(super) fn minutes(seconds: u64) -> String {
+    format!("{} min", (seconds.saturating_add(30) / 60).max(1))
+}
+
 /// Turns a changeover to `stand` into what is drawn.
 pub(super) fn way_view(way: &Changeover, stand: &Stand) -> ui::WayView {
     let courses = stand.pitches.courses();

@@ -56,6 +56,9 @@ impl App {
         to.on_demo_wanted(self.does(|| Action::Songs(SongsAction::Demo)));
         to.on_choosing_searched(self.types(|text| Action::Songs(SongsAction::ChoosingSearch(text))));
         to.on_chosen(self.sends(move |id| song(&id).map(|id| Action::Songs(SongsAction::Choose(id)))));
+        to.on_chosen_again(self.sends(move |id| song(&id).map(|id| Action::Songs(SongsAction::ChooseAgain(id)))));
+        to.on_sort_tapped(self.does(|| Action::Songs(SongsAction::Sort)));
+        to.on_swiped_away(self.sends(move |id| song(&id).map(|id| Action::Songs(SongsAction::Delete(id)))));
         let to = self.window().global::<ui::ShapesState<'_>>();
         to.on_used_in_song(self.does(|| Action::Songs(SongsAction::UseShape)));
         to.on_used_in_another(self.does(|| Action::Songs(SongsAction::UseShapeIn)));
