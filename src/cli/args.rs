@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use serde::Serialize;
 
 use crate::instrument::{
     Bridge, Catalog, CourseIndex, Fret, Fretboard, Gauge, Instrument, KnownString, StringSet, Stringing, Tuning,
@@ -126,6 +127,19 @@ pub(super) enum BridgeKind {
     Floating,
 }
 
+/// What the strings are tempered for.
+#[derive(Clone, Copy, Debug, Default, Serialize, ValueEnum)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Temperament {
+    /// Every fret and key alike.
+    #[default]
+    Equal,
+    /// The open strings sound a pure chord, where they are one.
+    OpenChord,
+    /// The compromise for the first shapes of the chords of the key.
+    KeyShapes,
+}
+
 #[derive(Debug, ClapArgs)]
 pub(super) struct TuningsArgs {
     #[command(flatten)]
@@ -164,6 +178,12 @@ pub(super) struct RetuneArgs {
     /// The bridge, where it is not the instrument's usual one.
     #[arg(long)]
     pub(super) bridge: Option<BridgeKind>,
+    /// What the strings are tempered for.
+    #[arg(long, value_enum, default_value_t)]
+    pub(super) temperament: Temperament,
+    /// The key for `key-shapes`; unless given, that of the chord the open strings sound, else G.
+    #[arg(long)]
+    pub(super) key: Option<String>,
     /// The fret a capo sits at now.
     #[arg(long, default_value_t = 0)]
     pub(super) capo: u8,

@@ -5,15 +5,17 @@ use std::fmt::Write;
 use serde::Serialize;
 
 use crate::instrument::{
-    Catalog, CourseIndex, Fret, Fretboard, Gauge, Instrument, Level, Newtons, StringsAsked, Strung, matching_tunings,
-    strings_asked,
+    Catalog, Course, CourseIndex, Fret, Fretboard, Gauge, Instrument, Level, Newtons, StringsAsked, Strung, Tuning,
+    matching_tunings, strings_asked,
 };
 use crate::retune::{
-    CourseState, Match, MatchKind, Plan, PlanRequest, Remedy, Sounding, Step, StringLoad, Touch, TuningFault,
+    BeatRate, CourseState, Match, MatchKind, Plan, PlanRequest, Remedy, Sounding, Step, StringLoad, Sweetening, Touch,
+    TuningFault, WithinCourse,
 };
-use crate::theory::{Cents, Semitones, SpelledPitch, SpellingChoice};
+use crate::shapes::ShapeSearch;
+use crate::theory::{Cents, Key, Mode, Note, PitchClass, Semitones, SpelledPitch, SpellingChoice};
 
-use super::args::{RetuneArgs, TuningsArgs};
+use super::args::{RetuneArgs, Temperament, TuningsArgs};
 use super::written::{CatalogTuningJson, TuningJson, notes, rounded, spelled};
 use super::{Failure, json};
 
@@ -40,6 +42,10 @@ struct PlanJson {
     from: TuningJson,
     to: TuningJson,
     takes_capo_off: bool,
+    /// What the strings are tempered for.
+    temperament: Temperament,
+    /// How far each string is meant to end over equal temperament, from the thickest on.
+    sweetening_cents: Vec<f64>,
     /// What the target asks of the strings that they may not stand, by course.
     warnings: Vec<String>,
     steps: Vec<StepJson>,
@@ -75,12 +81,26 @@ struct StepJson {
     from: Option<String>,
     to: String,
     semitones: Option<i16>,
+    /// How far over equal temperament it is meant to end.
+    offset_cents: f64,
     come_up_from_below: bool,
     matches: Vec<MatchJson>,
     /// For a pair: how its other strings follow the first.
-    within_pair: Vec<MatchJson>,
+    within_pair: Vec<WithinJson>,
+    /// How far off the first of the ways leaves it on purpose, the strings before it included.
+    left_off_cents: f64,
     chain_error_cents: f64,
     strings: Vec<StringJson>,
+}
+
+#[derive(Serialize)]
+struct WithinJson {
+    /// Which string of the course, from 1.
+    string: usize,
+    /// What it is called among them.
+    called: String,
+    #[serde(flatten)]
+    how: MatchJson,
 }
 
 #[derive(Serialize)]
@@ -88,6 +108,13 @@ struct MatchJson {
     kind: &'static str,
     reference: Option<SoundingJson>,
     tuned: SoundingJson,
+    /// The reference stands at its old pitch and moves later.
+    reference_is_old: bool,
+    /// `still`, `left-still` where the beats of equal temperament are too slow to count, or `count`.
+    hear: &'static str,
+    /// How far off it is left when done so; positive is sharp.
+    left_off_cents: f64,
+    /// What equal temperament, or the sweetening, makes it beat; positive is wide.
     beats_per_second: f64,
     cents_per_beat: f64,
     slowest_beat_per_second: f64,
@@ -118,6 +145,7 @@ struct StringJson {
 /// Words for a plan on one instrument.
 struct Words<'a> {
     instrument: &'a Instrument,
+    from: Vec<SpelledPitch>,
     target: Vec<SpelledPitch>,
 }
 
@@ -162,9 +190,14 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
         capo: Fret::new(wanted.capo),
         bridge: wanted.bridge()?,
     };
-    let plan = Plan::new(&request).map_err(Failure::input)?;
+    let key = wanted.key.as_deref().map(Key::read).transpose().map_err(Failure::input)?;
+    let sweetening = sweetening(wanted.temperament, key, instrument, &to)?;
+    let plan = Plan::sweetened(&request, &sweetening).map_err(Failure::input)?;
     let warnings = warnings(&plan, &strung);
-    let words = Words { instrument, target: spelled(instrument, &to) };
+    let target = spelled(instrument, &to);
+    let from_names = Catalog::bundled().spelled_on_the_way(instrument, from.pitches(), &target);
+    let words = Words { instrument, from: from_names, target };
+    let offsets: Vec<f64> = sweetening.offsets().iter().map(|offset| rounded(offset.get(), 2)).collect();
     if wanted.common.json {
         let safety = plan.safety();
         return json(&PlanJson {
@@ -172,6 +205,8 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
             from: TuningJson::new(instrument, &from),
             to: TuningJson::new(instrument, &to),
             takes_capo_off: plan.takes_capo_off(),
+            temperament: wanted.temperament,
+            sweetening_cents: offsets,
             warnings,
             steps: plan.steps().iter().map(|step| words.step_json(&plan, step)).collect(),
             checks: plan.checks().iter().map(|check| words.match_json(check.how())).collect(),
@@ -186,7 +221,50 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
         });
     }
     let warned: String = warnings.iter().map(|warning| format!("Warning: {warning}.\n")).collect();
-    Ok(warned + &words.plan(&plan))
+    let tempered = match wanted.temperament {
+        Temperament::Equal => String::new(),
+        _ => format!("Cents over equal temperament: {}.\n", signed(&offsets)),
+    };
+    Ok(warned + &tempered + &words.plan(&plan))
+}
+
+/// Returns the key of the chord that the open strings sound; G where they sound none.
+fn open_key(tuning: &Tuning) -> Key {
+    let Some(root) = Sweetening::find_open_root(tuning) else {
+        return Key::new(Note::of_class(PitchClass::from_semitones_above_c(7), SpellingChoice::Customary), Mode::Major);
+    };
+    let has_minor_third = tuning.pitches().iter().any(|pitch| root.up_to(pitch.class()) == 3);
+    let mode = if has_minor_third { Mode::Minor } else { Mode::Major };
+    Key::new(Note::of_class(root, SpellingChoice::Customary), mode)
+}
+
+/// Writes cents with their sign, string by string from the thickest.
+fn signed(cents: &[f64]) -> String {
+    cents.iter().map(|cents| format!("{cents:+.1}")).collect::<Vec<_>>().join(" ")
+}
+
+/// Returns how far over equal temperament each string is meant to end; an open tuning that is no chord stays equal.
+fn sweetening(
+    temperament: Temperament,
+    key: Option<Key>,
+    instrument: &Instrument,
+    to: &Tuning,
+) -> Result<Sweetening, Failure> {
+    let equal = Sweetening::none(to.courses());
+    Ok(match temperament {
+        Temperament::Equal => equal,
+        Temperament::OpenChord => {
+            Sweetening::find_open_root(to).map_or(equal, |root| Sweetening::of_open_chord(to, root))
+        }
+        Temperament::KeyShapes => {
+            let board = Fretboard::new(instrument, to, Fret::OPEN).map_err(Failure::input)?;
+            let search = ShapeSearch::best(1);
+            let triads = key.unwrap_or_else(|| open_key(to)).triads().into_iter();
+            let shapes = triads.filter_map(|of_key| search.find(of_key.chord, &board).shapes.into_iter().next());
+            let frets: Vec<_> = shapes.map(|found| found.shape().frets().to_vec()).collect();
+            Sweetening::of_shapes(&board, &frets)
+        }
+    })
 }
 
 /// Asks which strings are on, in one sentence that says what to answer with.
@@ -266,17 +344,19 @@ impl Words<'_> {
     }
 
     fn step_json(&self, plan: &Plan, step: &Step) -> StepJson {
-        let named = |pitch| SpelledPitch::by_choice(pitch, SpellingChoice::Customary).ascii();
-        let to = self.target.get(step.course().from_lowest_index());
+        let index = step.course().from_lowest_index();
+        let name = |names: &[SpelledPitch]| names.get(index).map(|name| name.ascii());
         let if_known = |pull: f64| step.from().map(|_| rounded(pull, 1));
         StepJson {
             course: self.number(step.course()),
-            from: step.from().map(named),
-            to: to.map_or_else(|| named(step.to()), |to| to.ascii()),
+            from: step.from().and_then(|_| name(&self.from)),
+            to: name(&self.target).unwrap_or_default(),
             semitones: step.semitones().map(Semitones::get),
+            offset_cents: rounded(step.offset().get(), 2),
             come_up_from_below: step.comes_up_from_below(),
             matches: step.matches().iter().map(|how| self.match_json(how)).collect(),
-            within_pair: step.within().iter().map(|within| self.match_json(&within.how)).collect(),
+            within_pair: step.within().iter().map(|within| self.within_json(step.course(), within)).collect(),
+            left_off_cents: rounded(step.left_off().get(), 2),
             chain_error_cents: rounded(step.chain_error().get(), 2),
             strings: Self::loads(plan, step)
                 .map(|load| StringJson {
@@ -289,6 +369,29 @@ impl Words<'_> {
                     level: level_word(load.level_after),
                 })
                 .collect(),
+        }
+    }
+
+    fn within_json(&self, course: CourseIndex, within: &WithinCourse) -> WithinJson {
+        WithinJson {
+            string: within.string + 1,
+            called: self.within_called(course, within.string),
+            how: self.match_json(&within.how),
+        }
+    }
+
+    /// Returns what a string of a course is called among the others of it.
+    fn within_called(&self, course: CourseIndex, string: usize) -> String {
+        let offsets =
+            self.instrument.courses().get(course.from_lowest_index()).map(Course::offsets).unwrap_or_default();
+        let up = offsets.get(string).map_or(0, |up| up.get());
+        let alike = offsets.iter().filter(|offset| offset.get() == up).count();
+        match (up, alike) {
+            (0, _) if string == 0 => "its first string".to_owned(),
+            (12, 1) => "its octave string".to_owned(),
+            _ if string == 1 => "its second string".to_owned(),
+            _ if string == 2 => "its third string".to_owned(),
+            _ => format!("its string {}", string + 1),
         }
     }
 
@@ -307,6 +410,13 @@ impl Words<'_> {
             },
             reference: how.reference().map(sounding),
             tuned: sounding(how.tuned()),
+            reference_is_old: how.leans_on_old_pitch(),
+            hear: match how.counted() {
+                Some(_) => "count",
+                None if how.left_off() == Cents::ZERO => "still",
+                None => "left-still",
+            },
+            left_off_cents: rounded(how.left_off().get(), 2),
             beats_per_second: rounded(how.beats().per_second(), 3),
             cents_per_beat: rounded(how.cents_per_beat().get(), 2),
             slowest_beat_per_second: rounded(how.slowest_beat().per_second(), 2),
@@ -328,8 +438,12 @@ impl Words<'_> {
             for (way, how) in step.matches().iter().enumerate() {
                 let _ = writeln!(text, "   {} {}", if way == 0 { "hear:" } else { "  or:" }, self.sentence(how));
             }
+            if !step.within().is_empty() {
+                text += "   damp its other strings until the first is right\n";
+            }
             for within in step.within() {
-                let _ = writeln!(text, "   then its string {}: {}", within.string + 1, self.sentence(&within.how));
+                let called = self.within_called(step.course(), within.string);
+                let _ = writeln!(text, "   then {called}: {}", self.within_sentence(&within.how));
             }
             for load in Self::loads(plan, step) {
                 let word = match load.level_after {
@@ -348,7 +462,7 @@ impl Words<'_> {
         if !plan.checks().is_empty() {
             text += "Then check:\n";
             for check in plan.checks() {
-                let _ = writeln!(text, "   {}", self.sentence(check.how()));
+                let _ = writeln!(text, "   {}", self.check_sentence(check.how()));
             }
             text += "   Strings moved early drift a little as the load on the neck changes.\n";
         }
@@ -380,7 +494,8 @@ impl Words<'_> {
         let number = self.called(step.course());
         let to = self.to_note(step);
         let Some((from, by)) = step.from().zip(step.semitones()) else { return format!("Set {number} to {to}") };
-        let from = SpelledPitch::by_choice(from, SpellingChoice::Customary);
+        let from = self.from.get(step.course().from_lowest_index()).copied().filter(|name| name.pitch() == from);
+        let from = from.map(|name| name.to_string()).unwrap_or_default();
         let count = by.abs().get();
         let semitones = if count == 1 { "semitone" } else { "semitones" };
         match by.get() {
@@ -403,25 +518,72 @@ impl Words<'_> {
     }
 
     fn sentence(&self, how: &Match) -> String {
+        let old = if how.leans_on_old_pitch() { " as it still is" } else { "" };
         let reference = how.reference().map_or_else(|| "the tone".to_owned(), |side| self.side(side));
-        let tuned = self.side(how.tuned());
-        let beats = how.beats().abs().per_second();
-        let kind = match how.kind() {
-            MatchKind::Unison | MatchKind::Tone => "the same note",
-            MatchKind::Octave => "an octave apart",
-            MatchKind::Harmonic => "by harmonics",
+        let (tuned, heard) = (self.side(how.tuned()), heard(how));
+        format!(
+            "{reference}{old} and {tuned}, {}: {heard}; one a second is {:.1} cents",
+            kind(how),
+            how.cents_per_beat().get()
+        )
+    }
+
+    /// What a string of a pair sounds like with the first.
+    fn within_sentence(&self, how: &Match) -> String {
+        let with = if how.reference().is_some() { "with the first" } else { "with the tone" };
+        let touched = how.reference().into_iter().chain([how.tuned()]).filter(|side| side.touch == Touch::Harmonic);
+        let harmonics: String = touched.map(|side| format!(", {}", self.side(side))).collect();
+        format!(
+            "{with}{harmonics}, {}: {}; one a second is {:.1} cents",
+            kind(how),
+            heard(how),
+            how.cents_per_beat().get()
+        )
+    }
+
+    /// What two strings that are only checked sound like: nothing is asked to be turned.
+    fn check_sentence(&self, how: &Match) -> String {
+        let reference = how.reference().map_or_else(|| "the tone".to_owned(), |side| self.side(side));
+        let sounds = match how.counted() {
+            None => "no wobble when right".to_owned(),
+            Some(beats) => format!("wobbles about {} when right", a_second(beats)),
         };
-        let heard = if beats < 0.05 {
-            "no wobble when right".to_owned()
-        } else {
+        format!(
+            "{reference} and {}, {}: {sounds}; one a second is {:.1} cents",
+            self.side(how.tuned()),
+            kind(how),
+            how.cents_per_beat().get()
+        )
+    }
+}
+
+const fn kind(how: &Match) -> &'static str {
+    match how.kind() {
+        MatchKind::Unison | MatchKind::Tone => "the same note",
+        MatchKind::Octave => "an octave apart",
+        MatchKind::Harmonic => "by harmonics",
+    }
+}
+
+fn heard(how: &Match) -> String {
+    let left_off = how.left_off().get();
+    match how.counted() {
+        Some(beats) => {
             let side = if how.lean() > Cents::ZERO { "higher" } else { "lower" };
-            let (count, wobbles) = match format!("{beats:.1}") {
-                one if one == "1.0" => ("1".to_owned(), "wobble"),
-                count => (count, "wobbles"),
-            };
-            format!("first still, then a little {side} until {count} {wobbles} a second")
-        };
-        format!("{reference} and {tuned}, {kind}: {heard}; one a second is {:.1} cents", how.cents_per_beat().get())
+            format!("first still, then a little {side} until {}", a_second(beats))
+        }
+        None if left_off.abs() < 0.05 => "no wobble when right".to_owned(),
+        None => {
+            let side = if left_off < 0.0 { "low" } else { "high" };
+            format!("leave it still, {:.1} cents {side}", left_off.abs())
+        }
+    }
+}
+
+fn a_second(beats: BeatRate) -> String {
+    match format!("{:.1}", beats.abs().per_second()) {
+        one if one == "1.0" => "1 wobble a second".to_owned(),
+        count => format!("{count} wobbles a second"),
     }
 }
 

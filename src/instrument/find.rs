@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::theory::{Naming, without_accent};
+use crate::theory::{Naming, Pitch, SpelledPitch, SpellingChoice, without_accent};
 
 use super::catalog::{Catalog, CatalogTuning};
 use super::model::Instrument;
@@ -141,6 +141,42 @@ impl Catalog {
             instrument: instrument.name.clone(),
             as_notes,
         })
+    }
+
+    /// Names the pitches the strings stand at on the way to a tuning: those that are there already as the tuning spells
+    /// them, the others as the first tuning of the catalogue does that has them all, else by whichever name lies nearer
+    /// the tuning's own notes on the line of fifths. So an open E that goes to standard has a G sharp to slacken.
+    #[must_use]
+    pub fn spelled_on_the_way(&self, instrument: &Instrument, now: &[Pitch], to: &[SpelledPitch]) -> Vec<SpelledPitch> {
+        let is_there = |index: usize, pitch: Pitch| to.get(index).is_some_and(|to| to.pitch() == pitch);
+        let tunings = self.tunings_for(instrument);
+        let whole = tunings.iter().find(|tuning| tuning.tuning().pitches() == now);
+        let has_the_waiting = |tuning: &&&CatalogTuning| {
+            let pitches = tuning.tuning().pitches();
+            pitches.len() == now.len()
+                && now.iter().enumerate().all(|(index, &pitch)| is_there(index, pitch) || pitches[index] == pitch)
+        };
+        let known = whole.or_else(|| tunings.iter().find(has_the_waiting));
+        let nearest = |pitch: Pitch| {
+            let choices = [SpellingChoice::Customary, SpellingChoice::Sharps, SpellingChoice::Flats];
+            let names = choices.map(|choice| SpelledPitch::by_choice(pitch, choice));
+            let distance = |name: &SpelledPitch| {
+                to.iter().map(|to| name.note().fifths_to(to.note()).abs()).map(i32::from).sum::<i32>()
+            };
+            names
+                .into_iter()
+                .min_by_key(distance)
+                .unwrap_or_else(|| SpelledPitch::by_choice(pitch, SpellingChoice::Customary))
+        };
+        let name = |(index, &pitch): (usize, &Pitch)| match (
+            to.get(index),
+            known.and_then(|known| known.spelled().get(index)),
+        ) {
+            (Some(&to), _) if to.pitch() == pitch => to,
+            (_, Some(&known)) if known.pitch() == pitch => known,
+            _ => nearest(pitch),
+        };
+        now.iter().enumerate().map(name).collect()
     }
 
     /// Finds the name of a tuning among those of `instrument`.

@@ -9,6 +9,8 @@ pub struct BeatRate(f64);
 
 /// The slowest beat that is told from none while two plucked strings ring: one in two seconds. From memory.
 pub const SLOWEST_BEAT: BeatRate = BeatRate(0.5);
+/// The fastest beat a player can count; faster ones are taken for roughness. From memory.
+pub const FASTEST_BEAT: BeatRate = BeatRate(4.0);
 
 impl BeatRate {
     /// No beat: the tones fuse.
@@ -33,6 +35,12 @@ impl BeatRate {
     #[must_use]
     pub fn between(low: Hertz, high: Hertz, upper: u8, lower: u8) -> Self {
         Self::new(f64::from(lower) * high.get() - f64::from(upper) * low.get())
+    }
+
+    /// Tells whether a player can count it: from [`SLOWEST_BEAT`] to [`FASTEST_BEAT`], both included.
+    #[must_use]
+    pub fn is_countable(self) -> bool {
+        (SLOWEST_BEAT.0..=FASTEST_BEAT.0).contains(&self.0.abs())
     }
 
     /// Returns the signed number of beats per second.

@@ -66,9 +66,14 @@ pub(super) fn pick(links: &Links, steps: &[Step], drift: &Drift) -> Vec<Check> {
     for course in moved.chain(drifted) {
         let others = links[course].iter().filter(|link| {
             let other = leans_on(link);
-            other != tuned_from[course] && !is_listed(&picked, course, other)
+            !link.leans_on_old_pitch() && other != tuned_from[course] && !is_listed(&picked, course, other)
         });
-        let best = others.min_by(|one, other| one.cost().total_cmp(&other.cost()));
+        // A string that is only checked is not told to beat: a pair that comes to rest is asked first.
+        let key = |link: &Match| (link.counted().is_some(), link.cost());
+        let best = others.min_by(|one, other| {
+            let ((one_beats, one), (other_beats, other)) = (key(one), key(other));
+            one_beats.cmp(&other_beats).then(one.total_cmp(&other))
+        });
         picked.extend(best.map(|how| Check {
             how: how.clone(),
             expected_off: off[course] - leans_on(how).map_or(Cents::ZERO, |other| off[other]),

@@ -1,7 +1,7 @@
 //! A comparison of two courses by ear: what sounds on each side, and what it sounds like when right.
 
 use crate::instrument::{CourseIndex, Fret};
-use crate::theory::Cents;
+use crate::theory::{Cents, Pitch};
 
 use super::beats::{BeatRate, SLOWEST_BEAT};
 
@@ -47,6 +47,8 @@ pub enum MatchKind {
 pub struct Match {
     pub(super) kind: MatchKind,
     pub(super) reference: Option<Sounding>,
+    pub(super) reference_open: Option<Pitch>,
+    pub(super) leans_on_old: bool,
     pub(super) tuned: Sounding,
     pub(super) beats: BeatRate,
     pub(super) cents_per_beat: Cents,
@@ -70,17 +72,43 @@ impl Match {
         self.reference
     }
 
+    /// Returns the open pitch of the reference's course while it is leant on; `None` for the phone's tone.
+    #[must_use]
+    pub const fn reference_open(&self) -> Option<Pitch> {
+        self.reference_open
+    }
+
+    /// Tells whether the reference still stands at its old pitch and is to move later.
+    #[must_use]
+    pub const fn leans_on_old_pitch(&self) -> bool {
+        self.leans_on_old
+    }
+
     /// Returns the side that is being tuned.
     #[must_use]
     pub const fn tuned(&self) -> Sounding {
         self.tuned
     }
 
-    /// Returns the beats when the course is right: none, or what equal temperament needs. Positive when the interval
-    /// between the two courses is wider than pure.
+    /// Returns the beats when the course is exactly right: none, or what equal temperament needs. Positive when the
+    /// interval between the two courses is wider than pure. What the player is asked to hear is [`Match::counted`].
     #[must_use]
     pub const fn beats(&self) -> BeatRate {
         self.beats
+    }
+
+    /// Returns the beats to count; `None` where the two are brought to rest, be it because that is exactly right or
+    /// because the beats would be too slow to be told from none.
+    #[must_use]
+    pub fn counted(&self) -> Option<BeatRate> {
+        self.beats.is_countable().then_some(self.beats)
+    }
+
+    /// Returns how far the course ends off its mark when the player does as asked: what bringing it to rest leaves where
+    /// the beats would be too slow to count, else 0. Positive is sharp.
+    #[must_use]
+    pub fn left_off(&self) -> Cents {
+        if self.beats.is_countable() { Cents::ZERO } else { -self.lean }
     }
 
     /// Returns how far the course is off for each beat per second more or less than [`Match::beats`].

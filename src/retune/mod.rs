@@ -20,7 +20,7 @@ mod safety;
 mod sweeten;
 mod tree;
 
-pub use beats::{BeatRate, SLOWEST_BEAT, cents_per_beat};
+pub use beats::{BeatRate, FASTEST_BEAT, SLOWEST_BEAT, cents_per_beat};
 pub use check_list::Check;
 pub use comparison::{Match, MatchKind, Sounding, Touch};
 pub use drift::Drift;

@@ -9,7 +9,7 @@ use super::comparison::{Match, MatchKind, Touch};
 use super::plan::{PlanRequest, StandIn, Step, WithinCourse};
 use super::reference::{Ear, Side};
 use super::safety::NeckLoad;
-use super::tree::{Links, Reach, leans_on, shortest_tree};
+use super::tree::{Cheapest, Links, Reach, leans_on, shortest_tree};
 
 /// What a first string that has to be tightened is charged when others could be slackened instead, in cents². Large:
 /// slackening first is a rule, not a preference.
@@ -32,11 +32,17 @@ pub(super) struct Work<'a> {
     sides: &'a [Side],
     links: &'a Links,
     load: &'a NeckLoad,
+    cheapest: Cheapest,
+    tone: Vec<f64>,
     is_right: Vec<bool>,
+    /// Which courses still stand at their old pitch and can be leant on there.
+    is_old: Vec<bool>,
     reach: Vec<Reach>,
     cost: Vec<f64>,
+    /// What scatters along the chain to each course, in cents², and what it is left off on purpose, in cents.
     variance: Vec<f64>,
-    /// The course set first from the phone's tone because nothing stays.
+    left_off: Vec<f64>,
+    /// The course set first from the phone's tone because no pitch is known.
     first: Option<usize>,
 }
 
@@ -44,40 +50,46 @@ impl<'a> Work<'a> {
     pub(super) fn new(
         request: &'a PlanRequest<'a>,
         ear: &'a Ear<'a>,
-        sides: &'a [Side],
+        (sides, old): (&'a [Side], &[Side]),
         links: &'a Links,
         stays: &[bool],
         load: &'a NeckLoad,
     ) -> Self {
         let count = sides.len();
+        let mut is_old = vec![false; count];
+        for side in old {
+            is_old[side.course.from_lowest_index()] = true;
+        }
         let mut work = Self {
             request,
             ear,
             sides,
             links,
             load,
+            cheapest: Cheapest::of(links),
+            tone: sides.iter().map(|&side| ear.tone(side, true).cost()).collect(),
             is_right: stays.to_vec(),
+            is_old,
             reach: Vec::new(),
             cost: vec![0.0; count],
             variance: vec![0.0; count],
+            left_off: vec![0.0; count],
             first: None,
         };
-        let tone: Vec<f64> = sides.iter().map(|&side| ear.tone(side, true).cost()).collect();
-        if stays.contains(&true) {
-            work.reach = shortest_tree(links, stays, &tone);
+        if stays.contains(&true) || work.is_old.contains(&true) {
             return work;
         }
         let any_slackens = (0..count).any(|course| work.turn(course) == Turn::Slacken);
         let trees = work.by_thickness().into_iter().map(|root| {
-            let sources: Vec<bool> = (0..count).map(|course| course == root).collect();
-            let reach = shortest_tree(links, &sources, &tone);
+            let start: Vec<f64> =
+                (0..count).map(|course| if course == root { 0.0 } else { work.tone[course] }).collect();
+            let is_right: Vec<bool> = (0..count).map(|course| course == root).collect();
+            let reach = shortest_tree(&work.cheapest, &start, &is_right);
             let fine = if any_slackens && work.turn(root) == Turn::Tighten { FIRST_STRING_TIGHTENS } else { 0.0 };
-            (fine + reach.iter().map(|reach| reach.cost).sum::<f64>(), root, reach)
+            (fine + reach.iter().map(|reach| reach.cost).sum::<f64>(), root)
         });
         let best = trees.reduce(|best, next| if next.0 < best.0 { next } else { best });
-        let (_, root, reach) = best.expect("a tuning has at least one course");
-        work.first = Some(root);
-        work.reach = reach;
+        work.first = best.map(|(_, root)| root);
         work
     }
 
@@ -109,11 +121,13 @@ impl<'a> Work<'a> {
         let mut newtons = self.load.before_all();
         let limit = self.load.limit();
         while self.is_right.contains(&false) {
+            self.reach = self.reach_now();
             let waiting = || by_thickness.iter().copied().filter(|&course| !self.is_right[course]);
             let next = waiting()
                 .filter(|&course| self.is_ready(course))
                 .min_by(|&one, &other| self.by_turn_and_size(one, other));
             let next = next.expect("the course nearest a source in the tree leans on a right course or on the tone");
+            let next = self.before(next);
             let eases = |course: &usize| self.load.change(*course) < 0.0;
             let easing = waiting().filter(eases).min_by(|&one, &other| self.by_turn_and_size(one, other));
             let rises_too_far = self.load.change(next) > 0.0 && newtons + self.load.change(next) > limit;
@@ -133,28 +147,88 @@ impl<'a> Work<'a> {
         self.turn(one).cmp(&self.turn(other)).then(size(other).total_cmp(&size(one)))
     }
 
-    /// Tells whether the course can be set as surely now as it ever will: from a right course, from the phone's tone where
-    /// that is its place in the tree, or because it is the one to be set first.
+    /// Finds the cheapest chain to each course that is not right. An old pitch serves the course that is set by it, but no
+    /// chain further on: it may have moved by then.
+    fn reach_now(&self) -> Vec<Reach> {
+        let source = |course: usize| if self.is_right[course] { self.cost[course] } else { self.tone[course] };
+        let sources: Vec<f64> = (0..self.sides.len()).map(source).collect();
+        let mut reach = shortest_tree(&self.cheapest, &sources, &self.is_right);
+        for (course, reach) in reach.iter_mut().enumerate() {
+            let cost = self.start(course);
+            if cost < reach.cost {
+                *reach = Reach { cost, parent: None };
+            }
+        }
+        reach
+    }
+
+    /// Returns what it costs to reach a course without any that is still to be set: nothing more than before where it is
+    /// right, else the cheaper of the phone's tone and the courses that stand at their old pitch.
+    fn start(&self, course: usize) -> f64 {
+        if self.is_right[course] {
+            return self.cost[course];
+        }
+        self.old(course).map(|from| self.cheapest.old(course, from)).fold(self.tone[course], f64::min)
+    }
+
+    /// Returns the courses that stand at their old pitch, but for one.
+    fn old(&self, but: usize) -> impl Iterator<Item = usize> {
+        (0..self.sides.len()).filter(move |&from| self.is_old[from] && from != but)
+    }
+
+    /// Returns what the cheapest way costs that leans on courses right by now.
+    fn from_right(&self, course: usize) -> f64 {
+        let right = (0..self.sides.len()).filter(|&from| self.is_right[from]);
+        right.map(|from| self.cost[from] + self.cheapest.right(course, from)).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Tells whether the course can be set as surely now as it ever will: from a right course, from an old pitch or the
+    /// phone's tone where that is its place in the tree, or because it is the one to be set first.
     fn is_ready(&self, course: usize) -> bool {
         match self.first {
             Some(first) if !self.is_right[first] => course == first,
-            _ => {
-                let best = self.candidates(course).map(|link| self.total(link)).fold(f64::INFINITY, f64::min);
-                let reach = self.reach[course];
-                reach.parent.is_none_or(|parent| self.is_right[parent]) || best <= reach.cost + SAME_COST
+            _ => self.start(course).min(self.from_right(course)) <= self.reach[course].cost + SAME_COST,
+        }
+    }
+
+    /// Returns the course to set before `next`: one that is set by it as it still stands, and by nothing else as surely;
+    /// else `next` itself. One that is tightened does not go before one that is slackened.
+    fn before(&self, next: usize) -> usize {
+        let (mut next, mut has_waited) = (next, vec![false; self.sides.len()]);
+        loop {
+            has_waited[next] = true;
+            let leans_on_it = |&other: &usize| {
+                let by_it = self.cheapest.old(other, next);
+                let others = self.old(other).filter(|&from| from != next);
+                let without = others.map(|from| self.cheapest.old(other, from)).fold(self.tone[other], f64::min);
+                !self.is_right[other]
+                    && !has_waited[other]
+                    && self.turn(other) <= self.turn(next)
+                    && by_it <= self.reach[other].cost
+                    && without.min(self.from_right(other)) > by_it + SAME_COST
+            };
+            let waiting = (0..self.sides.len()).filter(|_| self.is_old[next]).filter(leans_on_it);
+            match waiting.min_by(|&one, &other| self.by_turn_and_size(one, other)) {
+                Some(first) => next = first,
+                None => return next,
             }
         }
     }
 
-    /// Returns the comparisons of a course with courses that are right.
+    /// Returns the comparisons of a course with courses that are right, or that stand at their old pitch.
     fn candidates(&self, course: usize) -> impl Iterator<Item = &'a Match> {
         let links: &'a Links = self.links;
-        links[course].iter().filter(|link| leans_on(link).is_some_and(|reference| self.is_right[reference]))
+        let can_be_leant_on = |link: &&Match| {
+            let on = if link.leans_on_old_pitch() { &self.is_old } else { &self.is_right };
+            leans_on(link).is_some_and(|reference| on[reference])
+        };
+        links[course].iter().filter(can_be_leant_on)
     }
 
-    /// Returns what a comparison costs with the chain before it.
+    /// Returns what a comparison costs with the chain before it; an old pitch has none.
     fn total(&self, link: &Match) -> f64 {
-        link.cost() + leans_on(link).map_or(0.0, |reference| self.cost[reference])
+        let before = leans_on(link).filter(|_| !link.leans_on_old_pitch());
+        link.cost() + before.map_or(0.0, |reference| self.cost[reference])
     }
 
     fn stand_in(&self, course: usize) -> Option<StandIn> {
@@ -166,18 +240,23 @@ impl<'a> Work<'a> {
     fn step(&mut self, course: usize, stand_in: Option<StandIn>) -> Step {
         let mut matches: Vec<&Match> = self.candidates(course).collect();
         matches.sort_by(|one, other| self.total(one).total_cmp(&self.total(other)));
-        let others_are_right = self.is_right.contains(&true);
+        let others_are_right = self.is_right.contains(&true) || self.is_old.contains(&true);
         let tone = self.ear.tone(self.sides[course], others_are_right);
         let offered = offered(&matches);
         let place = offered.iter().take_while(|link| self.total(link) <= tone.cost()).count();
         let mut matches: Vec<Match> = offered.into_iter().cloned().collect();
         matches.insert(place, tone);
-        let reference = leans_on(&matches[0]);
+        let best = &matches[0];
+        let reference = leans_on(best).filter(|_| !best.leans_on_old_pitch());
         // The first course is the guitar's own pitch: what follows is measured from it.
         let is_first = self.first == Some(course);
-        self.cost[course] = if is_first { 0.0 } else { self.total(&matches[0]) };
-        self.variance[course] = matches[0].variance + reference.map_or(0.0, |at| self.variance[at]);
+        self.cost[course] = if is_first { 0.0 } else { self.total(best) };
+        // What scatters adds up in squares; what is left off on purpose adds up as it is.
+        let left_off = best.left_off().get();
+        self.left_off[course] = left_off + reference.map_or(0.0, |at| self.left_off[at]);
+        self.variance[course] = best.variance - left_off.powi(2) + reference.map_or(0.0, |at| self.variance[at]);
         self.is_right[course] = true;
+        self.is_old[course] = false;
         let now = self.request.now[course];
         Step {
             course: self.sides[course].course,
@@ -187,7 +266,8 @@ impl<'a> Work<'a> {
             distance: self.distance(course),
             matches,
             within: self.within(course),
-            chain_error: Cents::new(self.variance[course].sqrt()),
+            left_off: Cents::new(self.left_off[course]),
+            chain_error: Cents::new(self.variance[course].sqrt().hypot(self.left_off[course])),
             stand_in,
         }
     }
@@ -207,7 +287,7 @@ impl<'a> Work<'a> {
 }
 
 /// Picks the best of the ways against other courses, cheapest first, and one beside it that is another thing to do: the
-/// cheapest of another kind or touch. Where the best has to be left beating, the other is beatless if any is.
+/// cheapest of another kind or touch. Where the best does not come to rest at the right place, the other does if any does.
 fn offered<'a>(by_cost: &[&'a Match]) -> Vec<&'a Match> {
     let Some((&best, rest)) = by_cost.split_first() else { return Vec::new() };
     let differs = |link: &&&Match| way(link) != way(best);

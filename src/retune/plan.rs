@@ -83,6 +83,7 @@ pub struct Step {
     pub(super) distance: Option<Cents>,
     pub(super) matches: Vec<Match>,
     pub(super) within: Vec<WithinCourse>,
+    pub(super) left_off: Cents,
     pub(super) chain_error: Cents,
     pub(super) stand_in: Option<StandIn>,
 }
@@ -125,7 +126,8 @@ impl Step {
     }
 
     /// Returns the ways to compare, best first: one to three, the phone's tone among them. All lean on courses that are
-    /// right by the time of this step. Two against other courses differ in kind or touch where they can, and one of them
+    /// right by the time of this step, or that still stand at their old, known pitch
+    /// ([`Match::leans_on_old_pitch`]). Two against other courses differ in kind or touch where they can, and one of them
     /// is beatless where any is.
     #[must_use]
     pub fn matches(&self) -> &[Match] {
@@ -138,8 +140,16 @@ impl Step {
         &self.within
     }
 
+    /// Returns how far the course ends off its mark when the first match is done as asked, the courses it leans on
+    /// included: the sum of [`Match::left_off`] along the chain. Positive is sharp.
+    #[must_use]
+    pub const fn left_off(&self) -> Cents {
+        self.left_off
+    }
+
     /// Returns how far off the course may be after its first match, the errors of the courses it leans on included: the
-    /// root of the sum of variances along the chain. A course that stayed counts as exact.
+    /// root of the sum of what scatters along the chain, in squares, and of [`Step::left_off`], squared. A course that
+    /// stayed, or stands at its old pitch, counts as exact.
     #[must_use]
     pub const fn chain_error(&self) -> Cents {
         self.chain_error
@@ -173,9 +183,10 @@ pub struct Plan {
 impl Plan {
     /// Makes the plan.
     ///
-    /// Courses that are right and stay are the references; the others follow by the cheapest chain of comparisons. When
-    /// nothing stays, one course is set to the phone's tone and the others from it. A course comes only after its
-    /// reference; slackening before tightening, courses of unknown pitch between; larger moves first; ties from the
+    /// Courses that are right and stay are the references, and so are those that move later, for as long as they stand at
+    /// their old, known pitch (not on a floating bridge, where each turn shifts them); the others follow by the cheapest
+    /// chain of comparisons. When no pitch is known, one course is set to the phone's tone and the others from it. A
+    /// course comes only after its reference; slackening before tightening, courses of unknown pitch between; larger moves first; ties from the
     /// thickest. A tightening step that would raise the neck's load past the larger of start and end by more than the
     /// largest change of one course waits, and a course to be slackened takes another reference.
     ///
@@ -210,18 +221,24 @@ impl Plan {
     pub fn unchecked(request: &PlanRequest<'_>, by: &Sweetening) -> Result<Self, PlanError> {
         check(request, by)?;
         let load = NeckLoad::new(request, by.offsets())?;
-        let ear = Ear { instrument: request.instrument, a4: request.a4 };
+        let ear = Ear::new(request.instrument, request.strings.material(), request.a4);
         let sides: Vec<Side> = request
             .to
             .pitches()
             .iter()
             .zip(by.offsets())
             .enumerate()
-            .map(|(index, (&pitch, &offset))| Side { course: CourseIndex::from_lowest(index), pitch, offset })
+            .map(|(index, (&pitch, &offset))| Side {
+                course: CourseIndex::from_lowest(index),
+                pitch,
+                offset,
+                is_old: false,
+            })
             .collect();
         let stays: Vec<bool> = request.now.iter().zip(&sides).map(|(now, to)| now.is_at(to.pitch, to.offset)).collect();
-        let links = find_links(&ear, &sides);
-        let mut work = Work::new(request, &ear, &sides, &links, &stays, &load);
+        let old = old_sides(request, &stays);
+        let links = find_links(&ear, &sides, &old);
+        let mut work = Work::new(request, &ear, (&sides, &old), &links, &stays, &load);
         let steps = work.order();
         let drift = Drift::foretell(&load, &steps, request.bridge);
         Ok(Self {
@@ -275,6 +292,22 @@ impl Plan {
     pub fn semitones_moved(&self) -> u16 {
         self.steps.iter().map(|step| step.semitones().map_or(1, |by| by.get().unsigned_abs())).sum()
     }
+}
+
+/// Returns the courses that are to move from a pitch that is known. On a floating bridge none can be leant on there: each
+/// turn of another peg shifts them.
+fn old_sides(request: &PlanRequest<'_>, stays: &[bool]) -> Vec<Side> {
+    if request.bridge == Bridge::Floating {
+        return Vec::new();
+    }
+    let moves = request.now.iter().enumerate().filter(|&(index, now)| now.is_right() && !stays[index]);
+    let old = |(index, now): (usize, &CourseState)| Side {
+        course: CourseIndex::from_lowest(index),
+        pitch: now.pitch(),
+        offset: now.offset(),
+        is_old: true,
+    };
+    moves.map(old).collect()
 }
 
 fn check(request: &PlanRequest<'_>, by: &Sweetening) -> Result<(), PlanError> {

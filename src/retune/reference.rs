@@ -1,9 +1,9 @@
 //! Ways to compare two courses by ear: what each hand does, how exact it is, and how much work.
 
-use crate::instrument::{CourseIndex, Fret, Instrument, PlayedWith};
+use crate::instrument::{CourseIndex, Fret, Instrument, Material, PlayedWith};
 use crate::theory::{Cents, Hertz, Pitch, ReferencePitch};
 
-use super::beats::{BeatRate, SLOWEST_BEAT, cents_per_beat};
+use super::beats::{BeatRate, FASTEST_BEAT, SLOWEST_BEAT, cents_per_beat};
 use super::comparison::{Match, MatchKind, Sounding, Touch};
 
 /// The highest partial of a plucked string whose beats the ear still follows; two strings that share a partial share
@@ -24,8 +24,9 @@ const TONE_ERROR_CENTS: f64 = 2.0;
 const STANDING_OFFSET_CENTS: f64 = 5.0;
 /// Nearer than this, in cents, two partials count as coinciding: far below what any ear or peg resolves.
 const PURE_WITHIN_CENTS: f64 = 1e-6;
-/// The rates a player can count, in beats per second: slower is taken for none, faster for roughness. From memory.
-const COUNTABLE: std::ops::RangeInclusive<f64> = 0.5..=5.0;
+/// The highest partial that rings long enough to be listened to while a peg is turned, in hertz: above it a plucked
+/// string's partial has died in about a second, sooner on nylon and gut. From memory.
+const HIGHEST_LASTING_HZ: [f64; 2] = [1200.0, 900.0];
 /// How far a counted rate is off, as a share of it. From memory.
 const COUNTING_SHARE: f64 = 0.25;
 
@@ -44,6 +45,10 @@ mod effort {
     pub(super) const PER_COURSE: f64 = 0.1;
     /// A beat has to be counted rather than brought to rest.
     pub(super) const COUNTING: f64 = 2.0;
+    /// It is brought to rest though equal temperament wants a beat too slow to hear. What that leaves is no scatter:
+    /// along a chain of such ways it adds up one for one, so a way that comes to rest at the right place is preferred
+    /// unless the string would have to be let go for every turn of its peg.
+    pub(super) const LEFT_STILL: f64 = 9.0;
     /// The phone has to be made to sound.
     pub(super) const TONE: f64 = 2.0;
 }
@@ -58,14 +63,18 @@ const NODE_FRETS: [u8; 5] = [0, 12, 7, 5, 4];
 pub(super) struct Ear<'a> {
     pub(super) instrument: &'a Instrument,
     pub(super) a4: ReferencePitch,
+    /// The highest partial listened to, in hertz.
+    pub(super) highest_lasting_hz: f64,
 }
 
-/// A course, the pitch of its lowest string when right, and how far from equal temperament that is meant to be.
+/// A course, the pitch of its lowest string when it is leant on or right, and how far from equal temperament that is.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Side {
     pub(super) course: CourseIndex,
     pub(super) pitch: Pitch,
     pub(super) offset: Cents,
+    /// It stands at its old pitch and will move.
+    pub(super) is_old: bool,
 }
 
 /// What two sides sound like together when both are right.
@@ -73,14 +82,23 @@ struct Heard {
     beats: BeatRate,
     per_beat: Cents,
     lean: Cents,
-    is_counted: bool,
     /// Listening, tempering that is not counted away, and stiffness, in cents².
     variance: f64,
 }
 
-impl Ear<'_> {
+impl<'a> Ear<'a> {
+    pub(super) const fn new(instrument: &'a Instrument, material: Material, a4: ReferencePitch) -> Self {
+        let [metal, soft] = HIGHEST_LASTING_HZ;
+        let highest_lasting_hz = match material {
+            Material::Bronze | Material::Nickel | Material::Steel => metal,
+            Material::Nylon | Material::Fluorocarbon | Material::Gut => soft,
+        };
+        Self { instrument, a4, highest_lasting_hz }
+    }
+
     /// Adds to `found` the best comparison of each kind that brings `tuned` right against `reference`; none when no
-    /// string, fret or harmonic of one meets the other.
+    /// string, fret or harmonic of one meets the other. Beats too fast to count and partials that die too soon are no
+    /// comparison.
     pub(super) fn find_matches(&self, reference: Side, tuned: Side, found: &mut Vec<Match>) {
         let start = found.len();
         let up = (tuned.pitch - reference.pitch).get();
@@ -119,6 +137,8 @@ impl Ear<'_> {
         Match {
             kind: MatchKind::Tone,
             reference: None,
+            reference_open: None,
+            leans_on_old: false,
             tuned: open(tuned.course, 1),
             beats: BeatRate::NONE,
             cents_per_beat: per_beat,
@@ -141,7 +161,8 @@ impl Ear<'_> {
 
     /// Puts the comparison in `found` from `start` on unless one of its kind there costs no more.
     #[expect(clippy::unused_self, reason = "reads as a step of the search")]
-    fn keep(&self, found: &mut Vec<Match>, start: usize, new: Match) {
+    fn keep(&self, found: &mut Vec<Match>, start: usize, new: Option<Match>) {
+        let Some(new) = new else { return };
         match found[start..].iter_mut().find(|old| old.kind == new.kind) {
             Some(old) if new.cost() < old.cost() => *old = new,
             Some(_) => {}
@@ -168,7 +189,7 @@ impl Ear<'_> {
     }
 
     /// Compares a course, stopped or open, with another, stopped or open, a unison or whole octaves apart.
-    fn compare(&self, reference: Side, reference_stop: u8, tuned: Side, tuned_stop: u8) -> Match {
+    fn compare(&self, reference: Side, reference_stop: u8, tuned: Side, tuned_stop: u8) -> Option<Match> {
         let sounding_up = (tuned.pitch - reference.pitch).get() + i16::from(tuned_stop) - i16::from(reference_stop);
         let octaves = usize::from(sounding_up.unsigned_abs() / 12).min(2);
         let doubled = [1, 2, 4][octaves];
@@ -176,37 +197,64 @@ impl Ear<'_> {
         let stops = u8::from(reference_stop > 0) + u8::from(tuned_stop > 0);
         let work = f64::from(u8::from(reference_stop > 0)) * effort::STOPPED_REFERENCE
             + f64::from(u8::from(tuned_stop > 0)) * effort::STOPPED_TUNED;
-        let heard = hear(self.frequency(reference, reference_stop), n, self.frequency(tuned, tuned_stop), m);
+        let heard = self.hear(self.frequency(reference, reference_stop), n, self.frequency(tuned, tuned_stop), m)?;
         let variance =
             heard.variance + f64::from(stops) * FRET_ERROR_CENTS.powi(2) + OCTAVE_ERROR_CENTS[octaves].powi(2);
-        Match {
+        Some(Match {
             kind: if octaves == 0 { MatchKind::Unison } else { MatchKind::Octave },
             reference: Some(self.stop(reference.course, reference_stop, n)),
+            reference_open: Some(reference.pitch),
+            leans_on_old: reference.is_old,
             tuned: self.stop(tuned.course, tuned_stop, m),
             beats: heard.beats,
             cents_per_beat: heard.per_beat,
             lean: heard.lean,
             variance,
-            effort: work + heard.counting() + reach(reference.course, reference_stop, tuned.course, tuned_stop),
-        }
+            effort: work + heard.work() + reach(reference.course, reference_stop, tuned.course, tuned_stop),
+        })
     }
 
     /// Compares partial `n` of one open course with partial `m` of another, each touched at its node.
-    fn compare_harmonics(&self, reference: Side, n: u8, tuned: Side, m: u8) -> Match {
-        let heard = hear(self.frequency(reference, 0), n, self.frequency(tuned, 0), m);
+    fn compare_harmonics(&self, reference: Side, n: u8, tuned: Side, m: u8) -> Option<Match> {
+        let heard = self.hear(self.frequency(reference, 0), n, self.frequency(tuned, 0), m)?;
         let touched = f64::from(u8::from(n > 1) + u8::from(m > 1));
-        Match {
+        Some(Match {
             kind: MatchKind::Harmonic,
             reference: Some(self.harmonic(reference.course, n)),
+            reference_open: Some(reference.pitch),
+            leans_on_old: reference.is_old,
             tuned: self.harmonic(tuned.course, m),
             beats: heard.beats,
             cents_per_beat: heard.per_beat,
             lean: heard.lean,
             variance: heard.variance,
             effort: touched * effort::HARMONIC
-                + heard.counting()
+                + heard.work()
                 + reach(reference.course, NODE_FRETS[index(n)], tuned.course, NODE_FRETS[index(m)]),
+        })
+    }
+
+    /// Listens to partial `n` of a string at `reference` and partial `m` of one at `tuned`, which nearly coincide; `None`
+    /// where they beat too fast to count or die too soon.
+    fn hear(&self, reference: Hertz, n: u8, tuned: Hertz, m: u8) -> Option<Heard> {
+        let coinciding = tuned.partial(m);
+        let lean = Cents::between(reference.partial(n), coinciding);
+        let is_pure = lean.get().abs() < PURE_WITHIN_CENTS;
+        let (lean, beats) = match is_pure {
+            true => (Cents::ZERO, BeatRate::NONE),
+            false if tuned >= reference => (lean, BeatRate::between(reference, tuned, n, m)),
+            false => (lean, BeatRate::between(tuned, reference, m, n)),
+        };
+        if coinciding.get() > self.highest_lasting_hz || beats.abs() > FASTEST_BEAT {
+            return None;
         }
+        let per_beat = cents_per_beat(coinciding);
+        let tempering = if beats.is_countable() { COUNTING_SHARE * lean.get() } else { lean.get() };
+        let variance = listening_cents(per_beat, n.max(m)).powi(2)
+            + tempering.powi(2)
+            + stiffness_variance(n)
+            + stiffness_variance(m);
+        Some(Heard { beats, per_beat, lean, variance })
     }
 
     fn frequency(&self, side: Side, stop: u8) -> Hertz {
@@ -231,27 +279,14 @@ impl Ear<'_> {
 }
 
 impl Heard {
-    fn counting(&self) -> f64 {
-        if self.is_counted { effort::COUNTING } else { 0.0 }
+    /// Returns what it costs to count the beats, or to leave the two still though they should beat.
+    fn work(&self) -> f64 {
+        match self.beats {
+            BeatRate::NONE => 0.0,
+            beats if beats.is_countable() => effort::COUNTING,
+            _ => effort::LEFT_STILL,
+        }
     }
-}
-
-/// Listens to partial `n` of a string at `reference` and partial `m` of one at `tuned`, which nearly coincide.
-fn hear(reference: Hertz, n: u8, tuned: Hertz, m: u8) -> Heard {
-    let coinciding = tuned.partial(m);
-    let lean = Cents::between(reference.partial(n), coinciding);
-    let is_pure = lean.get().abs() < PURE_WITHIN_CENTS;
-    let (lean, beats) = match is_pure {
-        true => (Cents::ZERO, BeatRate::NONE),
-        false if tuned >= reference => (lean, BeatRate::between(reference, tuned, n, m)),
-        false => (lean, BeatRate::between(tuned, reference, m, n)),
-    };
-    let per_beat = cents_per_beat(coinciding);
-    let is_counted = COUNTABLE.contains(&beats.abs().per_second());
-    let tempering = if is_counted { COUNTING_SHARE * lean.get() } else { lean.get() };
-    let variance =
-        listening_cents(per_beat, n.max(m)).powi(2) + tempering.powi(2) + stiffness_variance(n) + stiffness_variance(m);
-    Heard { beats, per_beat, lean, is_counted, variance }
 }
 
 const fn open(course: CourseIndex, partial: u8) -> Sounding {

@@ -182,6 +182,26 @@ impl Note {
         self.accidental
     }
 
+    /// Returns how many fifths up the line of fifths (… F C G D A E B F♯ …) another note lies; negative is down.
+    #[must_use]
+    pub fn fifths_to(self, other: Self) -> i16 {
+        other.on_line_of_fifths() - self.on_line_of_fifths()
+    }
+
+    /// The place on the line of fifths, C at 0: seven fifths to each accidental.
+    fn on_line_of_fifths(self) -> i16 {
+        let natural = match self.letter {
+            Letter::F => -1,
+            Letter::C => 0,
+            Letter::G => 1,
+            Letter::D => 2,
+            Letter::A => 3,
+            Letter::E => 4,
+            Letter::B => 5,
+        };
+        natural + 7 * self.accidental.semitones()
+    }
+
     /// Returns what the note sounds like.
     #[must_use]
     pub fn class(self) -> PitchClass {

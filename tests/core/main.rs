@@ -10,6 +10,7 @@
 mod android;
 mod app;
 mod bass;
+mod by_ear;
 mod catalog;
 mod devices;
 mod exchange;

@@ -122,13 +122,35 @@ fn slackening_comes_before_tightening_unless_its_reference_has_to_be_tightened_f
     assert_eq!(order, [-4, -2]);
 }
 
+/// Common practice: all strings a whole step down by the strings that are still where they were.
 #[test]
-fn when_nothing_stays_the_first_string_is_set_to_the_tone() {
-    let plan = guitar_plan("E A D G B E", "D2 G2 C3 F3 A3 D4");
-    assert_eq!(plan.steps().len(), 6);
-    assert!(plan.stays().is_empty());
-    assert_eq!(plan.steps()[0].matches()[0].kind(), MatchKind::Tone);
-    assert!(plan.steps()[1..].iter().all(|step| step.matches()[0].kind() != MatchKind::Tone));
+fn when_every_string_moves_those_that_still_stand_serve() {
+    for (from, to) in [
+        ("E A D G B E", "D2 G2 C3 F3 A3 D4"),
+        ("E A D G B E", "Eb2 Ab2 Db3 Gb3 Bb3 Eb4"),
+        ("D2 G2 C3 F3 A3 D4", "E A D G B E"),
+    ] {
+        let plan = guitar_plan(from, to);
+        assert_eq!(plan.steps().len(), 6);
+        assert!(plan.stays().is_empty());
+        assert!(plan.steps()[0].matches()[0].leans_on_old_pitch(), "{from} to {to}");
+        assert!(plan.steps().iter().all(|step| step.matches()[0].kind() != MatchKind::Tone), "{from} to {to}");
+    }
+    // String 6 comes from string 4 at fret 1 before that moves.
+    let down = guitar_plan("E A D G B E", "Eb2 Ab2 Db3 Gb3 Bb3 Eb4");
+    let sixth = down.steps().iter().find(|step| step.course().player_number(6) == 6).unwrap();
+    let way = &sixth.matches()[0];
+    let reference = way.reference().unwrap();
+    assert_eq!((reference.course.player_number(6), reference.fret.get(), reference.touch), (4, 1, Touch::Stopped));
+    assert!(way.leans_on_old_pitch() && way.reference_open() == Some(pitch("D3")));
+    // On springs every turn shifts every string: nothing is leant on at its old pitch.
+    let guitar = Catalog::bundled().guitar();
+    let (from, to) = (guitar_tuning("E A D G B E"), guitar_tuning("D2 G2 C3 F3 A3 D4"));
+    let now = all_right(&from);
+    let request = PlanRequest { bridge: pegwise::instrument::Bridge::Floating, ..PlanRequest::new(guitar, &now, &to) };
+    for step in Plan::new(&request).unwrap().steps() {
+        assert!(step.matches().iter().all(|way| !way.leans_on_old_pitch()));
+    }
 }
 
 #[test]
@@ -281,7 +303,7 @@ fn check_alternatives(instrument: &Instrument, now: &[CourseState], to: &Tuning)
     let plan = outline(&PlanRequest::new(instrument, now, to));
     for (place, step) in plan.steps().iter().enumerate() {
         let ways: Vec<&Match> = step.matches().iter().filter(|way| way.kind() != MatchKind::Tone).collect();
-        let none_is_right = place == 0 && plan.stays().is_empty();
+        let none_is_right = place == 0 && now.iter().all(|course| !course.is_right());
         assert_eq!(ways.is_empty(), none_is_right, "{} {step:?}", instrument.id());
         // A right string less than an octave off can be stopped to sound the open one, or the other way round.
         let right = plan.stays().iter().copied().chain(plan.steps()[..place].iter().map(|step| step.course()));

@@ -2,7 +2,6 @@
 
 use crate::app::State;
 use crate::app::ui;
-use crate::instrument::{Fret, Fretboard};
 use crate::retune::{Match, MatchKind, Sounding, Touch};
 use crate::theory::{Note, Pitch, Semitones, SpelledPitch};
 
@@ -12,14 +11,13 @@ use super::marks::{spelled, thickness};
 
 /// The error below which a number says nothing, in cents.
 const SMALLEST_CENTS: f64 = 0.05;
-/// The beat below which none is heard, in beats a second.
-const SMALLEST_BEAT: f64 = 0.05;
 
 /// Turns a comparison on the way to `target` into what is shown.
 pub(super) fn match_view(state: &State, how: &Match, target: &crate::instrument::Tuning) -> ui::MatchView {
     let names = spelled(state, target);
-    let turned = side(state, how.tuned(), target, &names);
-    let sounding = sounding_pitch(state, how.tuned(), target);
+    let open_of = |sounding: Sounding| target.pitches().get(sounding.course.from_lowest_index()).copied();
+    let turned = side(state, how.tuned(), open_of(how.tuned()), &names);
+    let sounding = sounding_pitch(state, how.tuned(), open_of(how.tuned()));
     let reference = how.reference().map_or_else(
         || ui::MatchSide {
             note: note_of(state, sounding, &names).into(),
@@ -30,10 +28,10 @@ pub(super) fn match_view(state: &State, how: &Match, target: &crate::instrument:
                 .into(),
             ..ui::MatchSide::default()
         },
-        |reference| side(state, reference, target, &names),
+        |reference| side(state, reference, how.reference_open(), &names),
     );
-    let beats = how.beats().abs().per_second();
-    let has_beats = beats >= SMALLEST_BEAT;
+    let beats = how.counted().map(|beats| decimal(beats.abs().per_second()));
+    let left_off = how.left_off().get();
     let reference_index = how.reference().map(|reference| reference.course.from_lowest_index());
     let is_right_handed = !state.library.settings.is_left_handed;
     let is_thicker = reference_index.is_none_or(|index| how.tuned().course.from_lowest_index() < index);
@@ -42,7 +40,9 @@ pub(super) fn match_view(state: &State, how: &Match, target: &crate::instrument:
         turned,
         reference,
         turned_on_top: is_thicker == is_right_handed || reference_index.is_none(),
-        beats: if has_beats { decimal(beats) } else { String::new() }.into(),
+        beats: beats.unwrap_or_default().into(),
+        left_off: if left_off.abs() < SMALLEST_CENTS { String::new() } else { decimal(left_off.abs()) }.into(),
+        left_sharp: left_off > 0.0,
         ends_above: how.lean().get() > 0.0,
         cents_per_beat: decimal(how.cents_per_beat().get()).into(),
         error_cents: decimal(how.error().get().max(SMALLEST_CENTS)).into(),
@@ -57,22 +57,22 @@ fn kind(how: &Match, state: &State, target: &crate::instrument::Tuning) -> ui::M
         MatchKind::Harmonic => ui::MatchKind::Harmonic,
         MatchKind::Tone => ui::MatchKind::Tone,
         MatchKind::Octave => {
-            let tuned = sounding_pitch(state, how.tuned(), target);
-            let other = how.reference().and_then(|reference| sounding_pitch(state, reference, target));
+            let open = target.pitches().get(how.tuned().course.from_lowest_index()).copied();
+            let tuned = sounding_pitch(state, how.tuned(), open);
+            let other = how.reference().and_then(|reference| sounding_pitch(state, reference, how.reference_open()));
             let apart = tuned.zip(other).map(|(tuned, other)| (tuned - other).abs());
             if apart == Some(Semitones::new(24)) { ui::MatchKind::TwoOctaves } else { ui::MatchKind::Octave }
         }
     }
 }
 
-/// The pitch of the string as it is stopped, without its partial.
-fn sounding_pitch(state: &State, sounding: Sounding, target: &crate::instrument::Tuning) -> Option<Pitch> {
-    let open = *target.pitches().get(sounding.course.from_lowest_index())?;
+/// The pitch of the string as it is stopped, without its partial; `open` is where it stands.
+fn sounding_pitch(state: &State, sounding: Sounding, open: Option<Pitch>) -> Option<Pitch> {
     match sounding.touch {
-        Touch::Open | Touch::Harmonic => Some(open),
+        Touch::Open | Touch::Harmonic => open,
         Touch::Stopped => {
-            let board = Fretboard::new(state.instrument(), target, Fret::OPEN).ok()?;
-            board.pitch_at(crate::instrument::Position { course: sounding.course, fret: sounding.fret })
+            let course = state.instrument().courses().get(sounding.course.from_lowest_index())?;
+            open?.transpose(sounding.fret.semitones() - course.starts_at().semitones())
         }
     }
 }
@@ -84,15 +84,10 @@ fn note_of(state: &State, pitch: Option<Pitch>, names: &[SpelledPitch]) -> Strin
     known.map_or_else(|| custom.pitch(pitch), |note| custom.note(note))
 }
 
-fn side(
-    state: &State,
-    sounding: Sounding,
-    target: &crate::instrument::Tuning,
-    names: &[SpelledPitch],
-) -> ui::MatchSide {
+fn side(state: &State, sounding: Sounding, open: Option<Pitch>, names: &[SpelledPitch]) -> ui::MatchSide {
     let index = sounding.course.from_lowest_index();
     let courses = state.instrument().courses();
-    let pitch = sounding_pitch(state, sounding, target);
+    let pitch = sounding_pitch(state, sounding, open);
     let heard = match sounding.touch {
         Touch::Harmonic => pitch.and_then(|pitch| pitch.transpose(partial_semitones(sounding.partial))),
         Touch::Open | Touch::Stopped => pitch,
