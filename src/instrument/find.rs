@@ -4,9 +4,9 @@ use std::fmt;
 
 use crate::theory::{Naming, Pitch, SpelledPitch, SpellingChoice, without_accent};
 
-use super::catalog::{Catalog, CatalogTuning};
+use super::catalog::{Catalog, CatalogTuning, TuningFamily};
 use super::model::Instrument;
-use super::tuning::{ParseTuningError, Tuning};
+use super::tuning::{ParseTuningError, Readings, Tuning};
 
 /// What every instrument's home tuning answers to, whatever it is called.
 const HOME_NAMES: [&str; 2] = ["standard", "usual"];
@@ -43,9 +43,11 @@ enum Fit {
     Inside,
 }
 
-/// Returns those of `tunings` that answer to `text`, best first, equally good ones in the given order.
+/// Returns those of `tunings` that answer to `text`, best first, equally good ones in the given order but for an
+/// instrument's usual tuning, which comes before others of the same notes.
 ///
-/// Capitals, spaces and punctuation do not count; `♭` and `b`, `♯` and `#` are the same. A blank text finds all, one of
+/// Capitals, spaces and punctuation do not count; `♭`, `b` and "flat", `♯`, `#` and "sharp" are the same, "dropped" is
+/// "drop", "minor" is "m", and neither "major" nor "tuning" says anything. A blank text finds all, one of
 /// punctuation alone none.
 #[must_use]
 pub fn matching_tunings<'a>(tunings: &[&'a CatalogTuning], text: &str) -> Vec<&'a CatalogTuning> {
@@ -65,7 +67,7 @@ pub fn matching_tunings_in<'a>(tunings: &[&'a CatalogTuning], text: &str, naming
     let wanted = plain(text);
     let mut found: Vec<(Fit, &CatalogTuning)> =
         tunings.iter().filter_map(|&tuning| fit(tuning, text, &wanted, naming).map(|fit| (fit, tuning))).collect();
-    found.sort_by_key(|(fit, _)| *fit);
+    found.sort_by_key(|(fit, tuning)| (*fit, *fit == Fit::NotesWhole && tuning.family() != TuningFamily::Standard));
     found.into_iter().map(|(_, tuning)| tuning).collect()
 }
 
@@ -81,12 +83,19 @@ fn fit(tuning: &CatalogTuning, text: &str, wanted: &str, naming: Naming) -> Opti
     let others: Vec<String> = tuning.also().iter().map(|other| plain(other)).collect();
     let reads_as_it = || Tuning::read_in(text, tuning.tuning(), naming).is_ok_and(|read| &read == tuning.tuning());
     let word_starts = |name: &str| name.split_whitespace().any(|word| plain(word).starts_with(wanted));
+    let meant = in_short(text);
+    let meant = Some(meant.as_str()).filter(|meant| !meant.is_empty());
+    let short_names = || std::iter::once(tuning.name()).chain(tuning.also().iter().map(String::as_str)).map(in_short);
+    let is_meant =
+        |fits: fn(&str, &str) -> bool| meant.is_some_and(|meant| short_names().any(|name| fits(&name, meant)));
     let fits = [
         (name == wanted || tuning.id() == text.trim() || others.iter().any(|other| other == wanted), Fit::Whole),
+        (is_meant(|name, meant| name == meant), Fit::Whole),
         (is_written(|notes, text| notes == text) || reads_as_it(), Fit::NotesWhole),
         (name.starts_with(wanted), Fit::NameStart),
         (is_written(|notes, text| notes.starts_with(text)), Fit::NotesStart),
         (others.iter().any(|other| other.starts_with(wanted)), Fit::OtherNameStart),
+        (is_meant(|name, meant| name.starts_with(meant)), Fit::OtherNameStart),
         (word_starts(tuning.name()) || tuning.also().iter().any(|other| word_starts(other)), Fit::WordStart),
         (name.contains(wanted) || others.iter().any(|other| other.contains(wanted)), Fit::Inside),
     ];
@@ -115,12 +124,93 @@ fn plain(text: &str) -> String {
         .collect()
 }
 
-impl Catalog {
-    /// Understands `text` as a tuning of `instrument`: an id, a name or other name in full; `standard` and `usual` for
-    /// its home tuning, whatever that is called; else notes with or without octaves (see [`Tuning::read`]).
+/// Folds a name to what it says: its words as [`plain`] has them, those that mean the same written alike and those that
+/// say nothing left out.
+fn in_short(text: &str) -> String {
+    let words = text.split(|mark: char| !mark.is_alphanumeric() && !matches!(mark, '#' | '♯' | '♭'));
+    let short = |word: &str| match plain(word).as_str() {
+        "tuning" | "tunings" | "major" | "maj" | "the" => String::new(),
+        "dropped" => "drop".to_owned(),
+        "minor" | "min" => "m".to_owned(),
+        "flat" => "b".to_owned(),
+        "sharp" => "#".to_owned(),
+        word => word.to_owned(),
+    };
+    words.map(short).collect()
+}
+
+/// What a text says when it is read as notes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotesRead {
+    /// The tuning that is meant, as far as can be told.
+    pub best: Tuning,
+    /// The others that it may as well mean, likeliest first: other octaves or other flats.
+    pub also: Vec<Tuning>,
+    /// `best` is in the catalogue.
+    pub is_known: bool,
+}
+
+impl NotesRead {
+    /// Returns the tuning that is meant, or says that nothing decides between two: that is so where neither is in the
+    /// catalogue.
     ///
     /// # Errors
-    /// When it is neither a name in the catalogue nor the right number of notes.
+    /// When two readings stand that are both unknown.
+    pub fn decided(self) -> Result<Tuning, TwoReadings> {
+        match self.also.first() {
+            Some(other) if !self.is_known => {
+                let notes = |tuning: &Tuning| tuning.ascii_with_octaves(SpellingChoice::Flats);
+                Err(TwoReadings { one: notes(&self.best), other: notes(other) })
+            }
+            _ => Ok(self.best),
+        }
+    }
+}
+
+impl Catalog {
+    /// Reads notes with or without octaves and spaces as a tuning of `instrument`: what the catalogue has of these notes,
+    /// nearest the usual tuning first; else as [`Tuning::read`] does, where a string that is at such a note already, by
+    /// what is `on` the instrument, stays.
+    ///
+    /// # Errors
+    /// As [`Tuning::read`].
+    pub fn read_notes(
+        &self,
+        instrument: &Instrument,
+        text: &str,
+        on: Option<&Tuning>,
+        naming: Naming,
+    ) -> Result<NotesRead, ParseTuningError> {
+        let standard = self.standard_of(instrument).tuning();
+        let readings = Readings::of(text, standard.courses(), naming)?;
+        let known = self.tunings_for(instrument).into_iter();
+        let mut known: Vec<&CatalogTuning> = known.filter(|tuning| readings.can_mean(tuning.tuning())).collect();
+        // Of several the one that is written with these very signs, then the one nearest the usual tuning.
+        known.sort_by_key(|tuning| (!readings.can_spell(tuning.spelled()), tuning.tuning().semitones_to(standard)));
+        if let Some((best, also)) = known.split_first() {
+            let also = also.iter().map(|tuning| tuning.tuning().clone()).collect();
+            return Ok(NotesRead { best: best.tuning().clone(), also, is_known: true });
+        }
+        let on = on.filter(|on| on.courses() == standard.courses());
+        let stays = |tuning: Vec<SpelledPitch>| {
+            let pitch = |(index, name): (usize, &SpelledPitch)| {
+                let on = on.and_then(|on| on.pitches().get(index)).copied();
+                let has_octave = text.contains(|mark: char| mark.is_ascii_digit());
+                on.filter(|on| !has_octave && on.class() == name.pitch().class()).unwrap_or(name.pitch())
+            };
+            Tuning::new(tuning.iter().enumerate().map(pitch).collect())
+        };
+        let mut found: Vec<Tuning> = readings.nearest(standard.pitches())?.into_iter().filter_map(stays).collect();
+        found.dedup();
+        let best = found.swap_remove(0);
+        Ok(NotesRead { best, also: found, is_known: false })
+    }
+
+    /// Understands `text` as a tuning of `instrument`: an id, a name or other name in full; `standard` and `usual` for
+    /// its home tuning, whatever that is called; else notes with or without octaves (see [`Catalog::read_notes`]).
+    ///
+    /// # Errors
+    /// When it is neither a name in the catalogue nor the right number of notes, or when it can be read two ways.
     pub fn resolve_tuning(&self, instrument: &Instrument, text: &str) -> Result<Tuning, UnknownTuning> {
         let wanted = plain(text);
         let tunings = self.tunings_for(instrument);
@@ -129,6 +219,11 @@ impl Catalog {
                 || plain(tuning.name()) == wanted
                 || tuning.also().iter().any(|other| plain(other) == wanted)
         };
+        let meant = in_short(text);
+        let is_meant = |tuning: &&&CatalogTuning| {
+            !meant.is_empty()
+                && (in_short(tuning.name()) == meant || tuning.also().iter().any(|other| in_short(other) == meant))
+        };
         if let Some(found) = tunings.iter().find(is_named) {
             return Ok(found.tuning().clone());
         }
@@ -136,10 +231,15 @@ impl Catalog {
         if HOME_NAMES.contains(&wanted.as_str()) {
             return Ok(standard.clone());
         }
-        Tuning::read(text, standard).map_err(|as_notes| UnknownTuning {
-            text: text.to_owned(),
-            instrument: instrument.name.clone(),
-            as_notes,
+        let read = self.read_notes(instrument, text, None, Naming::English).map_err(UnreadNotes::Fault);
+        let read = read.and_then(|read| read.decided().map_err(UnreadNotes::TwoWays));
+        let meant = || tunings.iter().find(is_meant).map(|found| found.tuning().clone());
+        read.or_else(|as_notes| {
+            meant().ok_or_else(|| UnknownTuning {
+                text: text.to_owned(),
+                instrument: instrument.name.clone(),
+                as_notes,
+            })
         })
     }
 
@@ -194,17 +294,42 @@ pub struct UnknownTuning {
     /// The instrument's name.
     pub instrument: String,
     /// What is wrong with it as notes.
-    pub as_notes: ParseTuningError,
+    pub as_notes: UnreadNotes,
+}
+
+/// Why a text does not say one tuning by its notes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum UnreadNotes {
+    /// It is not the right number of notes.
+    Fault(ParseTuningError),
+    /// Nothing decides between two tunings.
+    TwoWays(TwoReadings),
+}
+
+/// Two tunings that a text can mean, and nothing decides between them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TwoReadings {
+    /// The notes of one, with octaves.
+    pub one: String,
+    /// The notes of the other.
+    pub other: String,
 }
 
 impl fmt::Display for UnknownTuning {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let fault = match &self.as_notes {
+            UnreadNotes::TwoWays(two) => {
+                let TwoReadings { one, other } = two;
+                return write!(f, "\"{}\" can be read as {one} or as {other}; put spaces between the notes", self.text);
+            }
+            UnreadNotes::Fault(fault) => fault,
+        };
         write!(
             f,
             "\"{}\" is no tuning of the {} by name, and not by its notes: {}",
             self.text,
             in_sentence(&self.instrument),
-            self.as_notes
+            fault
         )
     }
 }
@@ -233,6 +358,14 @@ mod tests {
             ("half", "guitar-eb-standard"),
             ("D#G#C#F#A#D#", "guitar-eb-standard"),
             ("stan", "guitar-standard"),
+            ("eadgbe", "guitar-standard"),
+            ("dropped d", "guitar-drop-d"),
+            ("Dropped-D tuning", "guitar-drop-d"),
+            ("open d minor", "guitar-open-dm"),
+            ("open d major", "guitar-open-d"),
+            ("e flat standard", "guitar-eb-standard"),
+            ("nashville tuning", "guitar-high-strung"),
+            ("open e minor", "guitar-open-em"),
         ] {
             let found = matching_tunings(&guitar, typed);
             assert_eq!(found.first().map(|tuning| tuning.id()), Some(id), "{typed}");

@@ -21,7 +21,7 @@ mod words;
 pub use asked::{StringsAsked, strings_asked};
 pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
 pub use course::{Course, CourseIndex};
-pub use find::{UnknownTuning, matching_tunings, matching_tunings_in};
+pub use find::{NotesRead, TwoReadings, UnknownTuning, UnreadNotes, matching_tunings, matching_tunings_in};
 pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
 pub use strain::{Level, MountedString, Newtons};

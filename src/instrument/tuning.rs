@@ -42,9 +42,12 @@ impl Tuning {
 
     /// Reads notes with or without octaves: `D G D G B E`, `dgdgbe`, `Eb2 Ab2 Db3 Gb3 Bb3 Eb4`.
     ///
-    /// A note without an octave takes the pitch nearest that of the same course of `standard`; a tritone either way
-    /// goes down, since slackening is safe. Without spaces a `b` may be a flat or a string: the reading that gives the
-    /// right number of courses is taken, and of several the one with the fewest flats, these as late as can be.
+    /// A note without an octave takes the pitch nearest that of the same course of `standard`, but goes down by seven and
+    /// not up by five: no string is meant to be tightened so far. Without spaces a `b` may be a flat or a string: of the
+    /// readings with the right number of courses the one with the fewest signs is taken, of those the one nearest
+    /// `standard`, of those the one with its flats latest.
+    ///
+    /// What the catalogue has is not known here: see [`super::Catalog::read_notes`].
     ///
     /// # Errors
     /// When a symbol is no note, or the number of notes is not that of `standard`.
@@ -75,17 +78,16 @@ impl Tuning {
         standard: &Self,
         naming: Naming,
     ) -> Result<(Self, Vec<SpelledPitch>), ParseTuningError> {
-        let tokens = tokens(text, standard.courses(), naming)?;
-        if tokens.len() != standard.courses() {
-            return Err(ParseTuningError::Courses { expected: standard.courses(), found: tokens.len() });
-        }
-        let spelled = tokens
-            .into_iter()
-            .zip(&standard.pitches)
-            .map(|(token, &near)| token.spelled_near(near))
-            .collect::<Result<Vec<_>, _>>()?;
+        let spelled = Readings::of(text, standard.courses(), naming)?.nearest(&standard.pitches)?.swap_remove(0);
         let pitches = spelled.iter().map(|spelled| spelled.pitch()).collect();
         Ok((Self { pitches }, spelled))
+    }
+
+    /// Returns by how many semitones the courses lie apart in all; courses that only one has do not count.
+    #[must_use]
+    pub fn semitones_to(&self, other: &Self) -> u32 {
+        let apart = |(one, other): (&Pitch, &Pitch)| u32::from((*one - *other).get().unsigned_abs());
+        self.pitches.iter().zip(&other.pitches).map(apart).sum()
     }
 
     /// Names each pitch so that the open strings read well together: flats where only flat-side notes occur, sharps
@@ -136,17 +138,29 @@ struct Token {
 }
 
 impl Token {
-    fn spelled_near(self, near: Pitch) -> Result<SpelledPitch, ParseTuningError> {
+    /// Tells whether a string at this pitch can be written so.
+    fn can_mean(&self, pitch: Pitch) -> bool {
+        let has_octave =
+            || SpelledPitch::of_pitch(pitch, self.note).is_some_and(|name| name.octave().to_string() == self.octave);
+        self.note.class() == pitch.class() && (self.octave.is_empty() || has_octave())
+    }
+
+    fn spelled_near(&self, near: Pitch) -> Result<SpelledPitch, ParseTuningError> {
         let out_of_range = || ParseTuningError::OutOfRange { place: self.place, found: self.text.clone() };
         if self.octave.is_empty() {
-            let pitch = near.nearest_of(self.note.class());
-            return SpelledPitch::of_pitch(pitch, self.note).ok_or_else(out_of_range);
+            let nearest = near.nearest_of(self.note.class());
+            let is_too_far_up = (nearest - near).get() >= FEWEST_NOT_TIGHTENED;
+            let lower = nearest.transpose(Semitones::new(-12)).filter(|_| is_too_far_up);
+            return SpelledPitch::of_pitch(lower.unwrap_or(nearest), self.note).ok_or_else(out_of_range);
         }
         let octave = self.octave.parse::<i8>().ok();
         octave.and_then(|octave| SpelledPitch::new(self.note, octave)).ok_or_else(out_of_range)
     }
 }
 
+/// A note so many semitones up, written without an octave, is meant an octave lower: a string of the usual weight breaks on
+/// the way up. Common practice.
+const FEWEST_NOT_TIGHTENED: i16 = 5;
 /// The longest text that is taken for a tuning, in bytes.
 const LONGEST_TEXT: usize = 256;
 /// Twelve notes with a doubtful sign each: as many readings at most are compared.
@@ -159,16 +173,74 @@ struct Written<'a> {
     readings: Vec<Vec<Token>>,
 }
 
-/// Splits a text into notes; see [`Tuning::read`] for how a `b` is understood.
-fn tokens(text: &str, expected: usize, naming: Naming) -> Result<Vec<Token>, ParseTuningError> {
-    let mut written = Written { text, naming, readings: Vec::new() };
-    if text.len() <= LONGEST_TEXT {
-        written.split(0, expected, &mut Vec::new());
+/// Every way to read a text as so many notes; at least one.
+pub(super) struct Readings(Vec<Vec<Token>>);
+
+impl Readings {
+    /// Splits a text into notes.
+    ///
+    /// # Errors
+    /// When a symbol is no note, or there is no reading of so many notes.
+    pub(super) fn of(text: &str, courses: usize, naming: Naming) -> Result<Self, ParseTuningError> {
+        let mut written = Written { text, naming, readings: Vec::new() };
+        if text.len() <= LONGEST_TEXT {
+            written.split(0, courses, &mut Vec::new());
+        }
+        let readings = std::mem::take(&mut written.readings);
+        if !readings.is_empty() {
+            return Ok(Self(readings));
+        }
+        let found = written.plain_tokens()?;
+        if found.len() == courses {
+            Ok(Self(vec![found]))
+        } else {
+            Err(ParseTuningError::Courses { expected: courses, found: found.len() })
+        }
     }
-    let letter_signs = |reading: &Vec<Token>| reading.iter().map(|token| token.letter_signs).sum::<usize>();
-    match std::mem::take(&mut written.readings).into_iter().min_by_key(letter_signs) {
-        Some(best) => Ok(best),
-        None => written.plain_tokens(),
+
+    /// Tells whether a tuning can be written so: the notes of a reading, and the octaves where it has any.
+    pub(super) fn can_mean(&self, tuning: &Tuning) -> bool {
+        self.0.iter().any(|reading| {
+            reading.len() == tuning.courses()
+                && reading.iter().zip(tuning.pitches()).all(|(token, &pitch)| token.can_mean(pitch))
+        })
+    }
+
+    /// Tells whether a reading names the notes just so.
+    pub(super) fn can_spell(&self, names: &[SpelledPitch]) -> bool {
+        let is_so = |reading: &Vec<Token>| {
+            reading.len() == names.len() && reading.iter().zip(names).all(|(token, name)| token.note == name.note())
+        };
+        self.0.iter().any(is_so)
+    }
+
+    /// Returns the readings that stand, octaves placed near `near`: those with the fewest signs that might have been
+    /// notes, and of those the ones that lie nearest in all. At least one; several where nothing decides between them,
+    /// flats latest first.
+    ///
+    /// # Errors
+    /// When every reading leaves the pitch range.
+    pub(super) fn nearest(&self, near: &[Pitch]) -> Result<Vec<Vec<SpelledPitch>>, ParseTuningError> {
+        let mut placed = Vec::new();
+        let mut fault = None;
+        for reading in &self.0 {
+            let signs: usize = reading.iter().map(|token| token.letter_signs).sum();
+            let spelled: Result<Vec<SpelledPitch>, _> =
+                reading.iter().zip(near).map(|(token, &near)| token.spelled_near(near)).collect();
+            match spelled {
+                Ok(spelled) => {
+                    let apart =
+                        |(name, near): (&SpelledPitch, &Pitch)| u32::from((name.pitch() - *near).get().unsigned_abs());
+                    let apart: u32 = spelled.iter().zip(near).map(apart).sum();
+                    placed.push(((signs, apart), spelled));
+                }
+                Err(error) => fault = fault.or(Some(error)),
+            }
+        }
+        let Some(best) = placed.iter().map(|(key, _)| *key).min() else {
+            return Err(fault.unwrap_or(ParseTuningError::Courses { expected: near.len(), found: 0 }));
+        };
+        Ok(placed.into_iter().filter(|(key, _)| *key == best).map(|(_, spelled)| spelled).collect())
     }
 }
 

@@ -177,7 +177,7 @@ impl<'a> Work<'a> {
     }
 
     /// Returns what the cheapest way costs that leans on courses right by now.
-    fn from_right(&self, course: usize) -> f64 {
+    fn by_right_courses(&self, course: usize) -> f64 {
         let right = (0..self.sides.len()).filter(|&from| self.is_right[from]);
         right.map(|from| self.cost[from] + self.cheapest.right(course, from)).fold(f64::INFINITY, f64::min)
     }
@@ -187,7 +187,7 @@ impl<'a> Work<'a> {
     fn is_ready(&self, course: usize) -> bool {
         match self.first {
             Some(first) if !self.is_right[first] => course == first,
-            _ => self.start(course).min(self.from_right(course)) <= self.reach[course].cost + SAME_COST,
+            _ => self.start(course).min(self.by_right_courses(course)) <= self.reach[course].cost + SAME_COST,
         }
     }
 
@@ -205,7 +205,7 @@ impl<'a> Work<'a> {
                     && !has_waited[other]
                     && self.turn(other) <= self.turn(next)
                     && by_it <= self.reach[other].cost
-                    && without.min(self.from_right(other)) > by_it + SAME_COST
+                    && without.min(self.by_right_courses(other)) > by_it + SAME_COST
             };
             let waiting = (0..self.sides.len()).filter(|_| self.is_old[next]).filter(leans_on_it);
             match waiting.min_by(|&one, &other| self.by_turn_and_size(one, other)) {

@@ -23,6 +23,7 @@ mod layers;
 mod melody;
 mod names;
 mod neck_plan;
+mod notes_read;
 mod order;
 mod quiet_callback;
 mod retune;

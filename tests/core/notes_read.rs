@@ -1,0 +1,95 @@
+//! Notes as players type and print them, read back as the tuning they mean.
+
+use pegwise::instrument::{Catalog, CatalogTuning, Instrument, Tuning};
+use pegwise::theory::{Naming, SpellingChoice};
+
+use crate::retune::guitar_tuning;
+
+fn read(instrument: &Instrument, text: &str, on: Option<&Tuning>) -> pegwise::instrument::NotesRead {
+    let catalog = Catalog::bundled();
+    catalog.read_notes(instrument, text, on, Naming::English).unwrap_or_else(|error| panic!("{text}: {error}"))
+}
+
+fn octaves(tuning: &Tuning) -> String {
+    tuning.ascii_with_octaves(SpellingChoice::Flats)
+}
+
+/// The notes of every tuning an instrument can take, with spaces and without, in three customs: the tuning itself comes
+/// first, or second where another of the catalogue has the same notes in other octaves and lies nearer the usual one.
+#[test]
+fn the_printed_notes_of_every_tuning_read_back() {
+    let catalog = Catalog::bundled();
+    let (mut tunings, mut second) = (0, 0);
+    for instrument in catalog.instruments() {
+        let all: Vec<&CatalogTuning> = catalog.tunings_for(instrument);
+        for tuning in &all {
+            tunings += 1;
+            let with_octaves: String = tuning.spelled().iter().map(|name| name.ascii()).collect();
+            assert_eq!(&read(instrument, &with_octaves, None).best, tuning.tuning(), "{with_octaves}");
+            for naming in [Naming::English, Naming::German, Naming::Solfege] {
+                let typed: Vec<String> = tuning.spelled().iter().map(|name| name.note().typed(naming)).collect();
+                for text in [typed.join(" "), typed.concat(), typed.concat().to_lowercase()] {
+                    let read = catalog.read_notes(instrument, &text, None, naming);
+                    let read = read.unwrap_or_else(|error| panic!("{}: {text}: {error}", tuning.id()));
+                    assert!(read.is_known, "{text}");
+                    let others = all.iter().filter(|other| {
+                        let alike = other.tuning().pitches().iter().zip(tuning.tuning().pitches());
+                        alike.clone().all(|(one, other)| one.class() == other.class())
+                    });
+                    let is_shared = others.count() > 1;
+                    if &read.best != tuning.tuning() {
+                        second += 1;
+                        assert!(read.also.contains(tuning.tuning()), "{}: {text}", tuning.id());
+                        assert!(is_shared, "{}: {text} is {}", tuning.id(), octaves(&read.best));
+                    }
+                }
+            }
+        }
+    }
+    println!("{tunings} tunings, {second} readings where another comes first");
+    assert!(tunings > 960 && second < 9 * 15);
+}
+
+#[test]
+fn typed_notes_mean_what_a_player_means() {
+    let guitar = Catalog::bundled().guitar();
+    for (text, pitches) in [
+        ("ebabdbgbbbeb", "Eb2 Ab2 Db3 Gb3 Bb3 Eb4"),
+        ("eadgbe", "E2 A2 D3 G3 B3 E4"),
+        // Drop A: the sixth goes down by seven, not up by five. Common practice.
+        ("A E A D F# B", "A1 E2 A2 D3 Gb3 B3"),
+        ("aeadf#b", "A1 E2 A2 D3 Gb3 B3"),
+        // No tuning of the catalogue: still never up by five.
+        ("A E A D F A", "A1 E2 A2 D3 F3 A3"),
+        ("A A D G B E", "A1 A2 D3 G3 B3 E4"),
+        ("Bb F Bb D F Bb", "Bb1 F2 Bb2 D3 F3 Bb3"),
+    ] {
+        assert_eq!(octaves(&read(guitar, text, None).best), pitches, "{text}");
+    }
+    // Strings of other octaves that are on stay where they are.
+    let high = guitar_tuning("E3 A3 D4 G4 B3 E4");
+    assert_eq!(octaves(&read(guitar, "E A D G A F", Some(&high)).best), "E3 A3 D4 G4 A3 F4");
+    assert_eq!(octaves(&read(guitar, "E A D G A F", None).best), "E2 A2 D3 G3 A3 F4");
+    assert_eq!(octaves(&read(guitar, "E2 A2 D3 G3 A3 F4", Some(&high)).best), "E2 A2 D3 G3 A3 F4");
+}
+
+#[test]
+fn where_two_readings_stand_both_are_given_and_the_command_line_asks() {
+    let catalog = Catalog::bundled();
+    let guitar = catalog.guitar();
+    // C G D G and then B flat and E, or G flat, B and E: one flat and one semitone either way.
+    let two = read(guitar, "cgdgbbe", None);
+    assert!(!two.is_known);
+    assert_eq!((octaves(&two.best).as_str(), two.also.len()), ("C2 G2 D3 G3 Bb3 E4", 1));
+    assert_eq!(octaves(&two.also[0]), "C2 G2 D3 Gb3 B3 E4");
+    let sentence = catalog.resolve_tuning(guitar, "cgdgbbe").unwrap_err().to_string();
+    assert_eq!(
+        sentence,
+        "\"cgdgbbe\" can be read as C2 G2 D3 G3 Bb3 E4 or as C2 G2 D3 Gb3 B3 E4; put spaces between the notes"
+    );
+    assert_eq!(octaves(&catalog.resolve_tuning(guitar, "C G D G Bb E").unwrap()), "C2 G2 D3 G3 Bb3 E4");
+    // The usual strings and those of another set print alike: the usual come first, the others are given too.
+    let standard = read(guitar, "E A D G B E", None);
+    assert!(standard.is_known && standard.best == guitar_tuning("E2 A2 D3 G3 B3 E4"));
+    assert_eq!(standard.also, [guitar_tuning("E3 A3 D4 G4 B3 E4")]);
+}
