@@ -221,7 +221,9 @@ impl Plan {
     pub fn unchecked(request: &PlanRequest<'_>, by: &Sweetening) -> Result<Self, PlanError> {
         check(request, by)?;
         let load = NeckLoad::new(request, by.offsets())?;
-        let ear = Ear::new(request.instrument, request.strings.material(), request.a4);
+        let known = request.strings.courses().iter().flatten().flatten().next();
+        let usual = || Catalog::bundled().strings_of(request.instrument).material();
+        let ear = Ear::new(request.instrument, known.map_or_else(usual, |known| known.material), request.a4);
         let sides: Vec<Side> = request
             .to
             .pitches()
