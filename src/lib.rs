@@ -1,6 +1,7 @@
 //! Pegwise: from one tuning of a fretted instrument to the next, and around the neck once it is there.
 
 pub mod app;
+pub mod arrange;
 #[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
 pub mod cli;
 pub mod data;
@@ -12,6 +13,7 @@ pub mod songs;
 pub mod sound;
 pub mod store;
 pub mod theory;
+pub mod tune;
 #[cfg(all(target_arch = "wasm32", feature = "app"))]
 pub mod web;
 

@@ -38,6 +38,8 @@ pub(super) enum Command {
     Listen(ListenArgs),
     /// Sound a pitch, a shape or the open strings into a WAV file.
     Sound(SoundArgs),
+    /// Work a tune out in a tuning: the melody on the upper strings, the thumb below.
+    Arrange(ArrangeArgs),
     /// Draw every screen into PNG files, without a display.
     Screens(ScreensArgs),
 }
@@ -309,6 +311,74 @@ pub(super) struct NameArgs {
 pub(super) struct ScreensArgs {
     /// The folder to draw into.
     pub(super) folder: PathBuf,
+}
+
+/// What the thumb does under a tune.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+pub(super) enum Thumb {
+    /// A bass note on every beat, root and another in turn.
+    #[default]
+    Alternating,
+    /// The root on every beat.
+    Steady,
+    /// A bass note where a chord begins.
+    Changes,
+    /// None.
+    Melody,
+}
+
+/// How much sounds besides melody and thumb.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+pub(super) enum Full {
+    /// Nothing.
+    #[default]
+    Plain,
+    /// Another note of the chord together with the melody where a chord begins.
+    Pinches,
+    /// Notes of the chord on the off-beats besides.
+    Inner,
+}
+
+/// Which of two ways to play a tune is the better.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+pub(super) enum Better {
+    /// The smoother as a whole.
+    #[default]
+    Smooth,
+    /// The one whose hardest place is easier.
+    EvenlyEasy,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct ArrangeArgs {
+    /// The tune: ABC or MusicXML, plain or packed.
+    pub(super) file: PathBuf,
+    #[command(flatten)]
+    pub(super) common: Common,
+    /// The tuning, by name or by its notes from the thickest string to the thinnest; the usual one unless given.
+    #[arg(long)]
+    pub(super) tuning: Option<String>,
+    /// Move the tune by so many semitones, octaves included; chosen unless given.
+    #[arg(long, allow_negative_numbers = true, value_parser = clap::value_parser!(i16).range(-48..=48))]
+    pub(super) transpose: Option<i16>,
+    /// The fret the capo sits at; chosen unless given.
+    #[arg(long)]
+    pub(super) capo: Option<u8>,
+    /// What the thumb does.
+    #[arg(long, value_enum, default_value_t)]
+    pub(super) style: Thumb,
+    /// How much sounds besides melody and thumb.
+    #[arg(long, value_enum, default_value_t)]
+    pub(super) fullness: Full,
+    /// Which of two ways to play is the better.
+    #[arg(long, value_enum, default_value_t)]
+    pub(super) better: Better,
+    /// The tune's number in its file (`X:`); the first unless given.
+    #[arg(long)]
+    pub(super) number: Option<u32>,
+    /// Say in which tuning the tune lies best, from the tuning given.
+    #[arg(long)]
+    pub(super) which_tuning: bool,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -4,10 +4,12 @@
 //! ASCII. What cannot be read ends with exit code 2 and one sentence on standard error.
 
 mod args;
+mod arranging;
 mod harmony;
 mod progression;
 mod retuning;
 mod sounding;
+mod tab;
 mod written;
 
 use std::fmt;
@@ -56,6 +58,7 @@ fn answer(command: Option<Command>) -> Result<String, Failure> {
         Some(Command::Name(wanted)) => harmony::name(&wanted),
         Some(Command::Listen(wanted)) => sounding::listen(&wanted),
         Some(Command::Sound(wanted)) => sounding::sound(&wanted),
+        Some(Command::Arrange(wanted)) => arranging::arrange(&wanted),
         Some(Command::Screens(wanted)) => draw_screens(&wanted.folder),
     }
 }

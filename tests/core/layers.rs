@@ -4,18 +4,23 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each folder may name besides itself.
-const MAY_USE: [(&str, &[&str]); 13] = [
+const MAY_USE: [(&str, &[&str]); 15] = [
     ("data", &[]),
     ("theory", &["data"]),
     ("instrument", &["data", "theory"]),
     ("shapes", &["data", "theory", "instrument"]),
     ("retune", &["data", "theory", "instrument"]),
-    ("songs", &["data", "theory", "instrument", "shapes", "retune"]),
+    ("tune", &["theory"]),
+    ("arrange", &["theory", "instrument", "shapes", "tune"]),
+    ("songs", &["data", "theory", "instrument", "shapes", "retune", "tune", "arrange"]),
     ("sound", &["theory"]),
-    ("store", &["data", "theory", "instrument", "shapes", "retune", "songs"]),
+    ("store", &["data", "theory", "instrument", "shapes", "retune", "songs", "tune"]),
     ("platform", &[]),
-    ("app", &["theory", "instrument", "shapes", "retune", "songs", "sound", "store", "platform"]),
-    ("cli", &["theory", "instrument", "shapes", "retune", "songs", "sound", "store", "app", "platform"]),
+    ("app", &["theory", "instrument", "shapes", "retune", "tune", "arrange", "songs", "sound", "store", "platform"]),
+    (
+        "cli",
+        &["theory", "instrument", "shapes", "retune", "tune", "arrange", "songs", "sound", "store", "app", "platform"],
+    ),
     ("main", &["cli"]),
     // The touch bench's door, as `android_main` in lib.rs is the phone's.
     ("web", &["app", "platform"]),

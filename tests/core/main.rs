@@ -9,6 +9,7 @@
 
 mod android;
 mod app;
+mod arrange;
 mod bass;
 mod by_ear;
 mod catalog;
@@ -38,6 +39,7 @@ mod sound;
 mod store;
 mod strings;
 mod theory;
+mod tune;
 mod typed;
 mod versions;
 mod waiting;

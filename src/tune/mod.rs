@@ -1,0 +1,22 @@
+//! Tunes: a melody with its chords, as it is written and as it is played; reading and writing its notations.
+//!
+//! A [`Tune`] keeps bars, repeats and endings as they are written; [`Tune::played`] plays them out. All lengths are exact
+//! fractions of a quarter note ([`Quarters`]). Read are ABC 2.1 in the part of it that tunes use, and MusicXML 4.0, plain
+//! or packed; written is ABC. One voice is kept: what else stands in a source is left out and said ([`Skipped`]); what
+//! cannot be understood is a [`TuneFault`] with its line and place, and everything before it is kept.
+
+mod abc;
+mod fault;
+mod model;
+mod musicxml;
+mod quarters;
+mod read;
+mod unfold;
+
+pub use abc::{read_abc, write_abc};
+pub use fault::{Skipped, SkippedKind, TuneFault};
+pub use model::{Bar, ChordMark, MOST_BARS, Metre, Tempo, Tune, TuneKey, TuneNote};
+pub use musicxml::read_musicxml;
+pub use quarters::Quarters;
+pub use read::{MOST_BYTES, TuneRead, read_tunes};
+pub use unfold::{MOST_PLAYED_BARS, Played, PlayedBar, PlayedChord, PlayedNote};
