@@ -49,7 +49,7 @@ pub use pegwise_ui as ui;
 pub use action::{Action, Update};
 pub use ears::{
     Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLE_CENTS, Watch,
-    WatchedString, Worker, follow, hide, string_make,
+    WatchedReference, WatchedString, Worker, follow, hide, string_make,
 };
 pub use exchange::{Exchange, ExchangeAction, Out, Outgoing};
 pub use guide::{Guide, GuideAction, Hint, Lesson};

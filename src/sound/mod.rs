@@ -7,6 +7,8 @@
 
 mod beat;
 mod decimate;
+mod evidence;
+mod goal;
 mod onset;
 mod player;
 mod pluck;
@@ -17,13 +19,15 @@ mod spectrum;
 mod steady;
 mod tone;
 mod track;
+mod trend;
 mod wav;
 
 pub use beat::{BeatMeter, Beating, shared_partial};
+pub use goal::{Goal, nearest_string};
 pub use player::{Player, Strike, arpeggio, beating_pair, render, strum, thumb_pattern};
 pub use pluck::Pluck;
 pub use samples::SampleRate;
-pub use steady::{Goal, Seen, Steady, nearest_string};
+pub use steady::{Seen, Steady, Verdict};
 pub use tone::{StringMake, Tone};
 pub use track::{Heard, Listening, Reading, Tracker, track};
 pub use wav::{ReadWavError, Recording, WriteWavError, read_wav, write_wav};

@@ -43,7 +43,7 @@ const AGREEING_CENTS: f64 = 12.0;
 /// A long window is believed within this distance of a short one, or four of its standard deviations, in cents.
 const AGREEING_LONG_CENTS: f64 = 4.0;
 /// A note that stayed within this distance is still enough for longer windows, in cents; or within four standard deviations.
-const STILL_CENTS: f64 = 2.5;
+const STILL_CENTS: f64 = 1.5;
 
 /// From this window on, what is seen serves as the memory of what sounded before the next pluck.
 const SNAPSHOT: usize = 6;
@@ -57,6 +57,8 @@ const SHORT_S: f64 = 0.15;
 const SHORT_WINDOWS_MORE: f64 = 0.2;
 /// The largest standard deviation of a reading, as a share of its frequency: 7 cents.
 const WORST_DEVIATION: f64 = 0.004;
+/// A string that is this much louder after something struck was plucked, in power.
+const LOUDER: f64 = 1.5;
 /// What is new since the pluck must be this much of all there is, in power, to be taken for the string.
 const LEAST_NEW_SHARE: f64 = 0.05;
 
@@ -111,6 +113,22 @@ pub struct Reading {
     pub level_db: f64,
     /// The string, if there is one.
     pub heard: Option<Heard>,
+    /// The number of the note: plucks are counted from 1. A knock while a string rings begins no note.
+    pub note: u32,
+    /// How long ago it was plucked, in seconds.
+    pub since_pluck_s: f64,
+}
+
+/// What rang when something struck: a note, should it turn out that it goes on.
+#[derive(Debug)]
+struct Struck {
+    hz: f64,
+    power: f64,
+    plucked_at: usize,
+    loudest: f64,
+    is_dying: bool,
+    before: Vec<Peak>,
+    still: Vec<(usize, f64)>,
 }
 
 /// Follows the pitch of one plucked string at a time.
@@ -131,8 +149,11 @@ pub struct Tracker {
     before: Vec<Peak>,
     latest: Vec<Peak>,
     latest_hz: Option<f64>,
+    latest_power: f64,
     confirmed: usize,
     still: Vec<(usize, f64)>,
+    note: u32,
+    struck: Option<Struck>,
 }
 
 impl Tracker {
@@ -158,9 +179,32 @@ impl Tracker {
             before: Vec::new(),
             latest: Vec::new(),
             latest_hz: None,
+            latest_power: 0.0,
             confirmed: 0,
             still: Vec::new(),
+            note: 0,
+            struck: None,
         }
+    }
+
+    /// Returns the number of the latest note; 0 before the first.
+    #[must_use]
+    pub const fn note(&self) -> u32 {
+        self.note
+    }
+
+    /// Forgets what was heard, as after sound that was none of the player's: what sounds now is looked at afresh, without
+    /// counting as plucked.
+    pub fn forget(&mut self) {
+        self.plucked_at = self.blocks;
+        self.loudest = 0.0;
+        self.is_dying = false;
+        self.before.clear();
+        self.latest.clear();
+        self.latest_hz = None;
+        self.confirmed = 0;
+        self.still.clear();
+        self.struck = None;
     }
 
     /// Takes the next samples, in portions of any size, and appends a reading to `readings` every 5 ms after a pluck
@@ -203,12 +247,36 @@ impl Tracker {
         if heard.is_none() && level < self.listening.quietest_db {
             self.latest_hz = None;
             self.still.clear();
+            // What rang is gone: had it been plucked, it is a note of its own that nobody could read.
+            self.note += u32::from(self.struck.take().is_some());
         }
-        Some(Reading { at_s: real(self.blocks) * real(self.block) / self.rate_hz, level_db: level, heard })
+        Some(Reading {
+            at_s: real(self.blocks) * real(self.block) / self.rate_hz,
+            level_db: level,
+            heard,
+            note: self.note,
+            since_pluck_s: real(self.blocks - self.plucked_at) * BLOCK_S,
+        })
     }
 
     /// Begins a new note with the block just read.
     fn begin(&mut self) {
+        match (self.latest_hz.filter(|_| self.confirmed > 0), &self.struck) {
+            // Whether it is a pluck or a knock shows when a string is read.
+            (Some(hz), None) => {
+                self.struck = Some(Struck {
+                    hz,
+                    power: self.latest_power,
+                    plucked_at: self.plucked_at,
+                    loudest: self.loudest,
+                    is_dying: self.is_dying,
+                    before: self.before.clone(),
+                    still: std::mem::take(&mut self.still),
+                });
+            }
+            (_, Some(_)) => {}
+            (None, None) => self.note += 1,
+        }
         // A pluck's attack may rise through several blocks; what sounded before it is what was known at its start.
         if self.blocks - self.plucked_at > 6 {
             self.before = std::mem::take(&mut self.latest);
@@ -244,6 +312,8 @@ impl Tracker {
             _ => 0,
         };
         self.latest_hz = Some(series.first_hz);
+        self.latest_power = series.matches.iter().map(|(_, peak)| peak.power).sum();
+        self.tell_knock_from_pluck(&series);
         self.still.push((self.blocks, series.first_hz));
         if self.still.len() > 128 {
             self.still.drain(..64);
@@ -288,6 +358,24 @@ impl Tracker {
             window_s: real(sound.len()) / self.rate_hz,
             deviation: Cents::between(frequency, upper),
         })
+    }
+
+    /// After something struck while a note rang: the string that is read now goes on, no louder than before, or it was
+    /// plucked.
+    fn tell_knock_from_pluck(&mut self, series: &Series) {
+        if self.confirmed == 0 {
+            return;
+        }
+        let Some(struck) = self.struck.take() else { return };
+        if cents(struck.hz, series.first_hz).abs() > AGREEING_CENTS || self.latest_power > LOUDER * struck.power {
+            self.note += 1;
+            return;
+        }
+        self.plucked_at = struck.plucked_at;
+        self.loudest = struck.loudest;
+        self.is_dying = struck.is_dying;
+        self.before = struck.before;
+        self.still = struck.still;
     }
 
     /// Looks through one window for a string that is believable: the one known, or any.

@@ -65,7 +65,13 @@ fn the_recording_is_one_whole_string() {
 fn a_string_played_by_another_program_is_heard() {
     let hertz = Hertz::new(STRING_HZ).unwrap().shifted(Cents::new(-5.0));
     let string = WatchedString { course: CourseIndex::from_lowest(0), hertz, from: None };
-    let watch = Watch { strings: vec![string], asked: Some(0), tolerance: Cents::new(2.0), shared: None };
+    let watch = Watch {
+        strings: vec![string],
+        asked: Some(0),
+        references: Vec::new(),
+        tolerance: Cents::new(2.0),
+        shared: None,
+    };
     let off = |told: &Told| match told {
         Told::Hearing(Hearing { ringing: Ringing::String { off, .. }, .. }) => Some(off.get()),
         _ => None,

@@ -1,121 +1,11 @@
 //! Retuning by listening, from end to end without a window or a device: strings are rendered, the room is a fake one.
 
-use std::rc::Rc;
-use std::time::Duration;
-
-use pegwise::app::{
-    Action, Ask, EarsAction, Mic, RetuneAction, Ringing, Sound, Stage, State, Tab, Told, TuningsAction, Worker, follow,
-    hide,
-};
-use pegwise::platform::{DeviceFault, Fake, Machine, Moment};
+use pegwise::app::{Action, EarsAction, Mic, RetuneAction, Ringing, Sound, Stage, Tab, TuningsAction, hide};
+use pegwise::platform::{DeviceFault, Moment};
 use pegwise::sound::{SampleRate, Strike, Tone, render};
-use pegwise::store::Library;
 use pegwise::theory::{Cents, Hertz};
 
-/// How much sound is fed at a time, in seconds.
-const PORTION_S: f64 = 0.01;
-
-/// The app without its window, in a room that a test fills with sound.
-struct Bench {
-    state: State,
-    machine: Rc<Fake>,
-    worker: Worker,
-    watch: Option<u64>,
-    score: Option<u64>,
-    /// How often the worker told what it heard.
-    told: usize,
-}
-
-impl Bench {
-    /// Standard tuning, on the way to another.
-    fn on_the_way_to(id: &str) -> Self {
-        let machine = Rc::new(Fake::new(None));
-        let worker = Worker::new(machine.sound_device());
-        let mut state = State::new(Library::default());
-        state.update(Action::Tunings(TuningsAction::Choose(id.to_owned())));
-        Self { state, machine, worker, watch: None, score: None, told: 0 }
-    }
-
-    fn act(&mut self, action: Action) {
-        self.state.update(action);
-        follow(&mut self.state, &*self.machine);
-        self.pass_on();
-    }
-
-    /// Switches listening on and says yes to the system.
-    fn listen(&mut self) {
-        self.act(Action::Ears(EarsAction::Listen));
-        if self.state.ears.mic == Mic::Asking {
-            self.machine.answer(true);
-            hide(&mut self.state, &*self.machine, false);
-        }
-        self.pass_on();
-        assert_eq!(self.state.ears.mic, Mic::On);
-        assert!(self.machine.sound().is_listening());
-    }
-
-    /// Asks the worker for what the state wants, as the app's line does.
-    fn pass_on(&mut self) {
-        let mut told = Vec::new();
-        let watch = self.state.ears.watch();
-        if watch.map(|(number, _)| *number) != self.watch {
-            self.watch = watch.map(|(number, _)| *number);
-            let ask = watch.map_or(Ask::Deafen, |(number, watch)| Ask::Listen(*number, watch.clone()));
-            self.worker.ask(ask, &mut told);
-        }
-        let score = self.state.ears.score();
-        if score.map(|score| score.number) != self.score {
-            self.score = score.map(|score| score.number);
-            let ask = score.map_or(Ask::Hush, |score| Ask::Play(score.number, score.strikes.clone()));
-            self.worker.ask(ask, &mut told);
-        }
-        self.tell(told);
-    }
-
-    fn tell(&mut self, told: Vec<Told>) {
-        for told in told {
-            self.told += usize::from(matches!(told, Told::Hearing(_)));
-            self.state.update(Action::Ears(EarsAction::Told(told)));
-            self.pass_on();
-        }
-    }
-
-    /// Lets this sound come to the microphone as time passes.
-    fn hear(&mut self, samples: &[f32]) {
-        for portion in samples.chunks(SampleRate::COMMON.samples_in(PORTION_S)) {
-            self.machine.sound().feed(portion);
-            let mut told = Vec::new();
-            self.worker.step(Duration::from_secs_f64(PORTION_S), &mut told);
-            self.tell(told);
-        }
-    }
-
-    fn hear_silence(&mut self, length_s: f64) {
-        self.hear(&vec![0.0; SampleRate::COMMON.samples_in(length_s)]);
-    }
-
-    /// Plucks a string of this pitch and lets it ring, then damps it.
-    fn pluck(&mut self, hz: f64, length_s: f64) {
-        let stop_at_s = Some(length_s);
-        let strike = Strike { stop_at_s, ..Strike::new(Hertz::new(hz).unwrap(), Tone::default(), 1) };
-        self.hear(&render(SampleRate::COMMON, &[strike], length_s + 0.1));
-    }
-
-    fn course(&self) -> Option<u8> {
-        self.state.retuning.course().map(|course| course.player_number(6))
-    }
-
-    fn ringing(&self) -> Ringing {
-        self.state.ears.hearing.expect("something was told").ringing
-    }
-
-    /// The course that is heard, and how far off.
-    fn heard(&self) -> Option<(u8, f64)> {
-        let Ringing::String { index, off, .. } = self.ringing() else { return None };
-        let course = self.state.ears.watch()?.1.strings[index].course;
-        Some((course.player_number(6), off.get()))
-    }
-}
+use super::room::Bench;
 
 fn cents(hz: f64, by: f64) -> f64 {
     Hertz::new(hz).unwrap().shifted(Cents::new(by)).get()
@@ -182,10 +72,7 @@ fn any_string_is_named_and_told_where_it_stands() {
 
 #[test]
 fn all_strings_are_checked_with_no_tuning_under_way() {
-    let machine = Rc::new(Fake::new(None));
-    let worker = Worker::new(machine.sound_device());
-    let state = State::new(Library::default());
-    let mut bench = Bench { state, machine, worker, watch: None, score: None, told: 0 };
+    let mut bench = Bench::new();
     bench.act(Action::Tab(Tab::Retune));
     assert_eq!(bench.state.retuning.stage, Stage::Idle);
     bench.listen();
@@ -213,8 +100,10 @@ fn a_pair_is_not_taken_for_right_before_both_its_strings_are() {
     bench.act(Action::Tunings(TuningsAction::Choose("mandolin-gdgd".to_owned())));
     bench.listen();
     let before = bench.state.retuning.course();
-    let target = bench.state.ears.watch().unwrap().1.strings[bench.state.ears.watch().unwrap().1.asked.unwrap()].hertz;
-    bench.pluck(target.get(), 1.5);
+    let watch = bench.state.ears.watch().unwrap().1.clone();
+    let string = watch.strings[watch.asked.unwrap()];
+    bench.pluck(string.from.unwrap().get(), 1.0);
+    bench.pluck(string.hertz.get(), 1.5);
     assert!(bench.state.ears.hearing.unwrap().is_done);
     assert_eq!(bench.state.retuning.course(), before, "the player says when the other is right too");
 }

@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use pegwise::app::{Action, App, EarsAction, Hearing, Mic, Ringing, Screen, Sound, Stage, State, Told, TuningsAction};
 use pegwise::platform::{DeviceFault, Fake, Moment};
-use pegwise::sound::Beating;
+use pegwise::sound::{Beating, Verdict};
 use pegwise::store::Library;
 use pegwise::theory::Cents;
 use slint::ComponentHandle;
@@ -30,7 +30,8 @@ fn heard(app: &App, ringing: Ringing, is_done: bool) {
 }
 
 fn string(index: usize, off: f64, is_right: bool) -> Ringing {
-    Ringing::String { index, off: Cents::new(off), is_held: false, is_right }
+    let verdict = if is_right { Verdict::Right } else { Verdict::NotYet };
+    Ringing::String { index, off: Cents::new(off), is_held: false, verdict }
 }
 
 /// One tap and the system's question; then no hand is needed.
@@ -55,6 +56,21 @@ fn one_switch_listens_and_the_steps_go_on_by_themselves() {
     tap(&app, "Stop listening");
     assert_eq!(app.with(|state| state.ears.mic), Mic::Off);
     assert!(find(&app, "It is right").is_some(), "by ear it goes on");
+}
+
+/// Where another string sounds the same, the phone says what it knows, and the player's tap says the rest.
+#[test]
+fn what_two_strings_can_sound_is_asked_and_a_tap_answers() {
+    let (app, machine) = first_step();
+    machine.answer(true);
+    tap(&app, "Listen");
+    let ringing = Ringing::String { index: 0, off: Cents::new(0.4), is_held: false, verdict: Verdict::RightIfAsked };
+    heard(&app, ringing, false);
+    assert!(texts(&app).iter().any(|text| text == "Right, if this is string 6"), "{:?}", texts(&app));
+    assert!(texts(&app).iter().any(|text| text.starts_with("Another string sounds the same")));
+    assert_eq!(app.with(|state| state.retuning.course().map(|course| course.player_number(6))), Some(6));
+    tap(&app, "It is right");
+    assert_eq!(app.with(|state| state.retuning.course().map(|course| course.player_number(6))), Some(5));
 }
 
 #[test]

@@ -4,8 +4,9 @@ use crate::app::State;
 use crate::app::action::Update;
 use crate::app::retune::{RetuneAction, Stage};
 use crate::app::screen::{Screen, Tab};
+use crate::instrument::CourseIndex;
 use crate::platform::{DeviceFault, Machine, Microphone};
-use crate::sound::Beating;
+use crate::sound::{Beating, Verdict};
 use crate::theory::Cents;
 
 use super::score::{Score, Sound, step, strikes};
@@ -132,6 +133,20 @@ impl Ears {
     #[must_use]
     pub fn wobble_cents(&self) -> u8 {
         WOBBLE_CENTS.get(self.wobble).copied().unwrap_or(WOBBLE_CENTS[FIRST_WOBBLE])
+    }
+
+    /// Returns the course to play next while all are checked, where only its turn tells it: one that sounds like another,
+    /// which was found right.
+    #[must_use]
+    pub fn next_alike(&self) -> Option<CourseIndex> {
+        let (_, watch) = self.watch.as_ref().filter(|(_, watch)| watch.asked.is_none())?;
+        let is_right = |course: &CourseIndex| {
+            self.heard.get(course.from_lowest_index()).copied().flatten().is_some_and(|string| string.is_right)
+        };
+        let courses = watch.courses();
+        let is_like_a_right_one =
+            |course: &CourseIndex| courses.iter().any(|other| is_right(other) && watch.are_alike(*other, *course));
+        courses.iter().copied().find(|course| !is_right(course) && is_like_a_right_one(course))
     }
 
     fn forget(&mut self) {
@@ -300,11 +315,11 @@ fn take_in(state: &mut State, hearing: Hearing) -> Update {
     speak(&mut state.ears, &hearing);
     count(&mut state.ears, hearing.beating);
     let course = |ears: &Ears, index: usize| Some(ears.watch.as_ref()?.1.strings.get(index)?.course);
-    if let Ringing::String { index, off, is_right, .. } = hearing.ringing
+    if let Ringing::String { index, off, verdict, .. } = hearing.ringing
         && let Some(course) = course(&state.ears, index)
         && let Some(slot) = state.ears.heard.get_mut(course.from_lowest_index())
     {
-        *slot = Some(HeardString { off, is_right });
+        *slot = Some(HeardString { off, is_right: verdict == Verdict::Right });
     }
     state.ears.hearing = Some(hearing);
     let can_advance = match state.retuning.stage {
@@ -337,7 +352,8 @@ fn speak(ears: &mut Ears, hearing: &Hearing) {
         Ringing::TooQuiet => (1, 0, 0),
         Ringing::PhoneSounds => (2, 0, 0),
         Ringing::Stranger { .. } => (3, 0, 0),
-        Ringing::String { index, is_right: true, .. } => (4, index, 0),
+        Ringing::String { index, verdict: Verdict::Right, .. } => (4, index, 0),
+        Ringing::String { index, verdict: Verdict::RightIfAsked, .. } => (6, index, 0),
         Ringing::String { index, off, .. } => (5, index, if off.get() > 0.0 { 1 } else { -1 }),
     };
     let waits_s = ears

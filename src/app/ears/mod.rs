@@ -18,5 +18,5 @@ pub use listening::{Ears, EarsAction, HeardString, Mic, Turning, WOBBLE_CENTS};
 pub use listening::{follow, hide};
 pub(super) use listening::{settle, update};
 pub use score::{Score, Sound, string_make};
-pub use watch::{Watch, WatchedString};
+pub use watch::{Watch, WatchedReference, WatchedString};
 pub use worker::{Ask, Hearing, Ringing, Told, Worker};

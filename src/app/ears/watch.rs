@@ -6,6 +6,9 @@ use crate::instrument::CourseIndex;
 use crate::retune::{Sounding, Touch};
 use crate::theory::{Cents, Hertz, Pitch, Semitones};
 
+/// Strings that should sound within this of each other cannot be told apart, in cents.
+pub(super) const ALIKE_CENTS: f64 = 20.0;
+
 /// A string and where it should sound.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WatchedString {
@@ -17,6 +20,17 @@ pub struct WatchedString {
     pub from: Option<Hertz>,
 }
 
+/// What a string being set is compared with, as it sounds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WatchedReference {
+    /// Which of [`Watch::strings`] it sounds on.
+    pub string: usize,
+    /// Where it sounds: open, stopped or touched.
+    pub hertz: Hertz,
+    /// It belongs to the way that is shown, not to another.
+    pub is_shown: bool,
+}
+
 /// What to listen for.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Watch {
@@ -24,6 +38,8 @@ pub struct Watch {
     pub strings: Vec<WatchedString>,
     /// The string being set, an index into `strings`; where absent all are checked alike.
     pub asked: Option<usize>,
+    /// What it is compared with, by every way of the step.
+    pub references: Vec<WatchedReference>,
     /// How far off counts as right.
     pub tolerance: Cents,
     /// The partial that the string being set and its reference share, where beats are heard.
@@ -58,7 +74,17 @@ impl Watch {
                 });
             }
         }
-        Self { strings, asked, tolerance: state.library.settings.listening_tolerance(), shared: shared(state) }
+        let references = references(state, &strings);
+        let tolerance = state.library.settings.listening_tolerance();
+        Self { strings, asked, references, tolerance, shared: shared(state) }
+    }
+
+    /// Tells whether two courses should sound alike, so that no ear can tell which is plucked: by their first strings.
+    #[must_use]
+    pub fn are_alike(&self, one: CourseIndex, other: CourseIndex) -> bool {
+        let first = |course| self.strings.iter().find(|string| string.course == course).map(|string| string.hertz);
+        let apart = first(one).zip(first(other)).map(|(one, other)| Cents::between(one, other).abs());
+        apart.is_some_and(|apart| apart.get() < ALIKE_CENTS)
     }
 
     /// Returns the courses that are listened for, each once, from the thickest.
@@ -68,6 +94,30 @@ impl Watch {
         courses.dedup();
         courses
     }
+}
+
+/// What the step's string is compared with: each string of the other course, as each way sounds it.
+fn references(state: &State, strings: &[WatchedString]) -> Vec<WatchedReference> {
+    let Some(step) = super::score::step(state) else { return Vec::new() };
+    let courses = state.instrument().courses();
+    let mut found = Vec::new();
+    for (way, how) in step.matches().iter().enumerate() {
+        let Some(side) = how.reference() else { continue };
+        let Some(course) = courses.get(side.course.from_lowest_index()) else { continue };
+        let Some(at) = state.guitar.progress().on_guitar().courses().get(side.course.from_lowest_index()) else {
+            continue;
+        };
+        let Some(first) = strings.iter().position(|string| string.course == side.course) else { continue };
+        for (place, open) in course.string_pitches(at.pitch()).enumerate() {
+            let sounded = stopped_at(state, side, open, at.offset());
+            let touched =
+                |hertz: Hertz| if side.touch == Touch::Harmonic { hertz.partial(side.partial) } else { hertz };
+            let is_shown = way == state.retuning.way;
+            let reference = |hertz| WatchedReference { string: first + place, hertz: touched(hertz), is_shown };
+            found.extend(sounded.map(reference));
+        }
+    }
+    found
 }
 
 /// The partial whose beats tell how far the step's string is off, by the way to hear it that is shown.

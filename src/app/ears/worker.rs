@@ -5,12 +5,12 @@ use std::time::Duration;
 
 use crate::platform::{DeviceFault, Intake, Outlet, SoundDevice};
 use crate::sound::{
-    BeatMeter, Beating, Goal, Heard, Listening, Player, Reading, SampleRate, Seen, Steady, Strike, Tracker,
+    BeatMeter, Beating, Goal, Heard, Listening, Player, Reading, SampleRate, Seen, Steady, Strike, Tracker, Verdict,
     nearest_string,
 };
 use crate::theory::{Cents, Hertz};
 
-use super::watch::Watch;
+use super::watch::{ALIKE_CENTS, Watch, WatchedReference};
 
 /// What is heard is told no oftener than this, in seconds: 20 times a second.
 const TELL_EVERY_S: f64 = 0.05;
@@ -26,8 +26,6 @@ const LINGER_S: f64 = 0.25;
 const LEAST_LIFE_S: f64 = 0.2;
 /// How far from its place a string is still taken for it when all are checked, in cents.
 const FAR_CENTS: f64 = 150.0;
-/// Strings that should sound within this of each other cannot be told apart, in cents.
-const ALIKE_CENTS: f64 = 20.0;
 
 /// What the worker is asked to do.
 #[derive(Clone, Debug, PartialEq)]
@@ -74,8 +72,8 @@ pub enum Ringing {
         off: Cents,
         /// The note is gone; this was its last reading.
         is_held: bool,
-        /// It has stayed within the tolerance for long enough.
-        is_right: bool,
+        /// It has stayed within the tolerance for long enough, and whether it is known to be this string.
+        verdict: Verdict,
     },
     /// A note that none of the strings should sound.
     Stranger {
@@ -109,8 +107,16 @@ struct Ear {
     watch: Watch,
     /// One for the string asked for, or one for each string.
     steady: Vec<Steady>,
+    /// Where the last note was read, whichever it was.
+    last_hz: Option<Hertz>,
+    /// What rang when the watch began: the number of the note and where it stood.
+    rang: Option<(u32, Hertz)>,
     /// Where all are checked: the string heard last.
     current: Option<usize>,
+    /// Where all are checked: the note that a string was found right by, and that string.
+    settled: Option<(u32, usize)>,
+    /// Where all are checked: which strings were found right, ever.
+    found_right: Vec<bool>,
     meter: Option<BeatMeter>,
     beating: Beating,
     ringing: Ringing,
@@ -131,9 +137,19 @@ impl Ear {
             rate,
             tracker: Tracker::new(rate, Listening::default()),
             number,
-            watch: Watch { strings: Vec::new(), asked: None, tolerance: Cents::ZERO, shared: None },
+            watch: Watch {
+                strings: Vec::new(),
+                asked: None,
+                references: Vec::new(),
+                tolerance: Cents::ZERO,
+                shared: None,
+            },
             steady: Vec::new(),
+            last_hz: None,
+            rang: None,
             current: None,
+            settled: None,
+            found_right: Vec::new(),
             meter: None,
             beating: Beating::NotYet,
             ringing: Ringing::Nothing,
@@ -149,15 +165,13 @@ impl Ear {
     }
 
     fn look_for(&mut self, number: u64, watch: Watch) {
-        let goal = |index: usize| {
-            let string = watch.strings[index];
-            let others: Vec<Hertz> = if watch.asked.is_some() { others(&watch, index) } else { Vec::new() };
-            let usual = Goal::new(string.hertz);
-            Goal { from: string.from, others, tolerance: watch.tolerance, ..usual }
-        };
         let asked = watch.asked.filter(|asked| *asked < watch.strings.len());
         let wanted: Vec<usize> = asked.map_or_else(|| (0..watch.strings.len()).collect(), |asked| vec![asked]);
-        self.steady = wanted.into_iter().map(|index| Steady::new(goal(index))).collect();
+        self.steady = wanted.into_iter().map(|index| Steady::new(goal(&watch, index))).collect();
+        self.rang = self.last_hz.map(|hertz| (self.tracker.note(), hertz));
+        self.begin_looking();
+        self.settled = None;
+        self.found_right = vec![false; watch.strings.len()];
         self.meter = watch.shared.map(|shared| BeatMeter::new(self.rate, shared));
         self.current = None;
         self.beating = Beating::NotYet;
@@ -172,31 +186,43 @@ impl Ear {
         if let Some(meter) = &mut self.meter {
             meter.push(samples);
         }
-        if phone_sounds {
-            self.deaf_s = ECHO_S;
-        } else if self.deaf_s > 0.0 {
-            self.deaf_s -= passed_s;
-            if self.deaf_s <= 0.0 {
-                self.tracker = Tracker::new(self.rate, Listening::default());
-                self.ringing = Ringing::Nothing;
-                self.steady.iter_mut().for_each(|steady| *steady = Steady::new(steady.goal().clone()));
-            }
-        }
+        let was_deaf = self.deaf_s > 0.0;
+        self.deaf_s = if phone_sounds { ECHO_S } else { (self.deaf_s - passed_s).max(0.0) };
+        let mut readings = Vec::new();
+        self.tracker.push(samples, &mut readings);
         if self.deaf_s > 0.0 {
             self.ringing = Ringing::PhoneSounds;
             self.since_string_s = 0.0;
             return;
         }
+        if was_deaf {
+            // What the phone sounded is forgotten, and its plucks are nobody's: what rang before may ring on.
+            self.tracker.forget();
+            self.ringing = Ringing::Nothing;
+            self.rang = self.last_hz.map(|hertz| (self.tracker.note(), hertz));
+            self.begin_looking();
+            return;
+        }
         self.since_string_s += passed_s;
-        let mut readings = Vec::new();
-        self.tracker.push(samples, &mut readings);
         for reading in &readings {
-            if reading.heard.is_some() {
+            if let Some(heard) = reading.heard {
                 self.since_string_s = 0.0;
+                self.last_hz = Some(heard.frequency);
             }
             self.ringing = if self.watch.asked.is_some() { self.see_asked(reading) } else { self.see_any(reading) };
             self.is_done |= matches!((self.ringing, self.watch.asked),
-                (Ringing::String { index, is_right: true, .. }, Some(asked)) if index == asked);
+                (Ringing::String { index, verdict: Verdict::Right, .. }, Some(asked)) if index == asked);
+        }
+    }
+
+    /// Looks at every string as if nothing had been heard of it.
+    fn begin_looking(&mut self) {
+        for steady in &mut self.steady {
+            let new = Steady::new(steady.goal().clone());
+            *steady = match self.rang {
+                Some((note, at)) => new.while_rings(note, at),
+                None => new,
+            };
         }
     }
 
@@ -206,22 +232,21 @@ impl Ear {
         match steady.see(reading) {
             Seen::Listening => Ringing::Nothing,
             Seen::TooQuiet => Ringing::TooQuiet,
-            Seen::Sounding { off, is_held, is_right } => Ringing::String { index: asked, off, is_held, is_right },
-            Seen::AnotherString { frequency, which } => match which {
-                None => Ringing::Stranger { frequency },
-                Some(which) => {
-                    let index = if which < asked { which } else { which + 1 };
-                    let off = Cents::between(self.watch.strings[index].hertz, frequency);
-                    Ringing::String { index, off, is_held: reading.heard.is_none(), is_right: false }
-                }
-            },
+            Seen::Sounding { off, is_held, verdict } => Ringing::String { index: asked, off, is_held, verdict },
+            Seen::AnotherString { frequency, which } => {
+                let Some((index, hertz)) = which.and_then(|which| beside(&self.watch, asked).nth(which)) else {
+                    return Ringing::Stranger { frequency };
+                };
+                let off = Cents::between(hertz, frequency);
+                Ringing::String { index, off, is_held: reading.heard.is_none(), verdict: Verdict::NotYet }
+            }
         }
     }
 
     /// While all strings are checked.
     fn see_any(&mut self, reading: &Reading) -> Ringing {
         let index = match reading.heard {
-            Some(heard) => match self.which(&heard) {
+            Some(heard) => match self.which(&heard, reading.note) {
                 Some(index) => index,
                 None => return Ringing::Stranger { frequency: heard.frequency },
             },
@@ -235,16 +260,21 @@ impl Ear {
             }
             Seen::TooQuiet => Ringing::TooQuiet,
             Seen::AnotherString { frequency, .. } => Ringing::Stranger { frequency },
-            Seen::Sounding { off, is_held, is_right } => {
+            Seen::Sounding { off, is_held, verdict } => {
                 self.current = Some(index);
-                Ringing::String { index, off, is_held, is_right }
+                if verdict == Verdict::Right && !is_held {
+                    self.settled = Some((reading.note, index));
+                    self.found_right[index] = true;
+                }
+                Ringing::String { index, off, is_held, verdict }
             }
         }
     }
 
-    /// Returns which string it is: the nearest within one and a half semitones. Of strings that should sound alike the
-    /// one that was heard just now, else the first.
-    fn which(&self, heard: &Heard) -> Option<usize> {
+    /// Returns which string it is: the nearest within one and a half semitones. Strings that should sound alike are asked
+    /// for one after the other: a note is the first of them that was not found right yet, and what a string was found right
+    /// by stays that string's.
+    fn which(&self, heard: &Heard, note: u32) -> Option<usize> {
         let strings: Vec<Hertz> = self.watch.strings.iter().map(|string| string.hertz).collect();
         let far = || {
             let off = |string: &Hertz| heard.off_target(*string).abs().get();
@@ -252,8 +282,17 @@ impl Ear {
             (off(nearest.1) <= FAR_CENTS).then_some(nearest.0)
         };
         let nearest = nearest_string(&strings, heard.frequency).or_else(far)?;
-        let alike = |index: &usize| Cents::between(strings[nearest], strings[*index]).abs().get() < ALIKE_CENTS;
-        Some(self.current.filter(alike).unwrap_or(nearest))
+        let is_alike = |index: usize| Cents::between(strings[nearest], strings[index]).abs().get() < ALIKE_CENTS;
+        // Of a pair in unison the first stands for both.
+        let is_second = |index: usize| {
+            let before = index.checked_sub(1).filter(|before| is_alike(*before));
+            before.is_some_and(|before| self.watch.strings[before].course == self.watch.strings[index].course)
+        };
+        let alike = || (0..strings.len()).filter(|index| is_alike(*index) && !is_second(*index));
+        let settled = self.settled.filter(|(by, index)| *by == note && is_alike(*index)).map(|(_, index)| index);
+        let next = || alike().find(|index| !self.found_right[*index]);
+        let last = || self.current.filter(|index| is_alike(*index));
+        Some(settled.or_else(next).or_else(last).unwrap_or(nearest))
     }
 
     fn tell(&mut self, at_s: f64, passed_s: f64, told: &mut Vec<Told>) {
@@ -271,10 +310,28 @@ impl Ear {
     }
 }
 
-/// Where the strings beside one stand.
-fn others(watch: &Watch, index: usize) -> Vec<Hertz> {
-    let beside = watch.strings.iter().enumerate().filter(|(other, _)| *other != index);
-    beside.map(|(_, string)| string.hertz).collect()
+/// What is asked of one string of the watch.
+fn goal(watch: &Watch, index: usize) -> Goal {
+    let string = watch.strings[index];
+    let usual = Goal { from: string.from, tolerance: watch.tolerance, ..Goal::new(string.hertz) };
+    if watch.asked.is_none() {
+        return usual;
+    }
+    let others = beside(watch, index).map(|(_, hertz)| hertz).collect();
+    let is_possible = |reference: &&WatchedReference| !reference.is_shown;
+    let possible = watch.references.iter().filter(is_possible).map(|reference| reference.hertz).collect();
+    Goal { others, possible, ..usual }
+}
+
+/// What sounds beside one string: the strings of the other courses, then what it is compared with by the way shown; which
+/// string each is and where it sounds.
+fn beside(watch: &Watch, index: usize) -> impl Iterator<Item = (usize, Hertz)> + '_ {
+    let course = watch.strings.get(index).map(|string| string.course);
+    let strings = watch.strings.iter().enumerate().filter(move |(_, string)| Some(string.course) != course);
+    let shown = watch.references.iter().filter(|reference| reference.is_shown);
+    strings
+        .map(|(index, string)| (index, string.hertz))
+        .chain(shown.map(|reference| (reference.string, reference.hertz)))
 }
 
 /// An open loudspeaker and what is sounded on it.

@@ -1,7 +1,7 @@
 //! Listening and sounding.
 
 use crate::platform::{DeviceFault, Microphone};
-use crate::sound::Beating;
+use crate::sound::{Beating, Verdict};
 use crate::theory::Cents;
 
 use crate::app::action::Action;
@@ -23,8 +23,8 @@ fn heard(ringing: Ringing, at_s: f64) -> Action {
 }
 
 /// One of the strings, counted from the thickest, so many cents off.
-fn string(index: usize, off: f64, is_right: bool) -> Ringing {
-    Ringing::String { index, off: Cents::new(off), is_held: false, is_right }
+const fn string(index: usize, off: f64, verdict: Verdict) -> Ringing {
+    Ringing::String { index, off: Cents::new(off), is_held: false, verdict }
 }
 
 /// Listening and sounding in their main states.
@@ -32,15 +32,24 @@ pub(super) fn scenes() -> Vec<Scene> {
     let scene = Scene::new;
     let step = || vec![choose("guitar-g6")];
     let on_step = |told: Vec<Action>| [step(), listening(Microphone::Granted), told].concat();
-    let all = [string(0, 0.4, true), string(1, -12.3, false), string(2, 4.1, false), string(3, 0.8, true)];
+    let all = [
+        string(0, 0.4, Verdict::Right),
+        string(1, -12.3, Verdict::NotYet),
+        string(2, 4.1, Verdict::NotYet),
+        string(3, 0.8, Verdict::Right),
+    ];
     let all = all.into_iter().zip([0.0, 1.0, 2.0, 3.0]).map(|(ringing, at_s)| heard(ringing, at_s)).collect();
     let open = vec![Action::Tab(Tab::Retune)];
     vec![
         scene("listen-nothing", on_step(Vec::new())),
-        scene("listen-high", on_step(vec![heard(string(0, 34.2, false), 0.5), heard(string(0, 34.2, false), 3.0)])),
-        scene("listen-low", on_step(vec![heard(string(0, -6.4, false), 0.5)])),
-        scene("listen-right", on_step(vec![heard(string(0, 0.6, true), 0.5)])),
-        scene("listen-other", on_step(vec![heard(string(3, 7.0, false), 0.5)])),
+        scene(
+            "listen-high",
+            on_step(vec![heard(string(0, 34.2, Verdict::NotYet), 0.5), heard(string(0, 34.2, Verdict::NotYet), 3.0)]),
+        ),
+        scene("listen-low", on_step(vec![heard(string(0, -6.4, Verdict::NotYet), 0.5)])),
+        scene("listen-right", on_step(vec![heard(string(0, 0.6, Verdict::Right), 0.5)])),
+        scene("listen-right-if", on_step(vec![heard(string(0, 0.6, Verdict::RightIfAsked), 0.5)])),
+        scene("listen-other", on_step(vec![heard(string(3, 7.0, Verdict::NotYet), 0.5)])),
         scene("listen-too-quiet", on_step(vec![heard(Ringing::TooQuiet, 0.5)])),
         scene("listen-all", [open.clone(), listening(Microphone::Granted), all].concat()),
         scene("listen-refused", [step(), listening(Microphone::Refused)].concat()),

@@ -8,7 +8,8 @@ use crate::app::retune::Stage;
 use crate::app::ui;
 use crate::instrument::CourseIndex;
 use crate::platform::DeviceFault;
-use crate::retune::MatchKind;
+use crate::retune::{MatchKind, Step};
+use crate::sound::Verdict;
 use crate::theory::{Cents, Hertz, Pitch};
 
 use super::custom::{Custom, decimal, whole};
@@ -56,20 +57,22 @@ pub(in crate::app) fn show_listening(state: &State, to: &ui::ListenState<'_>) {
 fn show_asked(state: &State, to: &ui::ListenState<'_>) {
     let retuning = &state.retuning;
     let step = retuning.plan.as_ref().filter(|_| retuning.stage == Stage::Step).and_then(|plan| plan.steps().first());
-    let Some(step) = step else {
+    to.set_has_reference(
+        step.and_then(|step| step.matches().get(retuning.way)).is_some_and(|how| how.kind() != MatchKind::Tone),
+    );
+    // While all are checked, a string that sounds like another waits for its turn.
+    let Some(course) = step.map(Step::course).or_else(|| state.ears.next_alike()) else {
         to.set_asked("".into());
         to.set_asked_note("".into());
-        to.set_has_reference(false);
         return;
     };
     let courses = state.instrument().courses();
-    let index = step.course().from_lowest_index();
-    to.set_asked(step.course().player_number(courses.len()).to_string().into());
+    let index = course.from_lowest_index();
+    to.set_asked(course.player_number(courses.len()).to_string().into());
     to.set_asked_pair(courses.get(index).is_some_and(|course| course.is_pair()));
     to.set_asked_drone(courses.get(index).is_some_and(|course| course.is_drone()));
-    to.set_asked_note(note(state, step.course(), true).into());
+    to.set_asked_note(note(state, course, step.is_some()).into());
     to.set_asked_thickness(thickness(state.strings()).get(index).copied().unwrap_or(0.5));
-    to.set_has_reference(step.matches().get(retuning.way).is_some_and(|how| how.kind() != MatchKind::Tone));
 }
 
 /// The list of all strings; a row is touched only where it has changed.
@@ -128,7 +131,7 @@ fn heard(state: &State, watch: &Watch, hearing: &Hearing) -> ui::HeardView {
             let note = nearest(state, frequency).map(|pitch| Custom::of(state).pitch(pitch)).unwrap_or_default();
             ui::HeardView { note: note.into(), ..plain(ui::HeardKind::Stranger) }
         }
-        Ringing::String { index, off, is_held, is_right } => {
+        Ringing::String { index, off, is_held, verdict } => {
             let Some(string) = watch.strings.get(index) else { return plain(ui::HeardKind::Nothing) };
             let is_asked = watch.asked.is_none_or(|asked| asked == index);
             let courses = state.instrument().courses();
@@ -141,10 +144,11 @@ fn heard(state: &State, watch: &Watch, hearing: &Hearing) -> ui::HeardView {
                 note: note(state, string.course, is_asked && watch.asked.is_some()).into(),
                 cents: cents(off.get()).into(),
                 sharp: off > Cents::ZERO,
-                right: is_right,
+                right: verdict == Verdict::Right,
+                right_if_asked: verdict == Verdict::RightIfAsked,
                 level: is_within,
                 held: is_held,
-                place: if is_right { 0.0 } else { place(state, off.get()) },
+                place: if verdict == Verdict::NotYet { place(state, off.get()) } else { 0.0 },
                 thickness: thickness(state.strings()).get(of).copied().unwrap_or(0.5),
                 ..plain(if is_asked { ui::HeardKind::Asked } else { ui::HeardKind::Other })
             }
