@@ -250,11 +250,8 @@ fn play_the_catalogue(every: usize) -> Tally {
 
 fn judge(tally: &mut Tally) {
     tally.waits_s.sort_by(f64::total_cmp);
-    let share = |of: f64| {
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "an index of a short list")]
-        let at = ((tally.waits_s.len() - 1) as f64 * of) as usize;
-        tally.waits_s[at]
-    };
+    // In hundredths, as an index into the sorted waits.
+    let share = |hundredths: usize| tally.waits_s[(tally.waits_s.len() - 1) * hundredths / 100];
     eprintln!(
         "{} steps, {} wrong sounds, {} taken for right; {} right, accepted after a median of {:.2} s, 99 % {:.2} s, most \
          {:.2} s, {} slower or not; plucked anew, {} ask for a tap, heard on the way before, {}",
@@ -262,9 +259,9 @@ fn judge(tally: &mut Tally) {
         tally.wrong,
         tally.false_accepted.len(),
         tally.right,
-        share(0.5),
-        share(0.99),
-        share(1.0),
+        share(50),
+        share(99),
+        share(100),
         tally.slow.len(),
         tally.asked_for_a_tap,
         tally.asked_on_the_way
@@ -335,7 +332,7 @@ fn a_passing_pitch_is_not_accepted_and_a_standing_one_is() {
                 let mut twin = bench.twin();
                 let length_s = 1.5 + (10.0 + per_s + end) / per_s;
                 let accepted = hear_until_next(&mut twin, &played(target, 20.0, length_s.min(12.0), &bend));
-                let off = accepted.map(|at_s| bend(at_s));
+                let off = accepted.map(&bend);
                 assert!(
                     off.is_none_or(|off| off.abs() <= RIGHT_CENTS && end > 10.0 && per_s < 3.0),
                     "{per_s} cents a second to {end}: accepted {off:+.1?} off"
