@@ -9,6 +9,7 @@ pub mod instrument;
 pub mod platform;
 pub mod retune;
 pub mod shapes;
+pub mod sheet;
 pub mod songs;
 pub mod sound;
 pub mod store;

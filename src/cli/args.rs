@@ -40,6 +40,9 @@ pub(super) enum Command {
     Sound(SoundArgs),
     /// Work a tune out in a tuning: the melody on the upper strings, the thumb below.
     Arrange(ArrangeArgs),
+    /// Set a page to hand out, as PDF, SVG, PNG, `MusicXML` or text.
+    #[command(subcommand)]
+    Sheet(super::sheets::SheetArgs),
     /// Draw every screen into PNG files, without a display.
     Screens(ScreensArgs),
 }

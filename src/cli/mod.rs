@@ -8,6 +8,7 @@ mod arranging;
 mod harmony;
 mod progression;
 mod retuning;
+mod sheets;
 mod sounding;
 mod tab;
 mod written;
@@ -59,6 +60,7 @@ fn answer(command: Option<Command>) -> Result<String, Failure> {
         Some(Command::Listen(wanted)) => sounding::listen(&wanted),
         Some(Command::Sound(wanted)) => sounding::sound(&wanted),
         Some(Command::Arrange(wanted)) => arranging::arrange(&wanted),
+        Some(Command::Sheet(wanted)) => sheets::sheet(&wanted),
         Some(Command::Screens(wanted)) => draw_screens(&wanted.folder),
     }
 }

@@ -51,6 +51,7 @@ mod record;
 mod search;
 mod settings;
 mod versions;
+mod whole;
 
 pub use aside::{Mended, SetAside};
 pub use demo::demo;
@@ -64,3 +65,4 @@ pub use outgoing::{EXPORTS, file_name, write_out};
 pub use read::{ReadFault, read, read_mending, write};
 pub use settings::{DiagramSide, Settings, StageLook, Temperament, Theme};
 pub use versions::{Kind as VersionKind, Version};
+pub use whole::write_whole;

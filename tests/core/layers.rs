@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each folder may name besides itself.
-const MAY_USE: [(&str, &[&str]); 15] = [
+const MAY_USE: [(&str, &[&str]); 16] = [
     ("data", &[]),
     ("theory", &["data"]),
     ("instrument", &["data", "theory"]),
@@ -14,12 +14,13 @@ const MAY_USE: [(&str, &[&str]); 15] = [
     ("arrange", &["theory", "instrument", "shapes", "tune"]),
     ("songs", &["data", "theory", "instrument", "shapes", "retune", "tune", "arrange"]),
     ("sound", &["theory"]),
+    ("sheet", &["data", "theory", "instrument", "shapes", "retune", "tune", "arrange", "songs"]),
     ("store", &["data", "theory", "instrument", "shapes", "retune", "songs", "tune"]),
     ("platform", &[]),
-    ("app", &["theory", "instrument", "shapes", "retune", "tune", "arrange", "songs", "sound", "store", "platform"]),
+    ("app", &["theory", "instrument", "shapes", "retune", "tune", "arrange", "songs", "sheet", "sound", "store", "platform"]),
     (
         "cli",
-        &["theory", "instrument", "shapes", "retune", "tune", "arrange", "songs", "sound", "store", "app", "platform"],
+        &["theory", "instrument", "shapes", "retune", "tune", "arrange", "songs", "sheet", "sound", "store", "app", "platform"],
     ),
     ("main", &["cli"]),
     // The touch bench's door, as `android_main` in lib.rs is the phone's.

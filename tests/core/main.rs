@@ -33,6 +33,7 @@ mod retune_trust;
 mod room;
 mod shape_rows;
 mod shapes;
+mod sheet;
 mod simulated;
 mod song_habits;
 mod songs;

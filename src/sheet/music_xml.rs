@@ -1,0 +1,277 @@
+//! Writes music as `MusicXML` 4.0 (W3C Community Group report, 2021): a stave and a tab stave below it.
+
+use std::fmt::Write;
+
+use crate::instrument::CourseIndex;
+use crate::shapes::Finger;
+use crate::theory::{Note, SpelledPitch};
+
+use super::escaped;
+use super::score::{Bar, Frame, Fretted, Harmony, Score, Struck};
+
+/// Parts of a quarter note that durations are counted in.
+const DIVISIONS: u16 = 1;
+
+/// The kinds of chord the standard names, by the ids of `data/chords.toml`.
+const KINDS: [(&str, &str); 24] = [
+    ("major", "major"),
+    ("minor", "minor"),
+    ("augmented", "augmented"),
+    ("diminished", "diminished"),
+    ("power", "power"),
+    ("suspended-second", "suspended-second"),
+    ("suspended-fourth", "suspended-fourth"),
+    ("sixth", "major-sixth"),
+    ("minor-sixth", "minor-sixth"),
+    ("dominant-seventh", "dominant"),
+    ("major-seventh", "major-seventh"),
+    ("minor-seventh", "minor-seventh"),
+    ("minor-major-seventh", "major-minor"),
+    ("diminished-seventh", "diminished-seventh"),
+    ("half-diminished-seventh", "half-diminished"),
+    ("dominant-ninth", "dominant-ninth"),
+    ("major-ninth", "major-ninth"),
+    ("minor-ninth", "minor-ninth"),
+    ("dominant-eleventh", "dominant-11th"),
+    ("major-eleventh", "major-11th"),
+    ("minor-eleventh", "minor-11th"),
+    ("dominant-thirteenth", "dominant-13th"),
+    ("major-thirteenth", "major-13th"),
+    ("minor-thirteenth", "minor-13th"),
+];
+
+impl Score {
+    /// Writes the music. String 1 is the one players call 1; line 1 of the tab stave is its bottom line, the string with
+    /// the highest number. Pitches are as they sound, with the capo; `staff-tuning` is without it.
+    #[must_use]
+    pub fn to_music_xml(&self) -> String {
+        let mut xml = String::from(concat!(
+            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n",
+            "<!DOCTYPE score-partwise PUBLIC \"-//Recordare//DTD MusicXML 4.0 Partwise//EN\" ",
+            "\"http://www.musicxml.org/dtds/partwise.dtd\">\n",
+            "<score-partwise version=\"4.0\">\n"
+        ));
+        let _ = writeln!(xml, " <work><work-title>{}</work-title></work>", escaped(&self.title));
+        xml += " <identification><encoding><software>Pegwise</software></encoding></identification>\n";
+        let _ = writeln!(
+            xml,
+            " <part-list><score-part id=\"P1\"><part-name>{}</part-name></score-part></part-list>",
+            escaped(&self.instrument)
+        );
+        xml += " <part id=\"P1\">\n";
+        for (number, bar) in self.bars.iter().enumerate() {
+            let _ = writeln!(xml, "  <measure number=\"{}\">", number + 1);
+            if number == 0 {
+                self.attributes(&mut xml);
+            }
+            self.bar(bar, &mut xml);
+            xml += "  </measure>\n";
+        }
+        if self.bars.is_empty() {
+            xml += "  <measure number=\"1\">\n";
+            self.attributes(&mut xml);
+            xml += "   <note><rest measure=\"yes\"/><duration>4</duration><staff>1</staff></note>\n  </measure>\n";
+        }
+        xml + " </part>\n</score-partwise>\n"
+    }
+
+    /// Whether the notes are written an octave above where they sound, as for the guitar: else they would lie far below
+    /// the stave.
+    fn is_written_up(&self) -> bool {
+        self.strings.iter().map(|pitch| pitch.pitch().number()).min().is_some_and(|lowest| lowest < 48)
+    }
+
+    fn attributes(&self, xml: &mut String) {
+        let lines = self.strings.len();
+        let _ =
+            writeln!(xml, "   <attributes>\n    <divisions>{DIVISIONS}</divisions>\n    <key><fifths>0</fifths></key>");
+        *xml += "    <time><beats>4</beats><beat-type>4</beat-type></time>\n    <staves>2</staves>\n";
+        let change = if self.is_written_up() { "<clef-octave-change>-1</clef-octave-change>" } else { "" };
+        let _ = writeln!(xml, "    <clef number=\"1\"><sign>G</sign><line>2</line>{change}</clef>");
+        let _ = writeln!(
+            xml,
+            "    <clef number=\"2\"><sign>TAB</sign><line>{}</line></clef>",
+            lines.saturating_sub(1).max(1)
+        );
+        *xml += "    <staff-details number=\"2\">\n     <staff-type>alternate</staff-type>\n";
+        let _ = writeln!(xml, "     <staff-lines>{lines}</staff-lines>");
+        for (index, pitch) in self.strings.iter().enumerate() {
+            let _ = write!(xml, "     <staff-tuning line=\"{}\">", index + 1);
+            let _ = write!(xml, "<tuning-step>{:?}</tuning-step>", pitch.note().letter());
+            alter(xml, "tuning-alter", pitch.note());
+            let _ = writeln!(xml, "<tuning-octave>{}</tuning-octave></staff-tuning>", octave(*pitch));
+        }
+        if self.capo > 0 {
+            let _ = writeln!(xml, "     <capo>{}</capo>", self.capo);
+        }
+        *xml += "    </staff-details>\n   </attributes>\n";
+    }
+
+    fn bar(&self, bar: &Bar, xml: &mut String) {
+        if bar.opens_repeat {
+            *xml += "   <barline location=\"left\"><bar-style>heavy-light</bar-style><repeat direction=\"forward\"/></barline>\n";
+        }
+        if let Some(heading) = &bar.heading {
+            let _ = writeln!(
+                xml,
+                "   <direction placement=\"above\"><direction-type><words font-weight=\"bold\">{}</words></direction-type><staff>1</staff></direction>",
+                escaped(heading)
+            );
+        }
+        for harmony in &bar.harmonies {
+            self.harmony(harmony, xml);
+        }
+        let mut quarters = 0;
+        for struck in &bar.struck {
+            self.struck(struck, 1, xml);
+            quarters += struck.quarters;
+        }
+        let _ = writeln!(xml, "   <backup><duration>{}</duration></backup>", quarters * DIVISIONS);
+        for struck in &bar.struck {
+            self.struck(struck, 2, xml);
+        }
+        if let Some(times) = bar.closes_repeat {
+            let _ = writeln!(
+                xml,
+                "   <barline location=\"right\"><bar-style>light-heavy</bar-style><repeat direction=\"backward\" times=\"{times}\"/></barline>"
+            );
+        }
+    }
+
+    fn struck(&self, struck: &Struck, staff: u8, xml: &mut String) {
+        let voice = if staff == 1 { 1 } else { 5 };
+        let duration = struck.quarters * DIVISIONS;
+        let (kind, dot) = match struck.quarters {
+            1 => ("quarter", ""),
+            2 => ("half", ""),
+            3 => ("half", "<dot/>"),
+            _ => ("whole", ""),
+        };
+        if struck.notes.is_empty() {
+            let _ = writeln!(
+                xml,
+                "   <note><rest/><duration>{duration}</duration><voice>{voice}</voice><type>{kind}</type>{dot}<staff>{staff}</staff></note>"
+            );
+        }
+        for (index, note) in struck.notes.iter().enumerate() {
+            *xml += "   <note>";
+            if index > 0 {
+                *xml += "<chord/>";
+            }
+            let _ = write!(xml, "<pitch><step>{:?}</step>", note.pitch.note().letter());
+            alter(xml, "alter", note.pitch.note());
+            let _ = write!(xml, "<octave>{}</octave></pitch>", octave(note.pitch));
+            let _ = write!(
+                xml,
+                "<duration>{duration}</duration><voice>{voice}</voice><type>{kind}</type>{dot}<staff>{staff}</staff>"
+            );
+            if staff == 2 {
+                self.technical(note, xml);
+            }
+            *xml += "</note>\n";
+        }
+    }
+
+    fn number(&self, course: CourseIndex) -> u8 {
+        course.player_number(self.strings.len())
+    }
+
+    fn technical(&self, note: &Fretted, xml: &mut String) {
+        let _ = write!(
+            xml,
+            "<notations><technical><string>{}</string><fret>{}</fret>",
+            self.number(note.course),
+            note.fret.get()
+        );
+        if let Some(finger) = note.finger {
+            let _ = write!(xml, "<fingering>{}</fingering>", fingering(finger));
+        }
+        *xml += "</technical></notations>";
+    }
+
+    fn harmony(&self, harmony: &Harmony, xml: &mut String) {
+        let chord = harmony.chord;
+        *xml += "   <harmony><root>";
+        let _ = write!(xml, "<root-step>{:?}</root-step>", chord.root().letter());
+        alter(xml, "root-alter", chord.root());
+        *xml += "</root>";
+        let id = chord.quality().id();
+        let kind = KINDS.iter().find(|(ours, _)| *ours == id).map_or("other", |(_, theirs)| theirs);
+        let _ = write!(xml, "<kind text=\"{}\">{kind}</kind>", escaped(&harmony.suffix));
+        if let Some(bass) = chord.slash_bass() {
+            let _ = write!(xml, "<bass><bass-step>{:?}</bass-step>", bass.letter());
+            alter(xml, "bass-alter", bass);
+            *xml += "</bass>";
+        }
+        if kind == "other" {
+            for degree in harmony.degrees() {
+                let _ = write!(
+                    xml,
+                    "<degree print-object=\"no\"><degree-value>{}</degree-value><degree-alter>{}</degree-alter><degree-type>add</degree-type></degree>",
+                    degree.number(),
+                    degree.alteration()
+                );
+            }
+        }
+        if let Some(frame) = &harmony.frame {
+            self.frame(frame, xml);
+        }
+        if harmony.at_quarter > 0 {
+            let _ = write!(xml, "<offset>{}</offset>", harmony.at_quarter * DIVISIONS);
+        }
+        *xml += "<staff>1</staff></harmony>\n";
+    }
+
+    fn frame(&self, frame: &Frame, xml: &mut String) {
+        let stopped = frame.shape.fret_range();
+        let (low, high) = stopped.map_or((1, 4), |(low, high)| (low.get(), high.get()));
+        let first = if high <= 5 && low <= 2 { 1 } else { low };
+        let spaces = (high + 1).saturating_sub(first).max(4);
+        let _ = write!(
+            xml,
+            "<frame><frame-strings>{}</frame-strings><frame-frets>{spaces}</frame-frets>",
+            self.strings.len()
+        );
+        if first > 1 {
+            let _ = write!(xml, "<first-fret>{first}</first-fret>");
+        }
+        for position in frame.shape.sounding() {
+            let index = position.course.from_lowest_index();
+            let _ = write!(
+                xml,
+                "<frame-note><string>{}</string><fret>{}</fret>",
+                self.number(position.course),
+                position.fret.get()
+            );
+            if let Some(finger) = frame.fingering.fingers.get(index).copied().flatten() {
+                let _ = write!(xml, "<fingering>{}</fingering>", fingering(finger));
+            }
+            let barre = frame.fingering.barres.iter().find(|barre| barre.fret == position.fret);
+            if let Some(barre) = barre.filter(|barre| barre.from != barre.to) {
+                if barre.from == position.course {
+                    *xml += "<barre type=\"start\"/>";
+                } else if barre.to == position.course {
+                    *xml += "<barre type=\"stop\"/>";
+                }
+            }
+            *xml += "</frame-note>";
+        }
+        *xml += "</frame>";
+    }
+}
+
+fn fingering(finger: Finger) -> char {
+    finger.symbol()
+}
+
+fn octave(pitch: SpelledPitch) -> i8 {
+    pitch.octave()
+}
+
+/// Writes an alteration, where there is one.
+fn alter(xml: &mut String, element: &str, note: Note) {
+    let semitones = note.accidental().semitones();
+    if semitones != 0 {
+        let _ = write!(xml, "<{element}>{semitones}</{element}>");
+    }
+}
