@@ -34,6 +34,7 @@ mod room;
 mod shape_rows;
 mod shapes;
 mod sheet;
+mod sheet_pictures;
 mod simulated;
 mod song_habits;
 mod songs;

@@ -1,0 +1,153 @@
+//! Sheets as they are drawn, against pictures that a person has looked at.
+//!
+//! Tolerance: at most 0.5 % of a picture's points differ by more than 32 of 255. The pictures are in
+//! `tests/assets/sheets`. `PEGWISE_WRITE_PICTURES=1` draws them again; look at each before it is kept.
+
+use std::fs::{self, File};
+use std::io::{BufReader, BufWriter, Write};
+use std::path::Path;
+
+use pegwise::instrument::{Catalog, Language};
+use pegwise::shapes::{RankedShape, ShapeSearch, Style};
+use pegwise::sheet::{Document, Paper, SetListSheet, SetSong, SheetOptions, SongSheet, set_list_sheet, song_sheet};
+use pegwise::songs::Song;
+use pegwise::theory::{Chord, Naming, ReferencePitch};
+
+use crate::sheet::{key_of, neck, shape_of, tuning_of};
+
+/// Points differ when they do by more than this.
+const STEP: u8 = 32;
+/// The share of points that may differ.
+const SHARE: f64 = 0.005;
+/// Points across a page.
+const WIDTH: u32 = 300;
+
+pub(crate) fn song(name: &str) -> Song {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/sheets").join(name);
+    Song::read_text(&fs::read_to_string(path).unwrap()).unwrap()
+}
+
+pub(crate) fn song_document(song: &Song, options: &SheetOptions) -> pegwise::sheet::Sheet {
+    let notes = song.tuning.pitches.ascii_with_octaves(pegwise::theory::SpellingChoice::Customary);
+    let neck = neck(&song.instrument_id, &notes, song.capo.get());
+    let chart = song.read_chart().unwrap();
+    let best = |chord: Chord| ShapeSearch::best(1).find(chord, &neck.board).shapes.into_iter().next();
+    let shapes: Vec<(Chord, Option<RankedShape>)> =
+        chart.chords().into_iter().map(|(chord, _)| (chord, best(chord))).collect();
+    let wanted = SongSheet {
+        song,
+        chart: &chart,
+        board: &neck.board,
+        spelled: &neck.spelled,
+        tuning_name: None,
+        strings: Catalog::bundled().strings_of(neck.board.instrument()).strings(),
+        shapes: &shapes,
+        style: Style::Picked,
+    };
+    song_sheet(&wanted, options)
+}
+
+pub(crate) fn set_document(songs: &[Song], options: &SheetOptions) -> Document {
+    let songs: Vec<SetSong<'_>> = songs.iter().map(|song| SetSong { song, tuning_name: None, strings: None }).collect();
+    let a4 = ReferencePitch::default();
+    set_list_sheet(
+        &SetListSheet { title: "An evening at the mill", notes: "Start at eight", songs: &songs, a4 },
+        options,
+    )
+    .document
+}
+
+fn documents() -> Vec<(String, Document)> {
+    let plain = SheetOptions::default();
+    let large = SheetOptions { paper: Paper::Letter, is_large: true, is_left_handed: true, ..plain };
+    let (standard, open) = (neck("guitar", "E A D G B E", 0), neck("guitar", "D G D G B D", 0));
+    let songs = [song("ferry.txt"), song("mill.txt"), song("ferry.txt")];
+    let mut all = Vec::new();
+    for (look, options) in [("a4", &plain), ("large-left", &large)] {
+        all.push((format!("tuning-{look}"), tuning_of(&standard, &open, "Open G", options).document));
+        all.push((format!("shape-{look}"), shape_of(&open, "C", options).document));
+        all.push((format!("key-{look}"), key_of(&open, "G", options).document));
+        all.push((format!("song-{look}"), song_document(&songs[0], options).document));
+        all.push((format!("set-{look}"), set_document(&songs, options)));
+    }
+    for (language, naming) in [
+        (Language::German, Naming::German),
+        (Language::Spanish, Naming::Solfege),
+        (Language::French, Naming::Solfege),
+        (Language::Portuguese, Naming::English),
+    ] {
+        let options = SheetOptions { language, naming, ..plain };
+        let code = language.code();
+        all.push((format!("tuning-{code}"), tuning_of(&standard, &open, "Open G", &options).document));
+        all.push((format!("key-{code}"), key_of(&open, "F#", &options).document));
+    }
+    let banjo = neck("five-string-banjo", "g D G B D", 0);
+    all.push(("key-drone".to_owned(), key_of(&banjo, "G", &plain).document));
+    let mandolin = neck("mandolin", "G D A E", 0);
+    all.push(("shape-pairs".to_owned(), shape_of(&mandolin, "G", &plain).document));
+    all
+}
+
+/// Rows of points, 0 black to 255 white: all pages below each other.
+fn drawn(document: &Document) -> Vec<u8> {
+    (0..document.pages()).flat_map(|page| document.to_pixels(page, WIDTH).unwrap().1).collect()
+}
+
+fn read(path: &Path) -> Option<Vec<u8>> {
+    let mut reader = png::Decoder::new(BufReader::new(File::open(path).ok()?)).read_info().unwrap();
+    let mut points = vec![0; reader.output_buffer_size().unwrap()];
+    let info = reader.next_frame(&mut points).unwrap();
+    assert_eq!((info.color_type, info.width), (png::ColorType::Grayscale, WIDTH));
+    Some(points)
+}
+
+fn write(path: &Path, points: &[u8]) {
+    fs::create_dir_all(path.parent().unwrap()).unwrap();
+    let height = u32::try_from(points.len()).unwrap() / WIDTH;
+    let mut encoder = png::Encoder::new(BufWriter::new(File::create(path).unwrap()), WIDTH, height);
+    encoder.set_color(png::ColorType::Grayscale);
+    encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_compression(png::Compression::High);
+    let mut stream = encoder.write_header().unwrap().into_stream_writer().unwrap();
+    stream.write_all(points).unwrap();
+    stream.finish().unwrap();
+}
+
+#[test]
+fn every_kind_of_sheet_looks_as_it_did_when_a_person_looked_at_it() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/assets/sheets");
+    for (name, document) in documents() {
+        let path = folder.join(format!("{name}.png"));
+        let points = drawn(&document);
+        if std::env::var_os("PEGWISE_WRITE_PICTURES").is_some() {
+            write(&path, &points);
+            continue;
+        }
+        let kept = read(&path).unwrap_or_else(|| panic!("there is no picture {name}"));
+        assert_eq!(kept.len(), points.len(), "{name}: another number of pages");
+        let off = kept.iter().zip(&points).filter(|(one, other)| one.abs_diff(**other) > STEP).count();
+        let share = f64::from(u32::try_from(off).unwrap()) / f64::from(u32::try_from(points.len()).unwrap());
+        assert!(share <= SHARE, "{name}: {share:.4} of the points differ");
+    }
+}
+
+#[test]
+fn a_set_list_of_400_songs_and_a_chart_of_2000_lines_go_on_paper_whole() {
+    let (one, other) = (song("ferry.txt"), song("mill.txt"));
+    let songs: Vec<Song> = (0..400)
+        .map(|number| Song {
+            title: format!("Song {number}"),
+            ..if number % 2 == 0 { one.clone() } else { other.clone() }
+        })
+        .collect();
+    let document = set_document(&songs, &SheetOptions::default());
+    let text = document.to_text();
+    assert!(text.contains("400. ") && text.contains("Song 399"));
+    assert!(document.pages() > 20);
+    let chart: String = (0..1_000).map(|line| format!("| G | D |\n\"words of line {line}\n")).collect();
+    let long = Song { chart, ..one };
+    let sheet = song_document(&long, &SheetOptions::default());
+    assert!(sheet.document.to_text().contains("words of line 999"));
+    assert_eq!(sheet.score.unwrap().bars(), 2_000);
+    assert!(!document.to_pdf().is_empty() && !sheet.document.to_pdf().is_empty());
+}
