@@ -412,7 +412,7 @@ fn song(wanted: &SongArgs) -> Result<String, Failure> {
     }
     let tuning = song.tuning.pitches.clone();
     let board = Fretboard::new(instrument, &tuning, song.capo).map_err(Failure::input)?;
-    let chart = song.read_chart().map_err(Failure::input)?;
+    let chart = song.read_chart();
     let search = ShapeSearch { style: wanted.style.into(), ..ShapeSearch::best(1) };
     let shapes: Vec<(Chord, Option<RankedShape>)> =
         chart.chords().into_iter().map(|(chord, _)| (chord, held_shape(&song, chord, &search, &board))).collect();
@@ -435,8 +435,9 @@ fn song(wanted: &SongArgs) -> Result<String, Failure> {
 
 /// The shape the song says, where the hand can hold it; else the best.
 fn held_shape(song: &Song, chord: Chord, search: &ShapeSearch, board: &Fretboard<'_>) -> Option<RankedShape> {
-    let chosen = song.shape_of(chord).and_then(|shape| search.find_shape(&shape, chord, board));
-    chosen.or_else(|| search.find(chord, board).shapes.into_iter().next())
+    let sounding = song.to_hold(chord).sounding;
+    let chosen = song.shape_of(chord).and_then(|shape| search.find_shape(&shape, sounding, board));
+    chosen.or_else(|| search.find(sounding, board).shapes.into_iter().next())
 }
 
 fn set(wanted: &SetArgs) -> Result<String, Failure> {

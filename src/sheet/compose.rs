@@ -223,7 +223,7 @@ impl<'a> Composer<'a> {
 
     /// The name of an entry of a list.
     pub(super) fn large(&self, text: impl Into<String>) -> Span {
-        Span::new(text, Face::Bold, self.size.body * 1.2)
+        Span::new(text, Face::ExtraBold, self.size.body * 1.35)
     }
 
     /// A line that is drawn rather than set: its marks, measured from its upper left corner, say `words`. It stays on a

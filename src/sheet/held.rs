@@ -6,7 +6,7 @@ use crate::shapes::{
     melody_in_reach,
 };
 use crate::songs::key_of_chord;
-use crate::theory::Key;
+use crate::theory::{Chord, Key, Semitones};
 
 use super::compose::Drawing;
 use super::names::Names;
@@ -20,6 +20,8 @@ const MOST_IN_REACH: usize = 5;
 pub(super) struct Held<'a> {
     board: &'a Fretboard<'a>,
     ranked: &'a RankedShape,
+    /// What a player calls it over the capo.
+    played: Chord,
     style: Style,
     pub(super) bass: AlternatingBass,
     pub(super) reach: Vec<MelodyNote>,
@@ -37,8 +39,25 @@ impl<'a> Held<'a> {
         reach.sort_by_key(|note| note.how);
         reach.truncate(MOST_IN_REACH);
         let standard = Catalog::bundled().standard_of(board.instrument()).tuning();
+        let played = chord;
         let form = known_forms(board, standard, shape).into_iter().next();
-        Self { board, ranked, style, bass, reach, form }
+        Self { board, ranked, played, style, bass, reach, form }
+    }
+
+    /// Names it and its notes from the capo.
+    pub(super) fn named(self, played: Chord) -> Self {
+        Self { played, ..self }
+    }
+
+    /// What a player calls a note that sounds.
+    fn name(&self, names: &Names<'_>, note: &MelodyNote) -> String {
+        let up = self.played.root().class().up_to(self.ranked.chord().root().class());
+        if up == 0 {
+            return names.options.note(note.note);
+        }
+        let class = note.pitch.class().transpose(Semitones::new(-i16::from(up)));
+        let key = key_of_chord(self.played);
+        names.options.note(self.played.note_of(class).unwrap_or_else(|| key.note_of(class)))
     }
 
     fn thumb(&self) -> [Option<CourseIndex>; 2] {
@@ -57,7 +76,7 @@ impl<'a> Held<'a> {
             .filter(|note| note.position.fret != Fret::OPEN && !taken.contains(&note.position))
             .filter(|note| !only_free || note.how == Reached::Free && note.position.fret.get() <= highest)
             .take(if only_free { 2 } else { MOST_IN_REACH })
-            .map(|note| (note.position, names.options.note(note.note)))
+            .map(|note| (note.position, self.name(names, note)))
             .collect()
     }
 
@@ -76,6 +95,7 @@ impl<'a> Held<'a> {
             shape: self.ranked.shape(),
             fingering: self.ranked.fingering(),
             chord: self.ranked.chord(),
+            played: self.played,
             thumb: self.thumb(),
             reach: &reach,
             style: self.style,
@@ -87,10 +107,6 @@ impl<'a> Held<'a> {
         if is_small {
             drawing.words += " ";
             drawing.words += &names.thumb(&self.bass);
-            for note in self.reach.iter().filter_map(|note| names.reach(note)).take(1) {
-                drawing.words += " ";
-                drawing.words += &note;
-            }
         }
         drawing
     }

@@ -43,6 +43,22 @@ impl TextLine {
         self.units.iter().map(|unit| unit.size).fold(0.0, f32::max)
     }
 
+    /// How many letters it holds, the spaces it ends with included.
+    pub(super) fn letters(&self) -> usize {
+        self.units.len()
+    }
+
+    /// What it says.
+    pub(super) fn text(&self) -> String {
+        self.units.iter().map(|unit| unit.text).collect()
+    }
+
+    /// How far from its beginning a letter stands, counted from 0; beyond its end each place is `cell` wide.
+    pub(super) fn start_of(&self, letter: usize, cell: f32) -> f32 {
+        let before: f32 = self.units.iter().take(letter).map(|unit| unit.advance).sum();
+        count(letter.saturating_sub(self.units.len())).mul_add(cell, before)
+    }
+
     /// The letters it holds that the fonts lack.
     pub(super) fn lost(&self) -> impl Iterator<Item = char> + '_ {
         self.units.iter().filter(|unit| unit.is_lost).map(|unit| unit.text)

@@ -108,9 +108,6 @@ impl Score {
     }
 
     fn bar(&self, bar: &Bar, xml: &mut String) {
-        if bar.opens_repeat {
-            *xml += "   <barline location=\"left\"><bar-style>heavy-light</bar-style><repeat direction=\"forward\"/></barline>\n";
-        }
         if let Some(heading) = &bar.heading {
             let _ = writeln!(
                 xml,
@@ -129,12 +126,6 @@ impl Score {
         let _ = writeln!(xml, "   <backup><duration>{}</duration></backup>", quarters * DIVISIONS);
         for struck in &bar.struck {
             self.struck(struck, 2, xml);
-        }
-        if let Some(times) = bar.closes_repeat {
-            let _ = writeln!(
-                xml,
-                "   <barline location=\"right\"><bar-style>light-heavy</bar-style><repeat direction=\"backward\" times=\"{times}\"/></barline>"
-            );
         }
     }
 

@@ -2,7 +2,7 @@
 
 use crate::instrument::{CourseIndex, Fret, Fretboard, Instrument, Position, Stringing, Strung};
 use crate::shapes::{Fingering, Shape, Style};
-use crate::theory::{Chord, Pitch};
+use crate::theory::{Chord, Pitch, PitchClass, Semitones};
 
 use super::compose::Drawing;
 use super::face::Face;
@@ -32,7 +32,10 @@ pub(super) struct Picture<'a> {
     pub(super) board: &'a Fretboard<'a>,
     pub(super) shape: &'a Shape,
     pub(super) fingering: &'a Fingering,
+    /// What sounds.
     pub(super) chord: Chord,
+    /// What a player calls it over the capo; its notes are named likewise.
+    pub(super) played: Chord,
     /// The thumb's first and second course.
     pub(super) thumb: [Option<CourseIndex>; 2],
     /// Notes in reach, with what is written in them.
@@ -147,6 +150,12 @@ pub(super) fn draw(picture: &Picture<'_>, options: &SheetOptions, words: Words, 
 }
 
 impl Picture<'_> {
+    /// What a player calls a sound: lower by what the capo raises, where the chord is named from the capo.
+    fn as_played(&self, pitch: Pitch) -> PitchClass {
+        let up = self.played.root().class().up_to(self.chord.root().class());
+        pitch.class().transpose(Semitones::new(-i16::from(up)))
+    }
+
     /// Says what is drawn, string by string.
     fn said(&self, words: Words, options: &SheetOptions) -> String {
         let all = self.board.courses();
@@ -163,7 +172,7 @@ impl Picture<'_> {
                 (Some(fret), None) => words.say("string-at", &[&number, &self.board.instrument().fret_name(*fret)]),
             }
         });
-        let name = options.chord(self.chord);
+        let name = options.chord(self.played);
         words.say("picture", &[&name, &each.collect::<Vec<_>>().join("; ")])
     }
 }
@@ -314,7 +323,8 @@ impl Draft<'_> {
             .map(|(index, fret)| {
                 let at = fret.map(|fret| Position { course: CourseIndex::from_lowest(index), fret })?;
                 let pitch = self.picture.board.pitch_at(at)?;
-                self.picture.chord.note_of(pitch.class()).map(|note| self.options.note(note))
+                let class = self.picture.as_played(pitch);
+                self.picture.played.note_of(class).map(|note| self.options.note(note))
             })
             .collect();
         let size = (self.s * 0.5).max(self.least);

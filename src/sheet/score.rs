@@ -22,10 +22,6 @@ pub struct Score {
 pub(super) struct Bar {
     pub(super) harmonies: Vec<Harmony>,
     pub(super) struck: Vec<Struck>,
-    /// Opens a repeat.
-    pub(super) opens_repeat: bool,
-    /// Closes a repeat, played so often.
-    pub(super) closes_repeat: Option<u8>,
     /// A heading above it.
     pub(super) heading: Option<String>,
 }

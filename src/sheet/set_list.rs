@@ -54,7 +54,7 @@ pub fn set_list_sheet(wanted: &SetListSheet<'_>, options: &SheetOptions) -> Shee
             let names = Names::new(instrument, options);
             paragraphs.push(vec![page.body(stand(&names, entry, instrument))]);
             if let Some(turned) = before.and_then(|before| turned(&names, before, entry, instrument, wanted.a4)) {
-                paragraphs.insert(0, vec![page.strong(turned)]);
+                paragraphs.push(vec![page.strong(turned)]);
             }
         }
         page.item(list, &format!("{}.", number + 1), &paragraphs);
@@ -104,10 +104,10 @@ fn turned(
             let found = spelled.get(course.from_lowest_index());
             found.map(|pitch| names.options.note(pitch.note())).unwrap_or_default()
         };
-        parts.push(format!("{}: {} → {}", names.command(course, Some(by)), note(&from), note(&to)));
+        parts.push(format!("{}: {}", names.command(course, Some(by)), names.way(&note(&from), &note(&to), by)));
     }
     if let Some(fret) = change.capo.filter(|&fret| fret != Fret::OPEN) {
         parts.push(names.words.say("capo-to", &[&instrument.fret_name(fret)]));
     }
-    Some(names.words.say("turn-first", &[&parts.join(", ")]))
+    Some(names.words.say("turn-first", &[&parts.join("; ")]))
 }

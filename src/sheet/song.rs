@@ -2,14 +2,14 @@
 
 use crate::instrument::{Fretboard, Stringing};
 use crate::shapes::{RankedShape, Style};
-use crate::songs::{Bar, Chart, Line, Part, Song};
+use crate::songs::{Bar, Chart, ChartLine, Content, Part, PlayedBar, Song};
 use crate::theory::{Chord, SpelledPitch};
 
 use super::compose::{Composer, Drawing};
 use super::face::Face;
 use super::held::Held;
 use super::key::{columns, legend};
-use super::lines::{placed, width};
+use super::lines::{broken, placed, width};
 use super::names::Names;
 use super::page::{Ink, Mark, Path};
 use super::paper::SheetOptions;
@@ -32,7 +32,8 @@ pub struct SongSheet<'a> {
     pub tuning_name: Option<&'a str>,
     /// The strings, for their thickness.
     pub strings: &'a Stringing,
-    /// Its chords in order, each with the shape to show; without one where no hand can hold it here.
+    /// Its chords in order as they are played over the capo, each with the shape of what sounds; without one where no hand
+    /// can hold it here.
     pub shapes: &'a [(Chord, Option<RankedShape>)],
     /// How they are sounded.
     pub style: Style,
@@ -84,7 +85,7 @@ fn shapes(page: &mut Composer<'_>, names: &Names<'_>, wanted: &SongSheet<'_>) {
             unheld.push(name);
             continue;
         };
-        let held = Held::new(wanted.board, ranked, wanted.style, wanted.song.key);
+        let held = Held::new(wanted.board, ranked, wanted.style, None).named(*chord);
         drawings.push(held.drawing(names, &thickness, (&name, ""), s, (page.size.digit, true)));
     }
     page.space(page.size.body);
@@ -125,11 +126,10 @@ const BESIDE: f32 = 1.5;
 impl Grid {
     fn of(page: &Composer<'_>, wanted: &SongSheet<'_>) -> Self {
         let size = page.size.body * 1.1;
-        let lines = wanted.chart.sections().iter().flat_map(|section| &section.lines);
         let mut longest = 4;
         let mut needed = 0.0_f32;
-        for line in lines {
-            let Line::Bars(bars) = line else { continue };
+        for line in wanted.chart.lines() {
+            let Content::Bars(bars) = &line.content else { continue };
             longest = longest.max(bars.len().min(8));
             for bar in bars {
                 let parts = parts(bar, page.options);
@@ -144,25 +144,105 @@ impl Grid {
 
 fn chart(page: &mut Composer<'_>, names: &Names<'_>, wanted: &SongSheet<'_>) {
     let grid = Grid::of(page, wanted);
-    for section in wanted.chart.sections() {
-        let follows = grid.height + 2.0 * page.size.body;
-        match &section.title {
-            Some(title) => page.heading(title, follows),
-            None => page.space(page.size.body * 0.6),
+    let lines = wanted.chart.lines();
+    let words_below = |index: usize| match lines.get(index + 1).map(|line| &line.content) {
+        Some(Content::Words(words)) => Some(words.as_str()),
+        _ => None,
+    };
+    let mut is_said = false;
+    for (index, line) in lines.iter().enumerate() {
+        if let Some(title) = &line.heading {
+            page.heading(title, grid.height + 2.0 * page.size.body);
         }
-        for (index, line) in section.lines.iter().enumerate() {
-            match line {
-                Line::Words(words) => page.paragraph(&[page.body(words.as_str())]),
-                Line::Bars(bars) => {
-                    let has_words = matches!(section.lines.get(index + 1), Some(Line::Words(_)));
-                    let rows = bars.chunks(grid.columns).count();
-                    for (number, row) in bars.chunks(grid.columns).enumerate() {
-                        let below = if has_words && number + 1 == rows { page.size.body * 1.4 } else { 0.0 };
-                        bar_row(page, names, &grid, row, below);
-                    }
+        match &line.content {
+            Content::Nothing if line.heading.is_none() => page.space(page.size.body * 0.6),
+            Content::Nothing => {}
+            // Said with the chords above it.
+            Content::Words(_) if std::mem::take(&mut is_said) => {}
+            Content::Words(words) => page.paragraph(&[page.body(words.as_str())]),
+            Content::Tab => tab_line(page, line.text()),
+            Content::Bars(bars) => {
+                let rows = bars.chunks(grid.columns).count();
+                for (number, row) in bars.chunks(grid.columns).enumerate() {
+                    let is_last = number + 1 == rows && words_below(index).is_some();
+                    bar_row(page, names, &grid, row, if is_last { page.size.body * 1.4 } else { 0.0 });
                 }
             }
+            Content::Chords => {
+                sung(page, names, line, words_below(index).unwrap_or_default());
+                is_said = words_below(index).is_some();
+            }
+            Content::Sung(words) => sung(page, names, line, words),
         }
+    }
+}
+
+/// Fret numbers on string lines: each letter in a cell of its own, so that columns stay columns.
+fn tab_line(page: &mut Composer<'_>, text: &str) {
+    let letters: Vec<char> = text.trim_end().chars().collect();
+    let most = page.size.body * 0.62;
+    let cell = (page.width / count(letters.len().max(1))).min(most);
+    let size = page.size.body.min(cell / 0.62).max(page.size.digit);
+    let cell = cell.max(size * 0.5);
+    let row = (page.width / cell).floor().max(1.0);
+    let mut start = 0;
+    while start < letters.len() {
+        let mut end = start;
+        while end < letters.len() && count(end - start) < row {
+            end += 1;
+        }
+        let part = &letters[start..end];
+        let marks = part.iter().enumerate().filter(|(_, letter)| !letter.is_whitespace()).flat_map(|(at, letter)| {
+            placed(&letter.to_string(), Face::Regular, size, cell * (count(at) + 0.5), size, 0.5)
+        });
+        let marks = marks.collect();
+        page.marked_line(part.iter().collect(), marks, size * 1.2, 0.0);
+        start = end.max(start + 1);
+    }
+}
+
+/// Words with the chords of a line over them.
+fn sung(page: &mut Composer<'_>, names: &Names<'_>, line: &ChartLine, words: &str) {
+    let size = page.size.body;
+    let chord_size = size * 1.05;
+    let over: Vec<(usize, String)> = line
+        .chords
+        .iter()
+        .map(|placed| (placed.column, placed.chord.map_or("N.C.".to_owned(), |chord| names.options.chord(chord))))
+        .collect();
+    let mut begin = 0;
+    let set = broken(&[page.body(words)], page.width);
+    let all = set.len();
+    for (number, text) in set.iter().enumerate() {
+        let letters = text.letters();
+        let is_last = number + 1 == all;
+        let here = over.iter().filter(|(column, _)| *column >= begin && (is_last || *column < begin + letters));
+        let mut rows: Vec<(f32, Vec<Mark>)> = Vec::new();
+        let mut said: Vec<&str> = Vec::new();
+        for (column, name) in here {
+            let wide = width(name, Face::Bold, chord_size);
+            let natural = text.start_of(*column - begin, size * 0.5).min(page.width - wide).max(0.0);
+            let row = rows.iter().position(|(end, _)| *end <= natural).unwrap_or(rows.len());
+            if row == rows.len() {
+                rows.push((0.0, Vec::new()));
+            }
+            rows[row].0 = natural + wide + size * 0.35;
+            rows[row].1.extend(placed(name, Face::Bold, chord_size, natural, 0.0, 0.0));
+            said.push(name);
+        }
+        let mut marks: Vec<Mark> = Vec::new();
+        let mut y = 0.0;
+        // The row that overlaps least stands nearest to the words.
+        for (_, row) in rows.into_iter().rev() {
+            y += chord_size * 1.2;
+            marks.extend(row.into_iter().map(|mark| mark.moved(0.0, y)));
+        }
+        y += size * 1.2;
+        marks.extend(text.marks(0.0, y));
+        let told =
+            format!("{}{}", if said.is_empty() { String::new() } else { format!("{}: ", said.join(" ")) }, text.text());
+        page.marked_line(told.trim().to_owned(), marks, y + size * 0.35, 0.0);
+        begin += letters;
     }
 }
 
@@ -212,61 +292,44 @@ fn bar_row(page: &mut Composer<'_>, names: &Names<'_>, grid: &Grid, bars: &[Bar]
     page.marked_line(words, marks, grid.height, below);
 }
 
-/// The chart as music: each chord's shape struck where it stands.
+/// The chart as music, as it is played: each chord's shape struck where it stands.
 fn music(wanted: &SongSheet<'_>, options: &SheetOptions) -> Option<Score> {
     let mut score = Score::new(options, wanted.board, wanted.spelled, &wanted.song.title);
-    let mut before: Vec<Part> = Vec::new();
-    for section in wanted.chart.sections() {
-        let mut heading = section.title.clone();
-        for bar in section.lines.iter().filter_map(bars_of).flatten() {
-            if !bar.parts().is_empty() {
-                before = bar.parts().to_vec();
-            }
-            let mut written = score::Bar {
-                opens_repeat: bar.opens_repeat(),
-                closes_repeat: bar.closes_repeat(),
-                heading: heading.take(),
-                ..score::Bar::default()
-            };
-            fill(&mut written, &before, wanted);
-            score.bars.push(written);
-        }
+    let sections = wanted.chart.sections();
+    let mut last = None;
+    for bar in wanted.chart.played() {
+        let title = sections.get(bar.section).and_then(|section| section.title);
+        let heading = title.filter(|_| last != Some(bar.section)).map(ToOwned::to_owned);
+        last = Some(bar.section);
+        let mut written = score::Bar { heading, ..score::Bar::default() };
+        fill(&mut written, &bar, wanted);
+        score.bars.push(written);
     }
     (!score.bars.is_empty()).then_some(score)
 }
 
-fn bars_of(line: &Line) -> Option<&Vec<Bar>> {
-    match line {
-        Line::Bars(bars) => Some(bars),
-        Line::Words(_) => None,
-    }
-}
-
-/// Fills a bar of four quarters: shares of one, two or four quarters are struck, other divisions are a rest with the
-/// chords' names over it.
-fn fill(bar: &mut score::Bar, parts: &[Part], wanted: &SongSheet<'_>) {
-    let all = u16::try_from(parts.len()).unwrap_or(u16::MAX).max(1);
+/// Fills a bar of four quarters: shares of one, two or four quarters are struck, a chord that goes on is held; bars
+/// divided otherwise are a rest with the chords' names over it.
+fn fill(bar: &mut score::Bar, played: &PlayedBar, wanted: &SongSheet<'_>) {
+    let all = u16::try_from(played.chords.len()).unwrap_or(u16::MAX).max(1);
     let is_even = matches!(all, 1 | 2 | 4);
-    for (place, part) in parts.iter().enumerate() {
+    let mut before = None;
+    for (place, chord) in played.chords.iter().enumerate() {
         let at_quarter = u16::try_from(place).unwrap_or(0) * 4 / all;
-        let ranked = match part {
-            Part::Chord(chord) => {
-                let found = wanted.shapes.iter().find(|(known, _)| known == chord);
-                let ranked = found.and_then(|(_, ranked)| ranked.as_ref());
-                let frame = ranked.map(|ranked| Frame::of(ranked));
-                bar.harmonies.push(Harmony::new(*chord, frame, at_quarter));
-                ranked
-            }
-            Part::Hold | Part::Silence => None,
-        };
-        match (part, bar.struck.last_mut()) {
-            // What goes on is held.
-            (Part::Hold, Some(last)) if is_even && !last.notes.is_empty() => last.quarters += 4 / all,
-            _ if is_even => {
-                let notes = ranked.map(score::fretted).unwrap_or_default();
-                bar.struck.push(Struck { quarters: 4 / all, notes });
-            }
-            _ => {}
+        if let (true, Some(last)) = (place > 0 && before == Some(*chord), bar.struck.last_mut()) {
+            last.quarters += 4 / all;
+            continue;
+        }
+        before = Some(*chord);
+        let found = chord.and_then(|chord| wanted.shapes.iter().find(|(known, _)| *known == chord));
+        let ranked = found.and_then(|(_, ranked)| ranked.as_ref());
+        if let Some(chord) = chord {
+            // What sounds, as the notes do.
+            let sounding = wanted.song.to_hold(*chord).sounding;
+            bar.harmonies.push(Harmony::new(sounding, ranked.map(Frame::of), at_quarter));
+        }
+        if is_even {
+            bar.struck.push(Struck { quarters: 4 / all, notes: ranked.map(score::fretted).unwrap_or_default() });
         }
     }
     if bar.struck.is_empty() {

@@ -167,7 +167,8 @@ fn read_notes(xml: &str) -> Vec<(i32, u8, u8)> {
     };
     let notes = read.descendants().filter(|node| node.has_tag_name("note"));
     notes
-        .filter(|note| text(*note, "staff").as_deref() == Some("2") && text(*note, "pitch").is_some())
+        .filter(|note| text(*note, "staff").as_deref() == Some("2"))
+        .filter(|note| note.children().any(|child| child.has_tag_name("pitch")))
         .map(|note| {
             let step = text(note, "step").unwrap();
             let above_c = [0, 2, 4, 5, 7, 9, 11]["CDEFGAB".find(&step).unwrap()];
