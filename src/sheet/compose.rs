@@ -19,7 +19,7 @@ pub(super) struct Sizes {
 }
 
 impl Sizes {
-    const NORMAL: Self = Self { body: 11.0, small: 9.5, heading: 14.0, title: 30.0, digit: 7.0 };
+    const NORMAL: Self = Self { body: 10.5, small: 9.5, heading: 14.0, title: 30.0, digit: 7.0 };
     const LARGE: Self = Self { body: 18.0, small: 18.0, heading: 22.0, title: 38.0, digit: 14.0 };
 }
 
