@@ -186,7 +186,7 @@ fn music_xml_gives_back_string_fret_and_pitch_of_every_note() {
         ("guitar", "D G D G B E", 0),
         ("guitar", "D A D G A D", 3),
         ("five-string-banjo", "g D G B D", 0),
-        ("ukulele", "G C E A", 2),
+        ("concert-ukulele", "G C E A", 2),
     ] {
         let neck = neck(instrument, tuning, capo);
         let sheet = key_of(&neck, "D", &SheetOptions::default());

@@ -28,7 +28,7 @@ KINDS = {
     "shape-drone": ["shape", "--instrument", "five-string-banjo", "--chord", "D7"],
     "key": ["key", "--tuning", "D G D G B E", "--key", "G"],
     "key-more": ["key", "--tuning", "D A D G A D", "--key", "F# dorian", "--more", "--style", "picked"],
-    "key-ukulele": ["key", "--instrument", "ukulele", "--key", "Bb"],
+    "key-ukulele": ["key", "--instrument", "concert-ukulele", "--key", "Bb"],
     "song": ["song", str(songs / "ferry.txt")],
     "set": ["set", str(songs / "ferry.txt"), str(songs / "mill.txt"), "--title", "An evening at the mill"],
 }
