@@ -95,12 +95,16 @@ pub(super) struct OnNeck {
     /// The fret the capo sits at.
     #[arg(long, default_value_t = 0)]
     pub(super) capo: u8,
+    /// The scale length in millimetres, where it is not the instrument's usual one.
+    #[arg(long)]
+    pub(super) scale: Option<f64>,
 }
 
 impl OnNeck {
     pub(super) fn board(&self) -> Result<Fretboard<'static>, Failure> {
         let tuning = self.common.tuning(self.tuning.as_deref())?;
-        Fretboard::new(self.common.instrument()?, &tuning, Fret::new(self.capo)).map_err(Failure::input)
+        let board = Fretboard::new(self.common.instrument()?, &tuning, Fret::new(self.capo)).map_err(Failure::input)?;
+        Ok(board.over_mm(checked_scale(self.scale)?))
     }
 }
 
@@ -233,11 +237,7 @@ impl RetuneArgs {
                 on = on.with_string(course, string, KnownString { gauge, material: set.material() });
             }
         }
-        if let Some(mm) = self.scale.filter(|mm| !Stringing::SCALES_MM.contains(mm)) {
-            let (least, most) = (Stringing::SCALES_MM.start(), Stringing::SCALES_MM.end());
-            return Err(Failure::Input(format!("expected a scale from {least} to {most} mm, found {mm}")));
-        }
-        Ok((on.with_scale_mm(self.scale), said))
+        Ok((on.with_scale_mm(checked_scale(self.scale)?), said))
     }
 
     pub(super) fn bridge(&self) -> Result<Bridge, Failure> {
@@ -428,6 +428,13 @@ impl SoundArgs {
     pub(super) fn a4(&self) -> Result<ReferencePitch, Failure> {
         read_a4(self.reference)
     }
+}
+
+/// Refuses a scale length that no instrument has.
+fn checked_scale(scale_mm: Option<f64>) -> Result<Option<f64>, Failure> {
+    let Some(mm) = scale_mm.filter(|mm| !Stringing::SCALES_MM.contains(mm)) else { return Ok(scale_mm) };
+    let (least, most) = (Stringing::SCALES_MM.start(), Stringing::SCALES_MM.end());
+    Err(Failure::Input(format!("expected a scale from {least} to {most} mm, found {mm}")))
 }
 
 /// Understands the frequency of A4.

@@ -170,8 +170,8 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
         .enumerate()
         .map(|(index, (&pitch, &to))| {
             let course = CourseIndex::from_lowest(index);
-            // A string that could not stand the tuning it is said to be in has just been put on.
-            let is_new = strung.strains(course, pitch, Cents::ZERO, a4).any(|strain| strain.breaks());
+            // A string that could not be at the pitch it is said to be at has just been put on.
+            let is_new = strung.strains(course, pitch, Cents::ZERO, a4).any(|strain| !strain.is_believable());
             if is_new && said.contains(&course) {
                 CourseState::doubtful(to)
             } else if unknown.contains(&course.player_number(from.courses())) {

@@ -24,8 +24,8 @@ pub struct StringsAsked {
 /// when there is nothing to ask.
 ///
 /// It is asked when the two tunings are played on different sets ([`Catalog::strings_for`]): someone who goes there or
-/// comes from there may have put other strings on. It is asked as well when the record cannot be true: a string could not
-/// stand the pitch it is said to be at. Ask once a retuning; with the answer in the record
+/// comes from there may have put other strings on. It is asked as well when the record cannot be true: a string would break
+/// or hang loose at the pitch it is said to be at. Ask once a retuning; with the answer in the record
 /// ([`Stringing::with_string`], [`Stringing::with_unknown`], or a whole set) the plan is made, and refused where a string
 /// would break all the same.
 #[must_use]
@@ -40,7 +40,6 @@ pub fn strings_asked(
     let (from_set, wanted) = (catalog.strings_for(instrument, now), catalog.strings_for(instrument, to));
     let mut courses = match (from_set, wanted) {
         (Some(from), Some(to)) => from.strings().differing(to.strings()),
-        (None, None) => Vec::new(),
         _ => moved(now, to),
     };
     for course in impossible(instrument, on, now, a4) {
@@ -67,14 +66,14 @@ fn moved(now: &Tuning, to: &Tuning) -> Vec<CourseIndex> {
     pairs.filter(|(_, (now, to))| now != to).map(|(index, _)| CourseIndex::from_lowest(index)).collect()
 }
 
-/// Returns the courses whose known strings could not stand where they are said to be.
+/// Returns the courses whose known strings could not be where they are said to be.
 fn impossible(instrument: &Instrument, on: &Stringing, now: &Tuning, a4: ReferencePitch) -> Vec<CourseIndex> {
     let Ok(strung) = Strung::new(instrument, on) else { return Vec::new() };
-    let breaks = |(index, &pitch): (usize, &_)| {
+    let is_such = |(index, &pitch): (usize, &_)| {
         let course = CourseIndex::from_lowest(index);
         let is_known = on.is_known(course);
-        let breaks = strung.strains(course, pitch, Cents::ZERO, a4).any(|strain| strain.breaks());
-        (is_known && breaks).then_some(course)
+        let is_believable = strung.strains(course, pitch, Cents::ZERO, a4).all(|strain| strain.is_believable());
+        (is_known && !is_believable).then_some(course)
     };
-    now.pitches().iter().enumerate().filter_map(breaks).collect()
+    now.pitches().iter().enumerate().filter_map(is_such).collect()
 }

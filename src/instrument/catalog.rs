@@ -330,8 +330,9 @@ impl Catalog {
         if named.instrument_id == instrument.id {
             return Some(named);
         }
+        let made_for = |set: &StringSet| self.find_tuning(set.tuning_id.as_deref()?).map(CatalogTuning::tuning);
         let mut sets = self.string_sets.iter().filter(|set| set.instrument_id == instrument.id);
-        sets.find(|set| set.tuning_id.is_some() && set.tuning_id == named.tuning_id)
+        sets.find(|set| made_for(set).is_some() && made_for(set) == made_for(named))
     }
 
     /// Returns the tunings an instrument can take from the catalogue: its own, then those of instruments whose

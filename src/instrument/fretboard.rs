@@ -59,6 +59,7 @@ pub struct Fretboard<'a> {
     instrument: &'a Instrument,
     open: Vec<Pitch>,
     capo: Fret,
+    scale_mm: f64,
 }
 
 impl<'a> Fretboard<'a> {
@@ -85,7 +86,14 @@ impl<'a> Fretboard<'a> {
                 raised.ok_or(NotOnNeck::Capo { fret: capo, last: instrument.last_fret() })
             })
             .collect::<Result<_, _>>()?;
-        Ok(Self { instrument, open, capo })
+        Ok(Self { instrument, open, capo, scale_mm: instrument.scale_mm() })
+    }
+
+    /// Returns the neck over another scale length in millimetres, as what is on the guitar says
+    /// ([`super::Stringing::scale_mm`]); unchanged for `None`.
+    #[must_use]
+    pub fn over_mm(self, scale_mm: Option<f64>) -> Self {
+        Self { scale_mm: scale_mm.unwrap_or(self.scale_mm), ..self }
     }
 
     /// Returns the instrument.
@@ -150,7 +158,7 @@ impl<'a> Fretboard<'a> {
     /// Returns the distance from the real nut to a fret counted from the capo, in millimetres.
     #[must_use]
     pub fn distance_mm(&self, fret: Fret) -> f64 {
-        Fret::new(fret.get().saturating_add(self.capo.get())).distance_mm(self.instrument.scale_mm())
+        Fret::new(fret.get().saturating_add(self.capo.get())).distance_mm(self.scale_mm)
     }
 
     /// Returns the distance between two frets counted from the capo, in millimetres, never negative.

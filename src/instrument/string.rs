@@ -30,10 +30,12 @@ pub struct Gauge {
 }
 
 impl Gauge {
-    /// Makes a gauge of a diameter in millimetres, 0.1 to 5; `None` outside.
+    /// Makes a gauge of a diameter in millimetres, 0.1 to 5; `None` outside. It is kept to a tenth of a micrometre, so that
+    /// gauges written down and read again are the same.
     #[must_use]
     pub fn new(diameter_mm: f64, is_wound: bool) -> Option<Self> {
-        (0.1..=5.0).contains(&diameter_mm).then_some(Self { diameter_mm, is_wound })
+        let rounded_mm = (diameter_mm * 1e4).round() / 1e4;
+        (0.1..=5.0).contains(&diameter_mm).then_some(Self { diameter_mm: rounded_mm, is_wound })
     }
 
     /// Reads thousandths of an inch, inches or millimetres, with `w` after a wound string: `12`, `9.5`, `53w`, `.053w`,

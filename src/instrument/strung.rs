@@ -26,6 +26,17 @@ pub struct Strain {
 }
 
 impl Strain {
+    /// A string that pulls less than this share of what its place is made for was not tuned so: it hangs loose. From
+    /// memory.
+    const LOOSE_BELOW_MADE_FOR: f64 = 0.33;
+
+    /// Tells whether a string could be at this pitch at all: it does not break, nor hang loose as one that was put on for
+    /// another octave.
+    #[must_use]
+    pub fn is_believable(&self) -> bool {
+        !self.breaks() && self.share_of_made_for.is_none_or(|share| share >= Self::LOOSE_BELOW_MADE_FOR)
+    }
+
     /// Tells whether the string would break: it reaches the least strength of its kind.
     #[must_use]
     pub fn breaks(&self) -> bool {

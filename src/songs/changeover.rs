@@ -1,6 +1,6 @@
 //! What is to be done between two songs, and about how long it takes.
 
-use crate::instrument::{CourseIndex, Fret, Level, Strung};
+use crate::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning};
 use crate::retune::{CourseState, Effort};
 use crate::theory::{Cents, ReferencePitch, Semitones};
 
@@ -11,6 +11,8 @@ use super::set_list::Stand;
 const SECONDS_PER_WEIGHT: f64 = 8.0;
 /// Seconds to put a capo on, move it or take it off. Set by judgement.
 const CAPO_SECONDS: f64 = 6.0;
+/// Seconds to put another string on. Set by judgement.
+const RESTRING_SECONDS: f64 = 90.0;
 /// Seconds to take another instrument, whatever it is tuned to. Set by judgement.
 const OTHER_INSTRUMENT_SECONDS: f64 = 40.0;
 /// The weight of a string too tight is there to outweigh all else; nobody waits that long, so it is not counted in
@@ -27,6 +29,11 @@ pub struct Changeover {
     pub capo: Option<Fret>,
     /// How the tightest of the strings that move stands it.
     pub worst: Level,
+    /// Whether a string would break on the way, so that there is no plan for it.
+    pub breaks: bool,
+    /// The courses on which the song's tuning is played on other strings than the one before: they have to be put on, or
+    /// are on already; that has to be asked ([`crate::instrument::strings_asked`]). From the highest player number on.
+    pub restrung: Vec<CourseIndex>,
     weight: f64,
 }
 
@@ -43,14 +50,30 @@ impl Changeover {
         let moved_capo = |from: Fret| (from != to.capo).then_some(to.capo);
         let effort = Effort::between(strung, now, &to.pitches, a4).filter(|_| instrument_id == to.instrument_id);
         let Some(effort) = effort else {
-            return Self { moves: None, capo: moved_capo(Fret::OPEN), worst: Level::Normal, weight: 0.0 };
+            return Self {
+                moves: None,
+                capo: moved_capo(Fret::OPEN),
+                worst: Level::Normal,
+                breaks: false,
+                restrung: Vec::new(),
+                weight: 0.0,
+            };
         };
         let strings = now.iter().zip(to.pitches.pitches()).enumerate();
         let moves = strings
             .filter(|(_, (now, pitch))| !now.is_at(**pitch, Cents::ZERO))
             .map(|(index, (now, &pitch))| (CourseIndex::from_lowest(index), pitch - now.pitch()))
             .collect();
-        Self { moves: Some(moves), capo: moved_capo(capo), worst: effort.worst, weight: effort.weight }
+        let before = Tuning::new(now.iter().map(|course| course.pitch()).collect());
+        let restrung = before.map(|before| restrung(instrument_id, &before, &to.pitches)).unwrap_or_default();
+        Self {
+            moves: Some(moves),
+            capo: moved_capo(capo),
+            worst: effort.worst,
+            breaks: effort.breaks,
+            restrung,
+            weight: effort.weight,
+        }
     }
 
     /// Weighs the way from one song to the next, all strings right before.
@@ -72,8 +95,8 @@ impl Changeover {
         self.moves.as_ref().is_some_and(Vec::is_empty)
     }
 
-    /// Returns about how many seconds it takes: 8 · [`Effort::weight`], 6 for the capo, 40 for another instrument; at
-    /// most 300. An estimate set by judgement: 8 s a string, 2 s a semitone, 2 s more a semitone up, 4 s a string that
+    /// Returns about how many seconds it takes: 8 · [`Effort::weight`], 6 for the capo, 90 for another string, 40 for
+    /// another instrument; at most 300. An estimate set by judgement: 8 s a string, 2 s a semitone, 2 s more a semitone up, 4 s a string that
     /// ends slack, 8 s one that ends tight.
     #[must_use]
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 300, rounded")]
@@ -95,6 +118,18 @@ impl Changeover {
     fn all_seconds(&self) -> f64 {
         let instrument = if self.moves.is_none() { OTHER_INSTRUMENT_SECONDS } else { 0.0 };
         let capo = if self.capo.is_some() { CAPO_SECONDS } else { 0.0 };
-        SECONDS_PER_WEIGHT * self.weight + instrument + capo
+        let strings: f64 = self.restrung.iter().map(|_| RESTRING_SECONDS).sum();
+        SECONDS_PER_WEIGHT * self.weight + instrument + capo + strings
+    }
+}
+
+/// Returns the courses on which two tunings of an instrument are played on different strings.
+fn restrung(instrument_id: &str, before: &Tuning, after: &Tuning) -> Vec<CourseIndex> {
+    let catalog = Catalog::bundled();
+    let Some(instrument) = catalog.find_instrument(instrument_id) else { return Vec::new() };
+    let sets = (catalog.strings_for(instrument, before), catalog.strings_for(instrument, after));
+    match sets {
+        (Some(before), Some(after)) if before.id() != after.id() => before.strings().differing(after.strings()),
+        _ => Vec::new(),
     }
 }

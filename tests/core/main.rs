@@ -41,6 +41,7 @@ mod songs;
 mod songs_played;
 mod sound;
 mod store;
+mod string_laws;
 mod strings;
 mod theory;
 mod tune;
