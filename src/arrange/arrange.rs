@@ -81,6 +81,21 @@ fn arrange_as(
     choice: &KeyChoice,
     should_stop: &dyn Fn() -> bool,
 ) -> Result<Arrangement, ArrangeFault> {
+    work(played, instrument, tuning, wishes, choice, &mut |worked| {
+        let path = worked.search(wishes, should_stop)?;
+        Ok(worked.written(&path, are_chords_found, wishes))
+    })
+}
+
+/// Makes a tune ready for the search in one key with one capo, and hands it over.
+pub(super) fn work<R>(
+    played: &Played,
+    instrument: &Instrument,
+    tuning: &Tuning,
+    wishes: &Wishes,
+    choice: &KeyChoice,
+    with: &mut dyn FnMut(&Worked<'_>) -> Result<R, ArrangeFault>,
+) -> Result<R, ArrangeFault> {
     let board = Fretboard::new(instrument, tuning, choice.capo).map_err(ArrangeFault::NotOnNeck)?;
     let reach = Reach::new(&board, &wishes.hand);
     let lies_somewhere = |pitch: Pitch| {
@@ -96,9 +111,7 @@ fn arrange_as(
     let slices = slices(played, choice.transpose, wishes.style, wishes.fullness, &is_in_range)?;
     let harmonies = harmonies(&slices, &board, wishes);
     let states = States::new(&board, reach, wishes.costs, harmonies);
-    let worked = Worked::new(&states, &slices, wishes, choice, played);
-    let path = worked.search(wishes, should_stop)?;
-    Ok(worked.written(&path, are_chords_found, wishes))
+    with(&Worked::new(&states, &slices, wishes, choice, played))
 }
 
 /// Finds the shapes of every chord of the tune.
@@ -130,14 +143,16 @@ fn harmonies(slices: &[Slice], board: &Fretboard<'_>, wishes: &Wishes) -> Vec<Ha
 }
 
 /// A tune cut and ready to be searched.
-struct Worked<'a> {
-    states: &'a States<'a>,
+pub(super) struct Worked<'a> {
+    pub(super) states: &'a States<'a>,
     slices: &'a [Slice],
     choice: &'a KeyChoice,
     played: &'a Played,
-    lists: Vec<Vec<State>>,
-    layers: Vec<usize>,
-    links: Vec<Link>,
+    /// Ways to play, a list for each kind of moment.
+    pub(super) lists: Vec<Vec<State>>,
+    /// Which list each moment takes.
+    pub(super) layers: Vec<usize>,
+    pub(super) links: Vec<Link>,
 }
 
 impl<'a> Worked<'a> {
@@ -237,7 +252,7 @@ impl<'a> Worked<'a> {
     }
 
     /// Writes the path out.
-    fn written(&self, path: &Path, are_chords_found: bool, wishes: &Wishes) -> Arrangement {
+    pub(super) fn written(&self, path: &Path, are_chords_found: bool, wishes: &Wishes) -> Arrangement {
         let steps = Steps { costs: &self.states.costs, reach: &self.states.reach };
         let state = |index: usize| &self.lists[self.layers[index]][path.choices[index]];
         let mut written = Vec::with_capacity(self.slices.len());

@@ -13,6 +13,8 @@
 #[expect(clippy::module_inception, reason = "the subject's chief verb")]
 mod arrange;
 mod arrangement;
+#[cfg(test)]
+mod checks;
 mod costs;
 mod grips;
 mod harmony;
