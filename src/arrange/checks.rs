@@ -9,6 +9,7 @@ use crate::tune::{Played, read_abc};
 
 use super::arrange::{Worked, work};
 use super::arrangement::Figures;
+use super::costs::ArrangeCosts;
 use super::harmony::with_found_chords;
 use super::keys::{KeyChoice, choices};
 use super::search::{Path, Search, Steps};
@@ -40,6 +41,11 @@ fn played(text: &str) -> Played {
 fn tuning(text: &str) -> Tuning {
     let catalog = Catalog::bundled();
     catalog.resolve_tuning(catalog.guitar(), text).unwrap()
+}
+
+/// The costs that the kept numbers were found with.
+fn kept() -> Wishes {
+    Wishes { costs: ArrangeCosts { move_per_mm: 0.03, position: 0.06, ..ArrangeCosts::default() }, ..Wishes::default() }
 }
 
 /// Works a tune out an octave lower than written without a capo.
@@ -153,7 +159,7 @@ fn graphs_of_whole_tunes() {
     let folder = std::path::PathBuf::from(std::env::var("PEGWISE_GRAPHS").unwrap());
     for (number, text) in WHOLE.iter().enumerate() {
         for (place, on) in TUNINGS.iter().enumerate() {
-            with(text, on, &Wishes::default(), &mut |worked| {
+            with(text, on, &kept(), &mut |worked| {
                 let search = search(worked, &worked.lists);
                 let mut lines = String::new();
                 for (at, state) in worked.lists[worked.layers[0]].iter().enumerate() {
@@ -189,7 +195,7 @@ fn whole_tunes_cost_what_a_general_shortest_path_costs() {
         let fields: Vec<&str> = row.split(',').collect();
         let (number, place): (usize, usize) = (fields[0].parse().unwrap(), fields[1].parse().unwrap());
         let expected: f64 = fields[2].parse().unwrap();
-        let found = with(WHOLE[number], TUNINGS[place], &Wishes::default(), &mut |worked| {
+        let found = with(WHOLE[number], TUNINGS[place], &kept(), &mut |worked| {
             search(worked, &worked.lists).find(Goal::LeastSum).unwrap().sum
         });
         assert!((found - expected).abs() < 1e-6, "{row}: {found}");
@@ -210,7 +216,7 @@ fn what_a_teacher_counts_over_many_tunes() {
     let guitar = Catalog::bundled().guitar();
     let wishes = Wishes::default();
     let (mut count, mut lost, mut sums) = (0, 0, [Figures::default(); 2]);
-    let (mut hardest, mut longest) = ([0.0_f64; 2], 0.0_f64);
+    let (mut hardest, mut points, mut longest) = ([0.0_f64; 2], [0.0_f64; 2], 0.0_f64);
     for read in tunes.iter().step_by(every) {
         let Ok(played) = read.tune.played() else { continue };
         if played.notes.is_empty() || !played.chords.iter().any(|mark| mark.chord.is_some()) {
@@ -227,6 +233,7 @@ fn what_a_teacher_counts_over_many_tunes() {
                     let found = worked.written(path, false, &wishes);
                     add(&mut sums[way], &found.figures);
                     hardest[way] += path.hardest;
+                    points[way] += path.sum;
                     let melody = |left: &&super::LeftOut| matches!(left.what, super::LeftOutKind::Melody(_));
                     lost += found.left_out.iter().filter(melody).count();
                 }
@@ -237,11 +244,13 @@ fn what_a_teacher_counts_over_many_tunes() {
         }
     }
     println!("{count} arrangements, {lost} melody notes left out, the longest search {longest:.3} s");
-    for (name, sum, hardest) in [("searched", sums[0], hardest[0]), ("one step ahead", sums[1], hardest[1])] {
+    for (way, name) in ["searched", "one step ahead"].into_iter().enumerate() {
+        let (sum, hardest, points) = (sums[way], hardest[way], points[way]);
         let share = |part: usize, whole: usize| 100.0 * number(part) / number(whole.max(1));
         println!(
             "{name}: bass on {:.2} % of {} beats; root on {:.2} % of {} changes, {:.2} % where in reach; {:.2} moves a \
-             bar, {:.1} mm a bar, farthest {:.0} mm; {:.1} % open; hardest step {:.2} on average",
+             bar, {:.1} mm a bar, farthest {:.0} mm; {:.1} % open; hardest step {:.2} on \
+             average; {:.2} points a bar",
             share(sum.beats_with_bass, sum.beats),
             sum.beats,
             share(sum.roots, sum.chord_changes),
@@ -252,6 +261,7 @@ fn what_a_teacher_counts_over_many_tunes() {
             sum.farthest_mm,
             share(sum.open_notes, sum.notes),
             hardest / number(count),
+            points / number(sum.bars),
         );
     }
     assert_eq!(lost, 0, "no melody note is lost");

@@ -17,7 +17,8 @@ pub struct ArrangeCosts {
     pub bass_third: f64,
     /// A bass note that is stopped, beside its finger, 0 to 100. 0.1.
     pub bass_stopped: f64,
-    /// Each millimetre the hand moves along the neck, 0 to 1. 0.03, as between shapes.
+    /// Each millimetre the hand moves along the neck, 0 to 1. 0.05: a fret near the
+    /// nut of a guitar is nearly two points, so that the hand stays while the fingers can.
     pub move_per_mm: f64,
     /// Each finger put down in a new place, 0 to 10. 0.5.
     pub place: f64,
@@ -60,7 +61,7 @@ impl Default for ArrangeCosts {
             bass_repeated: 0.8,
             bass_third: 0.9,
             bass_stopped: 0.1,
-            move_per_mm: 0.03,
+            move_per_mm: 0.05,
             place: 0.5,
             jump: 0.4,
             slide: 0.25,

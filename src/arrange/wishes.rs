@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
+
 use crate::instrument::{Fret, NotOnNeck, Position};
 use crate::shapes::{Hand, Shape};
 use crate::theory::Semitones;
@@ -10,7 +12,8 @@ use crate::tune::{Quarters, TuneFault};
 use super::costs::ArrangeCosts;
 
 /// What the thumb does.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum ThumbStyle {
     /// A bass note on every beat, root and another in turn.
     #[default]
@@ -24,7 +27,8 @@ pub enum ThumbStyle {
 }
 
 /// How much sounds besides melody and thumb.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Fullness {
     /// Nothing.
     #[default]
@@ -36,7 +40,8 @@ pub enum Fullness {
 }
 
 /// Which of two arrangements is the better.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Goal {
     /// The one whose costs add up to less: smooth as a whole.
     #[default]

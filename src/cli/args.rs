@@ -382,6 +382,12 @@ pub(super) struct ArrangeArgs {
     /// Say in which tuning the tune lies best, from the tuning given.
     #[arg(long)]
     pub(super) which_tuning: bool,
+    /// Sound it into a WAV file: 16 bits, 48 kHz. Mind your ears: turn the volume down before you play it.
+    #[arg(long, conflicts_with = "which_tuning")]
+    pub(super) sound: Option<PathBuf>,
+    /// How fast it sounds, in percent of its tempo, 30 to 150.
+    #[arg(long, default_value_t = 100, value_parser = clap::value_parser!(u16).range(30..=150))]
+    pub(super) speed: u16,
 }
 
 #[derive(Debug, ClapArgs)]

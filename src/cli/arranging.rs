@@ -2,19 +2,22 @@
 
 use std::fmt::Write;
 use std::fs::File;
-use std::io::Read;
+use std::io::{BufWriter, Read};
 use std::ops::ControlFlow;
+use std::path::Path;
 
 use serde::Serialize;
 
+use crate::app::{Hearing, tune_strikes};
 use crate::arrange::{
     ArrangedSlice, Arrangement, FitReason, Fullness, Goal, LeftOut, LeftOutKind, Remedy, Sounding, ThumbStyle,
     TuningCandidate, TuningFit, Why, Wishes, try_tunings,
 };
 use crate::instrument::{Catalog, CatalogTuning, Fret, Instrument, Strung, Tuning};
 use crate::retune::{CourseState, Effort};
+use crate::sound::{SampleRate, render, write_wav};
 use crate::theory::{Pitch, ReferencePitch, Semitones, SpelledPitch, SpellingChoice};
-use crate::tune::{MOST_BYTES, Tune, TuneFault, read_tunes};
+use crate::tune::{MOST_BYTES, Tempo, Tune, TuneFault, read_tunes};
 
 use super::args::{ArrangeArgs, Better, Full, Thumb};
 use super::tab::tab;
@@ -113,6 +116,9 @@ pub(super) fn arrange(wanted: &ArrangeArgs) -> Result<String, Failure> {
     }
     let arrangement =
         crate::arrange::arrange(&tune, instrument, &tuning, &wishes, &|| false).map_err(Failure::input)?;
+    if let Some(place) = &wanted.sound {
+        sound(wanted, place, &tune, &arrangement)?;
+    }
     if wanted.common.json {
         return json(&arrangement_json(&arrangement, instrument, &tuning, &tune));
     }
@@ -144,6 +150,24 @@ pub(super) fn arrange(wanted: &ArrangeArgs) -> Result<String, Failure> {
         let _ = writeln!(text, "Not read: {skipped}");
     }
     Ok(text)
+}
+
+/// How fast a tune goes that does not say so, in quarters a minute.
+const USUAL_TEMPO: f64 = 100.0;
+/// How long the last note rings, in seconds.
+const AFTER_S: f64 = 1.0;
+
+/// Sounds the arrangement into a file.
+fn sound(wanted: &ArrangeArgs, place: &Path, tune: &Tune, arrangement: &Arrangement) -> Result<(), Failure> {
+    let instrument = wanted.common.instrument()?;
+    let tempo = tune.tempo.map_or(USUAL_TEMPO, Tempo::quarters_per_minute) * f64::from(wanted.speed) / 100.0;
+    let hearing = Hearing::whole(arrangement, tempo);
+    let strings = Catalog::bundled().strings_of(instrument);
+    let strikes = tune_strikes(arrangement, instrument, strings, ReferencePitch::default(), &hearing);
+    let samples = render(SampleRate::COMMON, &strikes, hearing.seconds_to(hearing.to) + AFTER_S);
+    let machine = |fault: String| Failure::Machine(format!("{}: {fault}", place.display()));
+    let file = File::create(place).map_err(|fault| machine(fault.to_string()))?;
+    write_wav(BufWriter::new(file), SampleRate::COMMON, &samples).map_err(|fault| machine(fault.to_string()))
 }
 
 /// Reads the tune that is wanted.

@@ -17,6 +17,7 @@ mod slot_bound;
 mod song;
 pub(crate) mod text;
 mod transpose;
+mod tune;
 
 pub use capo::{CapoSuggestion, suggest_capos};
 pub use changeover::Changeover;
@@ -26,3 +27,4 @@ pub use plain::ParseSongError;
 pub use set_list::{SetEntry, SetList, SetListId, Stand};
 pub use song::{ChosenTuning, FindShape, Song, SongFault, SongId, ToHold, UnknownFields};
 pub use transpose::{Transposition, key_of_chord};
+pub use tune::SongTune;

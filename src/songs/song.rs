@@ -12,6 +12,7 @@ use crate::theory::{Chord, Key, Naming, Semitones};
 use super::chart::Chart;
 use super::text;
 use super::transpose::{Transposition, key_of_chord};
+use super::tune::SongTune;
 
 /// Fields of a record that this version does not know; kept and written back as they were.
 pub type UnknownFields = serde_json::Map<String, serde_json::Value>;
@@ -75,6 +76,9 @@ pub struct Song {
     /// Quarter notes a minute, 10 to 400.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tempo_bpm: Option<u16>,
+    /// Its tune, where it has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tune: Option<SongTune>,
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,
@@ -134,6 +138,7 @@ impl Song {
             shapes: BTreeMap::new(),
             notes: String::new(),
             tempo_bpm: None,
+            tune: None,
             unknown: UnknownFields::new(),
         }
     }

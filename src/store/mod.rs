@@ -10,7 +10,7 @@
 //! | `next_number` | the number the next song, set list or own tuning gets |
 //! | `settings` | see [`Settings`]; every field may be missing. `has_seen_guide` says that the first run is done; a library that holds anything does not ask for it |
 //! | `own_tunings` | `id` (`own-1`), `instrument_id`, `name`, `pitches` (`D2 G2 D3 G3 B3 E4`), `notes` |
-//! | `songs` | see [`crate::songs::Song`]; `chart` is text as typed |
+//! | `songs` | see [`crate::songs::Song`]; `chart` is text as typed, `tune` see [`crate::songs::SongTune`] |
 //! | `set_lists` | see [`crate::songs::SetList`]; entries name songs by number |
 //! | `guitar_now` | what is on the guitar, see [`GuitarNow`] |
 //! | `on_stage` | the set list under way: `set_list_id`, `place` from 0; missing when none is |

@@ -71,7 +71,7 @@ pub(super) trait Record: Clone + Serialize + DeserializeOwned {
 
 impl Record for Song {
     const NEEDED: &'static [&'static str] = &["id", "title", "instrument_id", "tuning"];
-    const OTHERS: &'static [&'static str] = &["from", "capo", "key", "chart", "shapes", "notes", "tempo_bpm"];
+    const OTHERS: &'static [&'static str] = &["from", "capo", "key", "chart", "shapes", "notes", "tempo_bpm", "tune"];
 
     fn find_fault(&self) -> Option<String> {
         self.check().err().map(|fault| fault.to_string())

@@ -310,3 +310,58 @@ fn a_tune_without_notes_or_too_long_is_refused() {
     let found = arrange(&long, guitar(), &tuning("E A D G B E"), &Wishes::default(), &never);
     assert!(matches!(found, Err(ArrangeFault::TooLong { .. })));
 }
+
+#[test]
+fn the_demos_tune_is_read_arranged_and_kept() {
+    let demo = pegwise::store::demo();
+    let with_tune: Vec<_> = demo.songs().iter().filter(|song| song.tune.is_some()).collect();
+    assert_eq!(with_tune.len(), 1);
+    let song = with_tune[0];
+    let kept = song.tune.as_ref().unwrap();
+    let tune = kept.read().unwrap();
+    let found = arrange(&tune, guitar(), &song.tuning.pitches, &kept.wishes(song.capo, 6), &never).unwrap();
+    replay(&tune, &found, guitar(), &song.tuning.pitches);
+    assert!(found.left_out.is_empty(), "{:?}", found.left_out);
+    // It goes out with the library and comes in again, decisions and all.
+    let mut library = demo.clone();
+    let mut changed = song.clone();
+    let pin = Pin { at: Quarters::ONE, what: Pinned::NoBass };
+    changed.tune.as_mut().unwrap().decide(&pin, 6);
+    changed.tune.as_mut().unwrap().unknown.insert("later".to_owned(), true.into());
+    assert!(library.replace_song(changed.clone()));
+    let again = pegwise::store::read(&pegwise::store::write(&library)).unwrap();
+    let tune = again.songs().iter().find(|found| found.id == song.id).unwrap().tune.clone();
+    assert_eq!(tune, changed.tune);
+    assert_eq!(tune.unwrap().pins(6), [pin]);
+}
+
+#[test]
+fn what_is_heard_is_what_is_arranged_at_its_time() {
+    let tune = tune(TUNES[0]);
+    let wishes = Wishes { transpose: Some(Semitones::new(-12)), capo: Some(Fret::OPEN), ..Wishes::default() };
+    let found = arrange(&tune, guitar(), &tuning("D A D G A D"), &wishes, &never).unwrap();
+    let strings = Catalog::bundled().strings_of(guitar());
+    let a4 = pegwise::theory::ReferencePitch::default();
+    let whole = pegwise::app::Hearing::whole(&found, 120.0);
+    let strikes = pegwise::app::tune_strikes(&found, guitar(), strings, a4, &whole);
+    assert_eq!(strikes.len(), found.figures.notes);
+    // At 120 quarters a minute a quarter is half a second, A4 is 440 Hz and each semitone the twelfth root of two.
+    let played = tune.played().unwrap();
+    for note in &played.notes {
+        let (at, end) = (0.5 * note.at.to_f64(), 0.5 * (note.at + note.length).to_f64());
+        let number = f64::from(note.pitch.pitch().number()) - 12.0;
+        let hertz = 440.0 * 2.0_f64.powf((number - 69.0) / 12.0);
+        let is_it = |strike: &&pegwise::sound::Strike| {
+            (strike.at_s - at).abs() < 1e-9
+                && (strike.stop_at_s.unwrap() - end).abs() < 1e-9
+                && (strike.frequency.get() - hertz).abs() < 1e-6
+        };
+        assert!(strikes.iter().any(|strike| is_it(&strike)), "{note:?}");
+    }
+    // The thumb alone, two bars of it.
+    let (from, to) = (Quarters::ONE, Quarters::new(9, 1).unwrap());
+    let alone = pegwise::app::Hearing { from, to, melody: 0.0, ..whole };
+    let strikes = pegwise::app::tune_strikes(&found, guitar(), strings, a4, &alone);
+    assert_eq!(strikes.len(), 8);
+    assert!(strikes.iter().all(|strike| strike.course >= 4 && strike.at_s >= 0.0 && strike.at_s < 4.0));
+}

@@ -1,0 +1,81 @@
+//! An arrangement as plucked strings.
+
+use crate::arrange::{Arrangement, Sounding};
+use crate::instrument::{Instrument, StringSet};
+use crate::sound::{Strike, Tone};
+use crate::theory::ReferencePitch;
+use crate::tune::Quarters;
+
+use super::string_make;
+
+/// How an arrangement is heard.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hearing {
+    /// How fast, in quarters a minute, 10 to 1000.
+    pub quarters_per_minute: f64,
+    /// Where it begins, as played.
+    pub from: Quarters,
+    /// Where it ends.
+    pub to: Quarters,
+    /// The peak of each melody note, 0 to 1; 0 leaves the melody out.
+    pub melody: f64,
+    /// The peak of each of the thumb's notes and the inner ones, 0 to 1; 0 leaves them out.
+    pub thumb: f64,
+}
+
+impl Hearing {
+    /// The whole arrangement at a speed, both voices, the melody the louder one.
+    #[must_use]
+    pub fn whole(arrangement: &Arrangement, quarters_per_minute: f64) -> Self {
+        let to = arrangement.slices.last().map_or(Quarters::ZERO, |slice| slice.at + slice.length);
+        Self { quarters_per_minute, from: Quarters::ZERO, to, melody: 0.3, thumb: 0.22 }
+    }
+
+    /// Returns how many seconds pass from the beginning to a place.
+    #[must_use]
+    pub fn seconds_to(&self, at: Quarters) -> f64 {
+        (at - self.from).to_f64() * 60.0 / self.quarters_per_minute.clamp(10.0, 1000.0)
+    }
+}
+
+/// Returns the plucks of an arrangement, each held for as long as it sounds on; what lies outside the stretch that is
+/// heard is left out, and what begins before it too.
+#[must_use]
+pub fn tune_strikes(
+    arrangement: &Arrangement,
+    instrument: &Instrument,
+    strings: &StringSet,
+    a4: ReferencePitch,
+    hearing: &Hearing,
+) -> Vec<Strike> {
+    let slices = &arrangement.slices;
+    let mut found = Vec::new();
+    for (index, slice) in slices.iter().enumerate() {
+        if slice.at < hearing.from || slice.at >= hearing.to {
+            continue;
+        }
+        // A note ends where the next moment neither begins it anew nor lets it sound on.
+        let end = |of: &dyn Fn(&crate::arrange::ArrangedSlice) -> Option<Sounding>| {
+            let on = slices[index + 1..].iter().take_while(|next| of(next).is_some_and(|note| !note.starts));
+            slice.at + slice.length + on.map(|next| next.length).sum()
+        };
+        let melody = slice.melody.map(|note| (note, hearing.melody, end(&|next| next.melody)));
+        let bass = slice.bass.map(|note| (note, hearing.thumb, end(&|next| next.bass)));
+        let inner = slice.inner.iter().map(|note| (*note, hearing.thumb, slice.at + slice.length));
+        for (note, level, end) in melody.into_iter().chain(bass).chain(inner) {
+            let course = note.position.course;
+            let gauge = strings.gauges().get(course.from_lowest_index()).and_then(|course| course.first());
+            let (true, true, Some(&gauge)) = (note.starts, level > 0.0, gauge) else { continue };
+            let frequency = a4.frequency(note.pitch);
+            let make = string_make(gauge, strings.material());
+            let tone = Tone::of_string(make, gauge.diameter_mm(), frequency, instrument.scale_mm());
+            found.push(Strike {
+                at_s: hearing.seconds_to(slice.at),
+                level,
+                stop_at_s: Some(hearing.seconds_to(end.min(hearing.to))),
+                ..Strike::new(frequency, tone, course.player_number(instrument.courses().len()))
+            });
+        }
+    }
+    found
+}
