@@ -83,7 +83,7 @@ pub use songs::{
 pub use stage::{StageAction, UnderWay, next_song, under_way};
 pub use stage_page::{Page, PageRow, Room, RowKind, fit, rows as page_rows};
 pub use state::State;
-pub use tune_sound::{Hearing, tune_strikes};
+pub use tune_sound::{TuneHearing, tune_strikes};
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
 pub use undo::Undo;
 #[cfg(feature = "app")]

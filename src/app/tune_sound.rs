@@ -10,7 +10,7 @@ use super::string_make;
 
 /// How an arrangement is heard.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Hearing {
+pub struct TuneHearing {
     /// How fast, in quarters a minute, 10 to 1000.
     pub quarters_per_minute: f64,
     /// Where it begins, as played.
@@ -23,7 +23,7 @@ pub struct Hearing {
     pub thumb: f64,
 }
 
-impl Hearing {
+impl TuneHearing {
     /// The whole arrangement at a speed, both voices, the melody the louder one.
     #[must_use]
     pub fn whole(arrangement: &Arrangement, quarters_per_minute: f64) -> Self {
@@ -46,7 +46,7 @@ pub fn tune_strikes(
     instrument: &Instrument,
     strings: &StringSet,
     a4: ReferencePitch,
-    hearing: &Hearing,
+    hearing: &TuneHearing,
 ) -> Vec<Strike> {
     let slices = &arrangement.slices;
     let mut found = Vec::new();

@@ -8,7 +8,7 @@ use std::path::Path;
 
 use serde::Serialize;
 
-use crate::app::{Hearing, tune_strikes};
+use crate::app::{TuneHearing, tune_strikes};
 use crate::arrange::{
     ArrangedSlice, Arrangement, FitReason, Fullness, Goal, LeftOut, LeftOutKind, Remedy, Sounding, ThumbStyle,
     TuningCandidate, TuningFit, Why, Wishes, try_tunings,
@@ -161,7 +161,7 @@ const AFTER_S: f64 = 1.0;
 fn sound(wanted: &ArrangeArgs, place: &Path, tune: &Tune, arrangement: &Arrangement) -> Result<(), Failure> {
     let instrument = wanted.common.instrument()?;
     let tempo = tune.tempo.map_or(USUAL_TEMPO, Tempo::quarters_per_minute) * f64::from(wanted.speed) / 100.0;
-    let hearing = Hearing::whole(arrangement, tempo);
+    let hearing = TuneHearing::whole(arrangement, tempo);
     let strings = Catalog::bundled().strings_of(instrument);
     let strikes = tune_strikes(arrangement, instrument, strings, ReferencePitch::default(), &hearing);
     let samples = render(SampleRate::COMMON, &strikes, hearing.seconds_to(hearing.to) + AFTER_S);

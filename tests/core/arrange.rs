@@ -342,7 +342,7 @@ fn what_is_heard_is_what_is_arranged_at_its_time() {
     let found = arrange(&tune, guitar(), &tuning("D A D G A D"), &wishes, &never).unwrap();
     let strings = Catalog::bundled().strings_of(guitar());
     let a4 = pegwise::theory::ReferencePitch::default();
-    let whole = pegwise::app::Hearing::whole(&found, 120.0);
+    let whole = pegwise::app::TuneHearing::whole(&found, 120.0);
     let strikes = pegwise::app::tune_strikes(&found, guitar(), strings, a4, &whole);
     assert_eq!(strikes.len(), found.figures.notes);
     // At 120 quarters a minute a quarter is half a second, A4 is 440 Hz and each semitone the twelfth root of two.
@@ -360,7 +360,7 @@ fn what_is_heard_is_what_is_arranged_at_its_time() {
     }
     // The thumb alone, two bars of it.
     let (from, to) = (Quarters::ONE, Quarters::new(9, 1).unwrap());
-    let alone = pegwise::app::Hearing { from, to, melody: 0.0, ..whole };
+    let alone = pegwise::app::TuneHearing { from, to, melody: 0.0, ..whole };
     let strikes = pegwise::app::tune_strikes(&found, guitar(), strings, a4, &alone);
     assert_eq!(strikes.len(), 8);
     assert!(strikes.iter().all(|strike| strike.course >= 4 && strike.at_s >= 0.0 && strike.at_s < 4.0));

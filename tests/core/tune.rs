@@ -321,3 +321,72 @@ proptest::proptest! {
         }
     }
 }
+
+/// CRC-32 as ZIP has it (polynomial 0xEDB88320).
+fn crc32(bytes: &[u8]) -> u32 {
+    !bytes.iter().fold(u32::MAX, |crc, &byte| {
+        (0..8).fold(crc ^ u32::from(byte), |crc, _| if crc & 1 == 1 { crc >> 1 ^ 0xEDB8_8320 } else { crc >> 1 })
+    })
+}
+
+/// Two open collections, as music21 reads their notes: `PEGWISE_RYAN=DIR PEGWISE_NOTTINGHAM=DIR cargo test
+/// --no-default-features --test core music21 -- --ignored --nocapture`; the folders are named in the head of
+/// `tests/assets/tunes/music21_notes.csv`.
+#[test]
+#[ignore = "needs two collections of tunes, which are not ours to hand on"]
+fn two_collections_have_the_notes_that_music21_reads() {
+    let rows: Vec<&str> = include_str!("../assets/tunes/music21_notes.csv").lines().collect();
+    for (collection, variable) in [("ryan", "PEGWISE_RYAN"), ("nottingham", "PEGWISE_NOTTINGHAM")] {
+        let folder = std::env::var(variable).unwrap();
+        let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+        files.retain(|file| file.extension().is_some_and(|kind| kind == "abc"));
+        files.sort();
+        let tunes: Vec<TuneRead> = files
+            .iter()
+            .flat_map(|file| read_tunes(&std::fs::read(file).unwrap()).unwrap())
+            .filter(|read| read.tune.number.is_some())
+            .collect();
+        let (mut same, mut not_read_there, mut broken_off, mut differing) = (0, 0, 0, Vec::new());
+        for row in rows.iter().filter(|row| row.starts_with(collection)) {
+            let fields: Vec<&str> = row.split(',').collect();
+            let read = &tunes[fields[1].parse::<usize>().unwrap()];
+            if fields[2].is_empty() {
+                not_read_there += 1;
+                continue;
+            }
+            let notes = read.tune.bars.iter().flat_map(|bar| &bar.notes);
+            let words: Vec<String> = notes
+                .map(|note| {
+                    let number = note.pitch.map_or("r".to_owned(), |pitch| pitch.pitch().number().to_string());
+                    format!("{number}:{}", note.length)
+                })
+                .collect();
+            if crc32(words.join(" ").as_bytes()).to_string() == fields[3] {
+                same += 1;
+            } else if read.fault.is_some() {
+                broken_off += 1;
+            } else {
+                differing.push((read.tune.number, fields[1].to_owned(), words.len(), fields[2].to_owned()));
+            }
+        }
+        println!(
+            "{collection}: {} tunes, {same} the same, {} differ, {broken_off} break off at a fault of the file, \
+             {not_read_there} not read by music21",
+            tunes.len(),
+            differing.len()
+        );
+        println!("{differing:?}");
+        assert!(same * 100 >= 95 * (same + differing.len()), "{collection}");
+    }
+}
+
+/// `PEGWISE_NOTTINGHAM=DIR cargo test --release …` for the figure; at any optimisation it is far from the screen's way.
+#[test]
+fn abc_is_read_at_megabytes_a_second() {
+    let one = "X:1\nT:Lantern Hill\nM:4/4\nL:1/8\nK:D\nA2|\"D\"d2 fd A2 d2|\"G\"B2 dB \"D\"A4|\"D\"d2 fd \"Bm\"B2 d2|\"A7\"c2 e2 A4|\n\n";
+    let text = one.repeat(20_000);
+    let started = std::time::Instant::now();
+    assert_eq!(read_abc(&text).len(), 20_000);
+    let seconds = started.elapsed().as_secs_f64();
+    println!("{:.1} MB of ABC a second", f64::from(u32::try_from(text.len()).unwrap()) / 1e6 / seconds);
+}
