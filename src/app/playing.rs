@@ -16,6 +16,8 @@ pub(super) const USUAL_TEMPO_BPM: u16 = 90;
 const TAPS_APART_MS: f64 = 2000.0;
 /// The tempo is told from so many taps, the last ones.
 const MOST_TAPS: usize = 8;
+/// The most beats a click is foreseen for: over half an hour at 120 a minute.
+const MOST_BEATS: i32 = 4000;
 /// How far words and chords can be made smaller and larger, in steps of a tenth.
 const LOOK_STEPS: std::ops::RangeInclusive<i8> = -4..=10;
 
@@ -34,6 +36,8 @@ pub struct Playing {
     pub shows_look: bool,
     /// When the tempo was tapped, in milliseconds.
     taps_ms: Vec<f64>,
+    /// The time that was told last, in milliseconds.
+    now_ms: f64,
 }
 
 /// Whether a song goes on by itself.
@@ -159,6 +163,31 @@ pub fn lasts_s(song: &Song) -> Option<f64> {
     Some(f64::from(bars * BEATS_A_BAR) * beat_ms(song) / 1000.0)
 }
 
+/// Tells whether a click is wanted now: asked for, and the clock runs.
+#[must_use]
+pub(super) fn clicks(state: &State) -> bool {
+    let runs = matches!(state.playing.clock, Clock::Running { line_begins_ms: Some(_), .. });
+    runs && state.library.settings.stage.clicks && state.screen() == Screen::Playing
+}
+
+/// Returns the beats that are left of the song from the time told last, count-in included: how many seconds from then,
+/// and whether a bar begins. At most [`MOST_BEATS`].
+#[must_use]
+pub(super) fn clock_beats(state: &State) -> Vec<(f64, bool)> {
+    let Clock::Running { line_begins_ms: Some(begins), .. } = state.playing.clock else { return Vec::new() };
+    let Some((song, view)) = playing_song(state).and_then(|song| Some((song, view(song, state.playing.at)?))) else {
+        return Vec::new();
+    };
+    let (beat, now) = (beat_ms(song), state.playing.now_ms);
+    let bars: usize = view.lines[view.at..].iter().map(|line| line.length_bars.max(1)).sum();
+    let last = i32::try_from(bars).unwrap_or(MOST_BEATS).saturating_mul(4).min(MOST_BEATS);
+    let bar = 4;
+    // Counted from the beginning of the line; the count-in lies before it.
+    #[expect(clippy::cast_possible_truncation, reason = "a bar of beats, or a line of them")]
+    let first = ((now - begins) / beat).ceil() as i32;
+    (first..last).map(|count| ((begins + f64::from(count) * beat - now) / 1000.0, count.rem_euclid(bar) == 0)).collect()
+}
+
 /// Opens a song to be played, above its set list or itself.
 pub(super) fn open(state: &mut State, id: SongId) -> Update {
     let room = state.playing.room;
@@ -281,6 +310,7 @@ fn set_tempo(state: &mut State, mut song: Song, bpm: i32) -> Update {
 /// Goes on to where the song is at this time.
 fn tick(playing: &mut Playing, song: &Song, now_ms: f64) {
     let Clock::Running { line_begins_ms, count_in } = playing.clock else { return };
+    playing.now_ms = now_ms;
     let beat = beat_ms(song);
     let mut begins = line_begins_ms.unwrap_or(now_ms + f64::from(count_in) * beat);
     let Some(view) = view(song, playing.at) else {

@@ -274,6 +274,40 @@ fn the_clock_goes_on_at_the_songs_tempo_after_a_bar_counted_in() {
     }
 }
 
+/// A click on every beat, count-in included, only where it was asked for and while the clock runs.
+#[test]
+fn a_quiet_click_follows_the_clock_where_it_is_asked_for() {
+    let mut state = fresh();
+    let mut song = Song::new("Tar Barrel", "guitar", ChosenTuning { id: None, pitches: state.standard() });
+    song.chart = "| G | C |".into();
+    song.tempo_bpm = Some(120);
+    let id = state.library.add_song(song);
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Play));
+    state.update(Action::Playing(PlayingAction::ToggleClock));
+    state.update(Action::Playing(PlayingAction::Tick(1000.0)));
+    assert!(state.ears.score().is_none());
+    state.update(Action::Playing(PlayingAction::Click));
+    let score = state.ears.score().unwrap().clone();
+    // Four beats counted in and eight played, half a second apart; every fourth is higher.
+    let beats: Vec<f64> = score.strikes.iter().map(|strike| strike.at_s).collect();
+    assert_eq!(beats, (0..12).map(|beat| f64::from(beat) * 0.5).collect::<Vec<_>>());
+    let high = score.strikes.iter().map(|strike| strike.frequency.get()).fold(0.0, f64::max);
+    let firsts: Vec<usize> = score
+        .strikes
+        .iter()
+        .enumerate()
+        .filter(|(_, strike)| strike.frequency.get() == high)
+        .map(|(beat, _)| beat)
+        .collect();
+    assert_eq!(firsts, [0, 4, 8]);
+    // One run of clicks for the whole song; a tap stops it with the clock.
+    state.update(Action::Playing(PlayingAction::Tick(5100.0)));
+    assert_eq!(state.ears.score().map(|score| score.number), Some(score.number));
+    state.update(Action::Playing(PlayingAction::Tap));
+    assert!(state.ears.score().is_none());
+}
+
 #[test]
 fn three_taps_set_the_tempo() {
     let mut state = fresh();

@@ -2,6 +2,7 @@
 
 use crate::app::State;
 use crate::app::action::Update;
+use crate::app::playing::clicks;
 use crate::app::retune::{RetuneAction, Stage};
 use crate::app::screen::{Screen, Tab};
 use crate::instrument::CourseIndex;
@@ -270,10 +271,14 @@ pub(in crate::app) fn settle(state: &mut State) {
         Some(Sound::Target | Sound::Reference | Sound::Both | Sound::Wobble) => {
             matches!(state.screen(), Screen::Retune | Screen::Tunings) && state.retuning.stage == Stage::Step
         }
+        Some(Sound::Click) => clicks(state),
         Some(Sound::Strum | Sound::Arpeggio | Sound::Thumb) => matches!(state.screen(), Screen::Shapes | Screen::Show),
     };
     if !belongs {
         hush(state);
+    }
+    if clicks(state) && state.ears.sounding.is_none() && state.ears.muted.is_none() {
+        sound_it(state, Sound::Click);
     }
     if state.ears.mic != Mic::On {
         if state.ears.watch.take().is_some() {

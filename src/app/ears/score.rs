@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::app::State;
+use crate::app::playing::clock_beats;
 use crate::app::retune::Stage;
 use crate::instrument::{CourseIndex, Gauge, Material};
 use crate::retune::{MatchKind, Sounding, Step, Touch};
@@ -25,6 +26,11 @@ const BEAT_S: f64 = 0.55;
 const BEATS: u8 = 8;
 /// How long the strings of a shape are left ringing after the last is plucked, in seconds.
 const RING_S: f64 = 3.0;
+/// The pitch of a click in hertz, how loud it is, and how long it sounds, in seconds: quiet, and where a small
+/// loudspeaker sounds well. Set by judgement.
+const CLICK_HZ: f64 = 1200.0;
+const CLICK_LEVEL: f64 = 0.12;
+const CLICK_S: f64 = 0.09;
 /// The courses of a pair that belong to no string of the instrument.
 const FREE_COURSES: (u8, u8) = (200, 201);
 
@@ -47,6 +53,8 @@ pub enum Sound {
     Thumb,
     /// Told briefly: the string is right.
     Right,
+    /// A quiet click on every beat of the song that goes on by itself.
+    Click,
 }
 
 /// Plucks to sound once, under a number that tells one score from the next.
@@ -85,6 +93,7 @@ pub(super) fn strikes(state: &State, sound: Sound, wobble: Cents) -> Vec<Strike>
         Sound::Arpeggio => ringing(arpeggio(&shape(state), 0.0, ARPEGGIO_S)),
         Sound::Thumb => ringing(thumb(state)),
         Sound::Right => told_right(state),
+        Sound::Click => clicks(state),
     }
 }
 
@@ -166,6 +175,17 @@ fn ringing(strikes: Vec<Strike>) -> Vec<Strike> {
     let last = strikes.iter().map(|strike| strike.at_s).fold(0.0, f64::max);
     let end = |strike: Strike| Strike { stop_at_s: strike.stop_at_s.or(Some(last + RING_S)), ..strike };
     strikes.into_iter().map(end).collect()
+}
+
+/// A click on every beat that is left of the song, the first of each bar a fourth higher.
+fn clicks(state: &State) -> Vec<Strike> {
+    let tone = Tone { decay_s: 0.06, brightness: 0.4, inharmonicity: 0.0, plucked_at: 0.2 };
+    let note = |(at_s, is_first): (f64, bool)| {
+        let hertz = Hertz::new(if is_first { CLICK_HZ * 4.0 / 3.0 } else { CLICK_HZ })?;
+        let stop_at_s = Some(at_s + CLICK_S);
+        Some(Strike { at_s, stop_at_s, level: CLICK_LEVEL, ..Strike::new(hertz, tone, FREE_COURSES.0) })
+    };
+    clock_beats(state).into_iter().filter_map(note).collect()
 }
 
 /// Two quick notes, the one just set and its fifth, where a small loudspeaker sounds well.
