@@ -38,10 +38,7 @@ pub fn strings_asked(
 ) -> Option<StringsAsked> {
     let catalog = Catalog::bundled();
     let (from_set, wanted) = (catalog.strings_for(instrument, now), catalog.strings_for(instrument, to));
-    let mut courses = match (from_set, wanted) {
-        (Some(from), Some(to)) => from.strings().differing(to.strings()),
-        _ => moved(now, to),
-    };
+    let mut courses = restrung_between(instrument, now, to);
     for course in impossible(instrument, on, now, a4) {
         if !courses.contains(&course) {
             courses.push(course);
@@ -59,6 +56,19 @@ pub fn strings_asked(
         }
     }
     Some(StringsAsked { courses, sets, wanted })
+}
+
+/// Returns the courses on which two tunings of an instrument are played on different strings, from the highest player
+/// number on: where their sets differ ([`Catalog::strings_for`]); where a tuning needs strings of which no set for this
+/// instrument is listed, every course that moves.
+#[must_use]
+pub fn restrung_between(instrument: &Instrument, before: &Tuning, after: &Tuning) -> Vec<CourseIndex> {
+    let catalog = Catalog::bundled();
+    match (catalog.strings_for(instrument, before), catalog.strings_for(instrument, after)) {
+        (Some(before), Some(after)) if before.id() == after.id() => Vec::new(),
+        (Some(before), Some(after)) => before.strings().differing(after.strings()),
+        _ => moved(before, after),
+    }
 }
 
 fn moved(now: &Tuning, to: &Tuning) -> Vec<CourseIndex> {

@@ -18,7 +18,7 @@ mod tuning;
 mod wire;
 mod words;
 
-pub use asked::{StringsAsked, strings_asked};
+pub use asked::{StringsAsked, restrung_between, strings_asked};
 pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
 pub use course::{Course, CourseIndex};
 pub use find::{NotesRead, TwoReadings, UnknownTuning, UnreadNotes, matching_tunings, matching_tunings_in};

@@ -1,6 +1,6 @@
 //! What is to be done between two songs, and about how long it takes.
 
-use crate::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning};
+use crate::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning, restrung_between};
 use crate::retune::{CourseState, Effort};
 use crate::theory::{Cents, ReferencePitch, Semitones};
 
@@ -65,13 +65,14 @@ impl Changeover {
             .map(|(index, (now, &pitch))| (CourseIndex::from_lowest(index), pitch - now.pitch()))
             .collect();
         let before = Tuning::new(now.iter().map(|course| course.pitch()).collect());
-        let restrung = before.map(|before| restrung(instrument_id, &before, &to.pitches)).unwrap_or_default();
+        let instrument = Catalog::bundled().find_instrument(instrument_id);
+        let restrung = instrument.zip(before).map(|(on, before)| restrung_between(on, &before, &to.pitches));
         Self {
             moves: Some(moves),
             capo: moved_capo(capo),
             worst: effort.worst,
             breaks: effort.breaks,
-            restrung,
+            restrung: restrung.unwrap_or_default(),
             weight: effort.weight,
         }
     }
@@ -120,16 +121,5 @@ impl Changeover {
         let capo = if self.capo.is_some() { CAPO_SECONDS } else { 0.0 };
         let strings: f64 = self.restrung.iter().map(|_| RESTRING_SECONDS).sum();
         SECONDS_PER_WEIGHT * self.weight + instrument + capo + strings
-    }
-}
-
-/// Returns the courses on which two tunings of an instrument are played on different strings.
-fn restrung(instrument_id: &str, before: &Tuning, after: &Tuning) -> Vec<CourseIndex> {
-    let catalog = Catalog::bundled();
-    let Some(instrument) = catalog.find_instrument(instrument_id) else { return Vec::new() };
-    let sets = (catalog.strings_for(instrument, before), catalog.strings_for(instrument, after));
-    match sets {
-        (Some(before), Some(after)) if before.id() != after.id() => before.strings().differing(after.strings()),
-        _ => Vec::new(),
     }
 }
