@@ -3,10 +3,10 @@
 //! The groups follow what a teacher looks at: which finger begins, which are used, how far neighbours stand apart,
 //! what stands above a barre, which barre, and on which side of the neck a finger works.
 
-use super::hold::{Frets, SILENT};
+use super::hold::{Frets, SILENT, is_stopped};
 
 /// The groups in the order of the weights, each with how many weights it has.
-pub(super) const GROUPS: [(&str, usize); 16] = [
+pub(super) const GROUPS: [(&str, usize); 17] = [
     // The first finger used, from the index on.
     ("first", 4),
     // Each finger used, from the index on.
@@ -31,6 +31,8 @@ pub(super) const GROUPS: [(&str, usize); 16] = [
     ("flat-barre", 2),
     // A barre that must arch over a thinner course that rings open.
     ("arched-barre", 1),
+    // A barre of another finger that must spare a thinner course stopped no nearer the bridge: two courses, more.
+    ("sparing-barre", 2),
     // For each course between a finger and the floor: middle, ring, little; the same over an index barre.
     ("from-floor", 6),
     // For each course between a finger and the ceiling, likewise.
@@ -40,7 +42,7 @@ pub(super) const GROUPS: [(&str, usize); 16] = [
 ];
 
 /// How many weights there are.
-pub(super) const COUNT: usize = 64;
+pub(super) const COUNT: usize = 66;
 
 /// One number for each fingering weight.
 pub type FingeringAmounts = [f64; COUNT];
@@ -54,9 +56,10 @@ const OTHER_BARRE: usize = 41;
 const BARRE_FINGER: usize = 45;
 const FLAT: usize = 48;
 const ARCHED: usize = 50;
-const FROM_FLOOR: usize = 51;
-const FROM_CEILING: usize = 57;
-const THUMB: usize = 63;
+const SPARING: usize = 51;
+const FROM_FLOOR: usize = 53;
+const FROM_CEILING: usize = 59;
+const THUMB: usize = 65;
 
 /// Where the fit begins, and where a weight stays that the data set says nothing about: one finger a fret.
 ///
@@ -82,6 +85,8 @@ pub(super) const START: FingeringAmounts = {
         kind += 1;
     }
     start[ARCHED] = 1.0;
+    start[SPARING] = 1.0;
+    start[SPARING + 1] = 2.0;
     start[THUMB] = 5.0;
     start
 };
@@ -138,8 +143,12 @@ pub(super) fn costs(placed: &Placed, frets: &Frets, mut add: impl FnMut(usize, f
         if !frets.at[placed.from..placed.to].iter().any(is_higher) {
             add(FLAT + usize::from(finger > 1), 1.0);
         }
-        if frets.at[placed.to + 1..frets.count].contains(&0) {
+        let beyond = &frets.at[placed.to + 1..frets.count];
+        if beyond.contains(&0) {
             add(ARCHED, 1.0);
+        }
+        if beyond.iter().any(|&fret| is_stopped(fret) && fret <= placed.fret) {
+            add(SPARING + usize::from(placed.stops > 2), 1.0);
         }
     }
 }
@@ -169,6 +178,7 @@ mod tests {
         assert_eq!([OVER_BARRE, INDEX_BARRE], [place_of("middle-over-barre"), place_of("index-barre")]);
         assert_eq!([OTHER_BARRE, BARRE_FINGER], [place_of("other-barre"), place_of("barre-finger")]);
         assert_eq!([FLAT, ARCHED], [place_of("flat-barre"), place_of("arched-barre")]);
+        assert_eq!(SPARING, place_of("sparing-barre"));
         assert_eq!([FROM_FLOOR, FROM_CEILING], [place_of("from-floor"), place_of("from-ceiling")]);
         assert_eq!(THUMB, place_of("thumb"));
     }

@@ -3,9 +3,10 @@
 use once_cell::sync::Lazy;
 use serde::Deserialize;
 
-use crate::instrument::{CourseIndex, Fret, Fretboard, Tuning};
+use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Tuning};
 use crate::theory::{Chord, ChordQuality, Key, Naming, Note, Semitones, SpelledPitch, SpellingChoice};
 
+use super::hold::{Frets, MOST_COURSES, SILENT};
 use super::name::{ChordName, name_shape};
 use super::shape::Shape;
 
@@ -108,17 +109,19 @@ impl KnownForm {
     }
 }
 
-/// Finds the forms `shape` equals on the courses whose pitch is that of `standard`, the instrument's usual tuning.
+/// Finds the forms of `chord`'s quality that `shape`, held for that chord, equals on the courses whose pitch is that of
+/// `standard`, the instrument's usual tuning.
 ///
 /// At least three courses must be equal, one of them stopped, and no unchanged course may be stopped elsewhere; a
 /// course may be left out, and one may ring open. Best first: most courses equal, fewest left out, fewest ringing
 /// besides, moved least, then the table's order. Empty on instruments whose usual tuning does not step like the
 /// guitar's on the four courses nearest the floor.
 #[must_use]
-pub fn known_forms(board: &Fretboard<'_>, standard: &Tuning, shape: &Shape) -> Vec<KnownForm> {
+pub fn known_forms(board: &Fretboard<'_>, standard: &Tuning, shape: &Shape, chord: Chord) -> Vec<KnownForm> {
     let unchanged = unchanged_courses(board, standard);
     let mut found: Vec<KnownForm> = Vec::new();
-    for form in StandardForm::all() {
+    let same = |form: &&StandardForm| form.chord.quality().id() == chord.quality().id();
+    for form in StandardForm::all().iter().filter(same) {
         for moved_frets in 0..=board.last_fret().get() {
             found.extend(compare(board, standard, shape, form, moved_frets, &unchanged));
         }
@@ -130,6 +133,17 @@ pub fn known_forms(board: &Fretboard<'_>, standard: &Tuning, shape: &Shape) -> V
 /// Returns the courses that sound as in the standard tuning (capo counted), each with the index of the guitar's course
 /// that steps alike; nothing where fewer than four courses of the standard tuning do.
 fn unchanged_courses(board: &Fretboard<'_>, standard: &Tuning) -> Vec<(usize, usize)> {
+    let alike = alike_courses(board, standard);
+    let is_unchanged = |&(ours, _): &(usize, usize)| {
+        let raised = standard.pitches().get(ours).and_then(|pitch| pitch.transpose(board.capo().semitones()));
+        raised == board.open_pitches().get(ours).copied()
+    };
+    alike.into_iter().filter(is_unchanged).collect()
+}
+
+/// Returns the courses whose standard pitch steps like a course of the guitar, each with the index of that; nothing where
+/// fewer than four do.
+fn alike_courses(board: &Fretboard<'_>, standard: &Tuning) -> Vec<(usize, usize)> {
     let courses = board.courses();
     let Some(&first) = standard.pitches().last() else { return Vec::new() };
     let guitar = &*STANDARD_PITCHES;
@@ -141,14 +155,42 @@ fn unchanged_courses(board: &Fretboard<'_>, standard: &Tuning) -> Vec<(usize, us
             standard.pitches().get(ours).is_some_and(|&pitch| pitch - guitar[theirs].pitch() == step)
         })
         .collect();
-    if alike.len() < 4 {
+    if alike.len() < 4 { Vec::new() } else { alike }
+}
+
+/// How far a form may be moved and still be what a player has in the ear and the hand.
+const FAMILIAR_FRETS: u8 = 4;
+
+/// Finds the frets at which this tuning sounds, string for string, what the known forms of a chord sound in the
+/// instrument's standard tuning, the forms moved up to four frets: `xx0234` is the D form in D G D G B D. A string the form
+/// leaves out or that cannot sound it is silent. Nothing in the standard tuning itself.
+pub(super) fn refingered(board: &Fretboard<'_>, chord: Chord) -> Vec<Frets> {
+    let standard = Catalog::bundled().standard_of(board.instrument()).tuning();
+    let alike = alike_courses(board, standard);
+    let Some(&first) = standard.pitches().last() else { return Vec::new() };
+    let raised = |ours: usize| standard.pitches().get(ours).and_then(|pitch| pitch.transpose(board.capo().semitones()));
+    let open = |ours: usize| board.open_pitches().get(ours).copied();
+    if alike.iter().all(|&(ours, _)| raised(ours) == open(ours)) {
         return Vec::new();
     }
-    let is_unchanged = |&(ours, _): &(usize, usize)| {
-        let raised = standard.pitches().get(ours).and_then(|pitch| pitch.transpose(board.capo().semitones()));
-        raised == board.open_pitches().get(ours).copied()
+    let lifted = first - STANDARD_PITCHES[STANDARD.len() - 1].pitch() + board.capo().semitones();
+    let moved = |form: &StandardForm| {
+        let is_it = |&frets: &u8| {
+            let by = lifted + Semitones::new(i16::from(frets));
+            form.chord.root().class().transpose(by) == chord.root().class()
+        };
+        let moved = (0..=FAMILIAR_FRETS).find(is_it)?;
+        let mut frets = Frets::silent(board.courses().min(MOST_COURSES));
+        for &(ours, theirs) in &alike {
+            let place = form.shape.frets()[theirs].and_then(|fret| fret.get().checked_add(moved));
+            let sounds = place.and_then(|fret| raised(ours)?.transpose(Semitones::new(i16::from(fret))));
+            let fret = sounds.zip(open(ours)).and_then(|(sounds, open)| u8::try_from((sounds - open).get()).ok());
+            frets.at[ours] = fret.unwrap_or(SILENT);
+        }
+        Some(frets)
     };
-    alike.into_iter().filter(is_unchanged).collect()
+    let same = |form: &&StandardForm| form.chord.quality().id() == chord.quality().id();
+    StandardForm::all().iter().filter(same).filter_map(moved).collect()
 }
 
 fn compare(

@@ -133,6 +133,20 @@ impl Grip {
         found
     }
 
+    /// The first and the last course a front finger, 1 to 4, stops, and how many it stops between them.
+    pub(super) fn lies(&self, finger: u8, count: usize) -> Option<(usize, usize, usize)> {
+        let on = &self.fingers[..count];
+        let from = on.iter().position(|&at| at == finger)?;
+        let to = on.iter().rposition(|&at| at == finger)?;
+        Some((from, to, on[from..=to].iter().filter(|&&at| at == finger).count()))
+    }
+
+    /// Whether a finger lies across this course, of so many.
+    pub(super) fn lies_over(&self, index: usize, count: usize) -> bool {
+        let lies = |finger: u8| self.lies(finger, count).is_some_and(|(from, to, _)| (from..=to).contains(&index));
+        (1..=4).any(lies)
+    }
+
     /// Whether the thumb is used.
     pub(super) fn uses_thumb(&self) -> bool {
         self.fingers.contains(&THUMB)

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::instrument::Fretboard;
+use crate::instrument::{Catalog, Fretboard};
 use crate::theory::{
     Chord, ChordQuality, Interval, Key, Naming, Note, Pitch, PitchClass, PitchClassSet, Semitones, SpellingChoice,
 };
@@ -120,9 +120,30 @@ impl Names {
 }
 
 /// Names what a shape sounds on `board`; spelled as in `key` where one is given.
+///
+/// Of names that say as much, one on the key's first note comes first; without a key, one on the note that an open tuning is
+/// built on.
 #[must_use]
 pub fn name_shape(board: &Fretboard<'_>, shape: &Shape, key: Option<Key>) -> Names {
-    name_pitches(&string_pitches(board, &shape.pitches(board)), is_reentrant(board), key)
+    let home = key.map(|key| key.tonic().class()).or_else(|| tuning_home(board));
+    name_sounding(&string_pitches(board, &shape.pitches(board)), is_reentrant(board), key, home)
+}
+
+/// Returns the note that most strings of a changed tuning sound, two at least, of those on which all of them are a complete
+/// chord; `None` in the instrument's standard tuning, which is built on no chord.
+fn tuning_home(board: &Fretboard<'_>) -> Option<PitchClass> {
+    let standard = Catalog::bundled().standard_of(board.instrument()).tuning().pitches();
+    let raised = standard.iter().map(|pitch| pitch.transpose(board.capo().semitones()));
+    if raised.eq(board.open_pitches().iter().map(|&pitch| Some(pitch))) {
+        return None;
+    }
+    let open = string_pitches(board, &board.open_pitches().iter().copied().map(Some).collect::<Vec<_>>());
+    let names = chord_names(&classes_from_lowest(&open), None, is_reentrant(board), None, None);
+    let strings = |root: PitchClass| open.iter().filter(|pitch| pitch.class() == root).count();
+    let roots = names.iter().filter(|name| name.missing.is_empty()).map(|name| name.chord.root().class());
+    // Of equals the better name's: `max_by_key` would take the last.
+    let best = roots.rev().max_by_key(|&root| strings(root))?;
+    (strings(best) >= 2).then_some(best)
 }
 
 /// Returns what every string sounds when its course sounds the given pitch: pairs may differ by more than octaves.
@@ -143,6 +164,10 @@ pub fn is_reentrant(board: &Fretboard<'_>) -> bool {
 /// Ties break by the quality's place in the table, then by the root's distance above the lowest note.
 #[must_use]
 pub fn name_pitches(pitches: &[Pitch], is_reentrant: bool, key: Option<Key>) -> Names {
+    name_sounding(pitches, is_reentrant, key, key.map(|key| key.tonic().class()))
+}
+
+fn name_sounding(pitches: &[Pitch], is_reentrant: bool, key: Option<Key>, home: Option<PitchClass>) -> Names {
     let classes = classes_from_lowest(pitches);
     let kind = match classes.as_slice() {
         [] => SoundKind::Silence,
@@ -150,7 +175,7 @@ pub fn name_pitches(pitches: &[Pitch], is_reentrant: bool, key: Option<Key>) -> 
         [low, high] => SoundKind::TwoNotes(Semitones::new(i16::from(low.up_to(*high)))),
         _ => SoundKind::Chord,
     };
-    let names = if classes.len() < 2 { Vec::new() } else { chord_names(&classes, None, is_reentrant, key) };
+    let names = if classes.len() < 2 { Vec::new() } else { chord_names(&classes, None, is_reentrant, key, home) };
     let spell = |class: PitchClass| {
         let in_key = || key.map_or_else(|| Note::of_class(class, SpellingChoice::Customary), |key| key.note_of(class));
         names.first().and_then(|best: &ChordName| best.chord.note_of(class)).unwrap_or_else(in_key)
@@ -164,7 +189,7 @@ pub fn name_pitches(pitches: &[Pitch], is_reentrant: bool, key: Option<Key>) -> 
 #[must_use]
 pub fn name_on_root(pitches: &[Pitch], root: PitchClass, is_reentrant: bool, key: Option<Key>) -> Vec<ChordName> {
     let classes = classes_from_lowest(pitches);
-    if classes.len() < 2 { Vec::new() } else { chord_names(&classes, Some(root), is_reentrant, key) }
+    if classes.len() < 2 { Vec::new() } else { chord_names(&classes, Some(root), is_reentrant, key, None) }
 }
 
 /// Returns the different notes, from the lowest up.
@@ -186,7 +211,11 @@ fn chord_names(
     only: Option<PitchClass>,
     is_reentrant: bool,
     key: Option<Key>,
+    home: Option<PitchClass>,
 ) -> Vec<ChordName> {
+    if classes.len() < 2 {
+        return Vec::new();
+    }
     let lowest = classes[0];
     let mut found: Vec<(u16, usize, u8, Points, bool)> = Vec::with_capacity(64);
     for root in PitchClass::all().filter(|&root| only.is_none_or(|only| only == root)) {
@@ -196,6 +225,17 @@ fn chord_names(
             if let Some((points, is_foreign)) = pattern.points(sounding, bass, is_reentrant) {
                 found.push((points.sum(), place, lowest.up_to(root), points, is_foreign));
             }
+        }
+    }
+    // Nobody is told unasked of a chord whose root does not sound, where there is another.
+    if found.iter().any(|(.., points, _)| !points.lacks_root()) {
+        found.retain(|(.., points, _)| !points.lacks_root());
+    }
+    let is_home = |above: u8| Some(lowest.transpose(Semitones::new(i16::from(above)))) == home;
+    if found.iter().any(|&(_, _, above, points, _)| is_home(above) && points.is_complete()) {
+        for (sum, _, _, points, _) in found.iter_mut().filter(|found| !is_home(found.2)) {
+            points.add_away_from_home();
+            *sum = points.sum();
         }
     }
     // Beside a name whose own tones all sound, one that lacks a tone that makes it tells nothing.
@@ -233,7 +273,7 @@ impl ChordName {
     ) -> Self {
         let root_note = spell_root(root, quality, wanted.key);
         let plain = Chord::new(root_note, quality);
-        let bass_note = plain.note_of(lowest).unwrap_or_else(|| spell_foreign(lowest, root_note, wanted.key));
+        let bass_note = plain.note_of(lowest).unwrap_or_else(|| spell_foreign(lowest, plain, wanted.key));
         let over = plain.over(bass_note);
         let tones = quality.tones();
         let sounds = |degree: &Interval| sounding.contains(root.transpose(degree.semitones()));
@@ -261,17 +301,21 @@ impl ChordName {
     }
 }
 
-/// Spells the root: as the key has it, else with the fewest accidentals among the chord's tones, of equals the
-/// customary name.
+/// Spells the root: as the key has it, else with the fewest accidentals among the chord's tones, of equals the customary
+/// name. Where the key's name would ask for double accidentals and another does not, the other.
 fn spell_root(root: PitchClass, quality: &ChordQuality, key: Option<Key>) -> Note {
     let customary = Note::of_class(root, SpellingChoice::Customary);
-    let accidentals = |note: Note| -> i16 {
+    let tones = |note: Note| {
         let tones = quality.required().iter().chain(quality.omittable());
-        tones.map(|&degree| note.up(degree).map_or(5, awkwardness)).sum()
+        tones.map(move |&degree| note.up(degree))
     };
+    let has_double =
+        |note: Note| tones(note).any(|tone| tone.is_none_or(|tone| tone.accidental().semitones().abs() > 1));
+    let accidentals = |note: Note| -> i16 { tones(note).map(|tone| tone.map_or(5, awkwardness)).sum() };
     let (sharp, flat) = (Note::of_class(root, SpellingChoice::Sharps), Note::of_class(root, SpellingChoice::Flats));
     if let Some(key) = key {
-        return key.note_of(root);
+        let own = key.note_of(root);
+        return [own, customary, sharp, flat].into_iter().find(|&note| !has_double(note)).unwrap_or(own);
     }
     [customary, sharp, flat].into_iter().min_by_key(|&note| accidentals(note)).unwrap_or(customary)
 }
@@ -288,12 +332,18 @@ fn awkwardness(note: Note) -> i16 {
     }
 }
 
-/// Spells a bass that is not in the chord: as the key has it, else with the sign of the root.
-fn spell_foreign(bass: PitchClass, root: Note, key: Option<Key>) -> Note {
-    let choice = match root.accidental().semitones().cmp(&0) {
+/// Spells a bass that is not in the chord: as the key has it, else with the sign of the root, and not with the letter of
+/// one of the chord's own tones where there is another: A over G♯, not over A♭.
+fn spell_foreign(bass: PitchClass, chord: Chord, key: Option<Key>) -> Note {
+    if let Some(key) = key {
+        return key.note_of(bass);
+    }
+    let choice = match chord.root().accidental().semitones().cmp(&0) {
         std::cmp::Ordering::Less => SpellingChoice::Flats,
         std::cmp::Ordering::Greater => SpellingChoice::Sharps,
         std::cmp::Ordering::Equal => SpellingChoice::Customary,
     };
-    key.map_or_else(|| Note::of_class(bass, choice), |key| key.note_of(bass))
+    let is_taken = |note: &Note| chord.notes().iter().any(|tone| tone.letter() == note.letter());
+    let names = [choice, SpellingChoice::Sharps, SpellingChoice::Flats].map(|choice| Note::of_class(bass, choice));
+    names.into_iter().find(|note| !is_taken(note)).unwrap_or(names[0])
 }

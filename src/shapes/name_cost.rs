@@ -25,12 +25,14 @@ pub enum NamePenalty {
     ForeignBass,
     /// The root does not sound at all.
     NoRoot,
+    /// There is a name on the key's first note, or on the note the tuning is built on, and this is on another.
+    AwayFromHome,
 }
 
 /// The points of a name, by penalty, in the order of [`NamePenalty`].
 #[derive(Clone, Copy, Default)]
 pub(super) struct Points {
-    of: [u16; 7],
+    of: [u16; 8],
     /// Whether a tone is missing that makes the chord what it is; see [`Pattern::makes`].
     lacks_what_makes_it: bool,
 }
@@ -38,6 +40,17 @@ pub(super) struct Points {
 impl Points {
     fn add(&mut self, penalty: NamePenalty, points: u16) {
         self.of[slot(penalty)] += points;
+    }
+
+    /// Counts against a name that it is not at home: enough to bring a sixth on the home note before its relative minor
+    /// seventh where neither root is lowest, not to part either from its own root.
+    pub(super) fn add_away_from_home(&mut self) {
+        self.add(NamePenalty::AwayFromHome, 10);
+    }
+
+    /// Tells whether the root does not sound.
+    pub(super) fn lacks_root(self) -> bool {
+        self.of[slot(NamePenalty::NoRoot)] > 0
     }
 
     pub(super) fn sum(self) -> u16 {
@@ -64,7 +77,7 @@ impl Points {
     }
 }
 
-const PENALTIES: [NamePenalty; 7] = [
+const PENALTIES: [NamePenalty; 8] = [
     NamePenalty::RareQuality,
     NamePenalty::OmittedTone,
     NamePenalty::MissingTone,
@@ -72,6 +85,7 @@ const PENALTIES: [NamePenalty; 7] = [
     NamePenalty::Inversion,
     NamePenalty::ForeignBass,
     NamePenalty::NoRoot,
+    NamePenalty::AwayFromHome,
 ];
 
 const fn slot(penalty: NamePenalty) -> usize {
@@ -83,6 +97,7 @@ const fn slot(penalty: NamePenalty) -> usize {
         NamePenalty::Inversion => 4,
         NamePenalty::ForeignBass => 5,
         NamePenalty::NoRoot => 6,
+        NamePenalty::AwayFromHome => 7,
     }
 }
 

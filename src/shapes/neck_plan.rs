@@ -71,8 +71,8 @@ impl Default for PlanCosts {
 /// What the hand does between two shapes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct HandMove {
-    /// How far the hand moves along the neck from where it last stopped a string, in millimetres; towards the bridge
-    /// is positive. Zero into open strings, which leave the hand where it is, and where nothing was stopped before.
+    /// How far the hand moves along the neck, in millimetres; towards the bridge is positive. Zero into open strings; out
+    /// of them it counts from the nut, where they leave the hand.
     pub way_mm: f64,
     /// Fingers that stay where they are.
     pub kept: Vec<Finger>,
@@ -107,10 +107,8 @@ pub struct NeckPlan {
 /// Finds one shape for each chord of a progression so that the whole cost is least.
 ///
 /// `chords` are the different chords, each with its candidates; `order` is the progression, as indexes into them.
-/// The hand is carried through shapes that stop nothing: it goes on from where it last was, in a repeated progression
-/// from the end back to the start too. Exact: dynamic programming over the candidates, and over the places of the hand
-/// behind those that stop nothing, gives the least cost when every place chooses for itself; where a
-/// chord that comes back must keep its shape, its candidates are tried in turn, those given up whose least cost is no
+/// Shapes that stop nothing leave the hand at the nut. Exact: dynamic programming over the candidates gives the least cost
+/// when every place chooses for itself; where a chord that comes back must keep its shape, its candidates are tried in turn, those given up whose least cost is no
 /// better than what is found. Only after 20 000 such trials the best so far is handed back as not proven. Of equal
 /// plans the first found in the order of the lists. `None` when the progression is empty, names a chord that is not
 /// there, or one without candidates.
@@ -241,13 +239,11 @@ fn describe(
     is_proven: bool,
 ) -> NeckPlan {
     let taken: Vec<&Held<'_>> = order.iter().zip(&choices).map(|(&chord, &choice)| &held[chord][choice]).collect();
-    // Before the start of a repeated progression the hand is where its end leaves it.
-    let mut hand = taken.iter().rev().find_map(|one| one.hand).filter(|_| costs.is_repeated);
     let after = taken.iter().skip(1).chain(taken.first().filter(|_| costs.is_repeated));
     let mut moves = Vec::with_capacity(taken.len());
     for (before, after) in taken.iter().zip(after) {
-        hand = before.hand.or(hand);
-        let way_mm = hand.zip(after.hand).map_or(0.0, |(from, to)| board.distance_mm(to) - board.distance_mm(from));
+        let from_mm = before.hand.map_or(0.0, |fret| board.distance_mm(fret));
+        let way_mm = after.hand.map_or(0.0, |to| board.distance_mm(to) - from_mm);
         moves.push(describe_move(before, after, way_mm, costs));
     }
     let shapes: f64 = taken.iter().map(|one| one.candidate.cost * costs.shape).sum();

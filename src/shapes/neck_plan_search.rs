@@ -1,4 +1,4 @@
-//! The search for the least plan: one choice for each place of a progression, with the hand carried through.
+//! The search for the least plan: one choice for each place of a progression.
 
 use crate::instrument::Fret;
 
@@ -9,20 +9,12 @@ use super::neck_plan::PlanCosts;
 pub(super) struct Choice {
     /// What it costs by itself.
     pub(super) cost: f64,
-    /// Where the hand is when it holds it; `None` where nothing is stopped, so that the hand is where it was.
+    /// Where the hand is when it holds it; `None` where nothing is stopped, which leaves it at the nut.
     pub(super) hand: Option<Fret>,
 }
 
-/// A choice together with where the hand is while it sounds. A choice that stops something has one state, one that
-/// stops nothing as many as there are places the hand can come from.
-#[derive(Clone, Copy)]
-struct State {
-    choice: usize,
-    hand: Option<Fret>,
-}
-
-/// For each state of a place in the progression, the states before it that lead there, with what the change costs.
-type WaysIn = Vec<Vec<(usize, f64)>>;
+/// For each choice at a place in the progression, what the change from each choice before it costs.
+type WaysIn = Vec<Vec<f64>>;
 
 /// How many shortest paths are looked for before a plan is handed back unproven: about a quarter of a second.
 const MOST_TRIALS: usize = 20_000;
@@ -32,8 +24,6 @@ pub(super) struct Search<'a> {
     order: &'a [usize],
     costs: &'a PlanCosts,
     chords: Vec<Vec<Choice>>,
-    /// For each place of the progression.
-    states: Vec<Vec<State>>,
     /// For each step of the progression, and where it is repeated the way back.
     ways_in: Vec<WaysIn>,
     best: Option<(f64, Vec<usize>)>,
@@ -50,38 +40,21 @@ impl<'a> Search<'a> {
         fingers: impl Fn((usize, usize), (usize, usize)) -> f64,
         way: impl Fn(Fret, Fret) -> f64,
     ) -> Self {
-        let mut hands = vec![None];
-        if costs.is_repeated {
-            hands.extend(order.iter().flat_map(|&chord| &chords[chord]).map(|choice| choice.hand));
-        }
-        let mut states: Vec<Vec<State>> = Vec::with_capacity(order.len());
-        for &chord in order {
-            let here = states_of(&chords[chord], &hands);
-            hands = here.iter().map(|state| state.hand).collect();
-            states.push(here);
-        }
         let step = |from: usize, to: usize| -> WaysIn {
             let (chord, next) = (order[from], order[to]);
-            let table: Vec<Vec<f64>> = (0..chords[chord].len())
-                .map(|one| (0..chords[next].len()).map(|other| fingers((chord, one), (next, other))).collect())
-                .collect();
-            let ways_into = |to: &State| {
-                let leads = |(at, from): (usize, &State)| {
-                    let cost = table[from.choice][to.choice];
-                    match chords[next][to.choice].hand {
-                        Some(hand) => Some((at, cost + from.hand.map_or(0.0, |from| way(from, hand)))),
-                        None => (from.hand == to.hand).then_some((at, cost)),
-                    }
-                };
-                states[from].iter().enumerate().filter_map(leads).collect()
+            let change = |one: usize, other: usize| {
+                let hand = chords[chord][one].hand.unwrap_or(Fret::OPEN);
+                let way = chords[next][other].hand.map_or(0.0, |to| way(hand, to));
+                fingers((chord, one), (next, other)) + way
             };
-            states[to].iter().map(ways_into).collect()
+            let into = |other: usize| (0..chords[chord].len()).map(|one| change(one, other)).collect();
+            (0..chords[next].len()).map(into).collect()
         };
         let mut ways_in: Vec<WaysIn> = (1..order.len()).map(|to| step(to - 1, to)).collect();
         if costs.is_repeated {
             ways_in.push(step(order.len() - 1, 0));
         }
-        Self { order, costs, chords, states, ways_in, best: None, trials: 0 }
+        Self { order, costs, chords, ways_in, best: None, trials: 0 }
     }
 
     /// Returns the choices of the least plan, and whether it is proven that none is less.
@@ -131,65 +104,49 @@ impl<'a> Search<'a> {
         if !self.costs.is_repeated {
             return self.shortest(fixed, None);
         }
-        let may = |state: &State| fixed[self.order[0]].is_none_or(|only| only == state.choice);
-        let starts = self.states[0].iter().enumerate().filter(|(_, state)| may(state));
-        let plans = starts.map(|(start, _)| self.shortest(fixed, Some(start)));
+        let first = self.order[0];
+        let starts = (0..self.chords[first].len()).filter(|choice| fixed[first].is_none_or(|only| only == *choice));
+        let plans = starts.map(|start| self.shortest(fixed, Some(start)));
         plans.min_by(|one, other| one.0.total_cmp(&other.0)).unwrap_or((f64::INFINITY, vec![0; self.order.len()]))
     }
 
-    /// The shortest path through the states; with `start`, from that state of the first chord back to it.
+    /// The shortest path through the choices; with `start`, from that choice of the first chord back to it.
     fn shortest(&self, fixed: &[Option<usize>], start: Option<usize>) -> (f64, Vec<usize>) {
-        let cost_of = |chord: usize, state: &State| {
-            let may = fixed[chord].is_none_or(|only| only == state.choice);
-            may.then(|| self.chords[chord][state.choice].cost)
+        let cost_of = |chord: usize, choice: usize| {
+            let may = fixed[chord].is_none_or(|only| only == choice);
+            may.then(|| self.chords[chord][choice].cost)
         };
-        let begin = |(at, state): (usize, &State)| {
-            let may = start.is_none_or(|start| start == at);
-            cost_of(self.order[0], state).filter(|_| may).unwrap_or(f64::INFINITY)
+        let begin = |choice: usize| {
+            let may = start.is_none_or(|start| start == choice);
+            cost_of(self.order[0], choice).filter(|_| may).unwrap_or(f64::INFINITY)
         };
-        let mut least: Vec<f64> = self.states[0].iter().enumerate().map(begin).collect();
+        let mut least: Vec<f64> = (0..self.chords[self.order[0]].len()).map(begin).collect();
         let mut came_from: Vec<Vec<usize>> = Vec::with_capacity(self.order.len());
-        for ((&chord, states), ways_in) in self.order.iter().zip(&self.states).skip(1).zip(&self.ways_in) {
-            let best_before = |(state, ways): (&State, &Vec<(usize, f64)>)| {
-                let Some(own) = cost_of(chord, state) else { return (0, f64::INFINITY) };
-                let (from, cost) = first_least(ways.iter().map(|&(from, cost)| (from, least[from] + cost)));
+        for (&chord, ways_in) in self.order.iter().skip(1).zip(&self.ways_in) {
+            let best_before = |(choice, ways): (usize, &Vec<f64>)| {
+                let Some(own) = cost_of(chord, choice) else { return (0, f64::INFINITY) };
+                let (from, cost) = first_least(ways.iter().enumerate().map(|(from, cost)| (from, least[from] + cost)));
                 (from, cost + own)
             };
-            let (from, costs) = states.iter().zip(ways_in).map(best_before).unzip();
+            let (from, costs) = ways_in.iter().enumerate().map(best_before).unzip();
             least = costs;
             came_from.push(from);
         }
-        let ends = least.iter().copied().enumerate();
         let (mut at, cost) = match start {
-            None => first_least(ends),
+            None => first_least(least.iter().copied().enumerate()),
             Some(start) => {
                 let back = &self.ways_in[self.order.len() - 1][start];
-                first_least(back.iter().map(|&(from, cost)| (from, least[from] + cost)))
+                first_least(back.iter().enumerate().map(|(from, cost)| (from, least[from] + cost)))
             }
         };
-        let mut path = vec![at];
+        let mut choices = vec![at];
         for from in came_from.iter().rev() {
             at = from[at];
-            path.push(at);
+            choices.push(at);
         }
-        path.reverse();
-        let choices = path.iter().zip(&self.states).map(|(&at, states)| states[at].choice).collect();
+        choices.reverse();
         (cost, choices)
     }
-}
-
-/// The states of a chord's choices when the hand comes from one of `hands`, in the order of the choices.
-fn states_of(choices: &[Choice], hands: &[Option<Fret>]) -> Vec<State> {
-    let mut hands = hands.to_vec();
-    hands.sort_unstable();
-    hands.dedup();
-    let states = |(choice, one): (usize, &Choice)| -> Vec<State> {
-        match one.hand {
-            Some(_) => vec![State { choice, hand: one.hand }],
-            None => hands.iter().map(|&hand| State { choice, hand }).collect(),
-        }
-    };
-    choices.iter().enumerate().flat_map(states).collect()
 }
 
 /// Returns the first place of the least value, and the value.

@@ -1,9 +1,10 @@
 //! A progression typed as chords, and one shape for each of them.
 
 use crate::instrument::Fretboard;
-use crate::theory::{Chord, Naming, ParseChordError};
+use crate::theory::{Chord, Naming, NotANote, ParseChordError};
 
 use super::neck_plan::{HandMove, PlanCandidate, PlanCosts, plan_neck};
+use super::rank::CostTerm;
 use super::ranked::RankedShape;
 use super::search::ShapeSearch;
 
@@ -49,7 +50,9 @@ impl std::fmt::Display for ProgressionFault {
 
 impl std::error::Error for ProgressionFault {}
 
-/// Reads chords separated by spaces, commas or bar lines: `G C | G D`.
+/// Reads chords separated by spaces, commas, dashes or bar lines: `G C | G D`, `G - C - D`, `|: G % | C :|`.
+///
+/// A `%` is the chord before once more; `N.C.` (no chord) and the strokes of beats `/` are passed over.
 ///
 /// # Errors
 /// When one cannot be read, or there are none or more than 64.
@@ -62,15 +65,47 @@ pub fn read_progression(text: &str) -> Result<Vec<Chord>, ProgressionFault> {
 /// # Errors
 /// As [`read_progression`].
 pub fn read_progression_in(text: &str, naming: Naming) -> Result<Vec<Chord>, ProgressionFault> {
-    let words = text.split(|mark: char| mark.is_whitespace() || matches!(mark, ',' | '|' | '–'));
-    let words: Vec<&str> = words.filter(|word| !word.is_empty() && *word != "-").collect();
-    if words.is_empty() || words.len() > MOST_CHORDS {
-        return Err(ProgressionFault::Length(words.len()));
+    let is_between = |mark: char| mark.is_whitespace() || matches!(mark, ',' | ';' | '|' | '‖' | '–' | '—' | ':');
+    let mut chords: Vec<Chord> = Vec::new();
+    for word in text.split(is_between) {
+        let place = chords.len();
+        match word.to_lowercase().as_str() {
+            "" | "-" | "/" | "n.c." | "n.c" | "nc" => {}
+            "%" => {
+                let before = chords.last().copied();
+                let found = || NotANote { place: 0, found: "%".to_owned() };
+                let fault = || ProgressionFault::Chord { place, fault: ParseChordError::Root(found()) };
+                chords.push(before.ok_or_else(fault)?);
+            }
+            _ => {
+                let read = read_joined(word, naming);
+                chords.extend(read.map_err(|fault| ProgressionFault::Chord { place, fault })?);
+            }
+        }
     }
-    let read = |(place, word): (usize, &&str)| {
-        Chord::read_in(word, naming).map_err(|fault| ProgressionFault::Chord { place, fault })
-    };
-    words.iter().enumerate().map(read).collect()
+    if chords.is_empty() || chords.len() > MOST_CHORDS {
+        return Err(ProgressionFault::Length(chords.len()));
+    }
+    Ok(chords)
+}
+
+/// Reads one chord, or several joined by dashes where they are none together: `C-7` is one, `G-C-D` three.
+fn read_joined(word: &str, naming: Naming) -> Result<Vec<Chord>, ParseChordError> {
+    let whole = Chord::read_in(word, naming);
+    let joined = || word.split('-').map(|part| Chord::read_in(part, naming)).collect::<Result<Vec<_>, _>>().ok();
+    whole.map(|chord| vec![chord]).or_else(|fault| joined().ok_or(fault))
+}
+
+/// Leaves out of a chord's shapes those with few strings, and picked those without a pair for the thumb, where there are
+/// others: a plan must not save the hand's way at their cost.
+fn worth_planning(mut shapes: Vec<RankedShape>) -> Vec<RankedShape> {
+    for term in [CostTerm::FewCourses, CostTerm::NoThumbPair, CostTerm::BentBarre] {
+        let is_worth = |shape: &RankedShape| shape.amount(term) <= 0.0;
+        if shapes.iter().any(is_worth) {
+            shapes.retain(is_worth);
+        }
+    }
+    shapes
 }
 
 /// Takes one shape for each chord so that the hand moves least; see [`plan_neck`]. `search` says how the shapes are
@@ -94,7 +129,8 @@ pub fn plan_progression(
             })
         })
         .collect();
-    let found: Vec<Vec<RankedShape>> = different.iter().map(|chord| search.find(*chord, board).shapes).collect();
+    let found: Vec<Vec<RankedShape>> =
+        different.iter().map(|chord| worth_planning(search.find(*chord, board).shapes)).collect();
     if let Some(missing) = found.iter().position(Vec::is_empty) {
         return Err(ProgressionFault::NoShape(different[missing]));
     }

@@ -20,15 +20,13 @@ pub enum CostTerm {
     Fingering,
     /// The lowest stopped fret's distance from the nut or capo, in 100 mm.
     Position,
-    /// The highest stopped fret's distance from the nut or capo, in 100 mm.
-    HighestFret,
     /// 1 when fewer than four courses sound, or on smaller instruments fewer than all.
     FewCourses,
     /// Silent courses between sounding ones.
     InnerMutes,
     /// Silent courses beyond the first sounding one, towards the ceiling.
     BassSideMutes,
-    /// Silent courses beyond the last sounding one, towards the floor.
+    /// Silent courses beyond the last sounding one, towards the floor: the first counts 1, each further one a half.
     TrebleSideMutes,
     /// Picked, silent courses between the two sounding ones nearest the ceiling, where the thumb alternates.
     ThumbGap,
@@ -38,21 +36,36 @@ pub enum CostTerm {
     DoubledThirds,
     /// Other tones than root, third and fifth, beyond the first of each.
     DoubledOthers,
-    /// 1 when the lowest pitch is not the bass asked for, on instruments whose bass is heard as one.
+    /// 1 when the lowest pitch is not the bass asked for, on instruments whose bass is heard as one; a half when the
+    /// strings are picked and the thumb has a pair on that bass besides.
     OtherBass,
     /// 1 when it is not the fifth either.
     DistantBass,
-    /// Sounding courses that do not ring open.
-    StoppedCourses,
-    /// Open courses, each times the lowest stopped fret's distance from the nut or capo in 100 mm.
+    /// Open courses, each times what the lowest stopped fret's distance from the nut or capo has beyond 75 mm, a guitar's
+    /// second fret, in 100 mm: at the first frets they make a shape easy, farther up the fingers are far from them.
     FarFromOpen,
     /// Open courses with a stopped one on either side.
     OpenBetween,
+    /// Fingers across two courses that must spare one beyond them: towards the floor a course sounds open or no nearer
+    /// the bridge, so the finger has to bend or arch.
+    BentPair,
+    /// The same across three courses or more.
+    BentBarre,
+    /// Picked, 1 when the thumb has no pair: no root, or no other note of fifth, octave or third, among its courses.
+    NoThumbPair,
+    /// Picked, 1 when the second note of its best pair is the third.
+    ThumbOnThird,
+    /// 1 when the lowest course that sounds is stopped and not one of the two nearest the ceiling, on instruments whose
+    /// bass is heard as one: the bass is thin, and not free as an open string is.
+    InnerBass,
+    /// Away from the standard tuning, 1 when the shape does not sound, string for string, what a form the player knows
+    /// sounds there: at least four courses alike, no other sounding but open ones that the form leaves out.
+    NewVoicing,
 }
 
 impl CostTerm {
     /// How many there are.
-    pub const COUNT: usize = 21;
+    pub const COUNT: usize = 25;
 
     /// All of them, in the order of the weights.
     pub const ALL: [Self; Self::COUNT] = [
@@ -63,7 +76,6 @@ impl CostTerm {
         Self::Span,
         Self::Fingering,
         Self::Position,
-        Self::HighestFret,
         Self::FewCourses,
         Self::InnerMutes,
         Self::BassSideMutes,
@@ -74,9 +86,14 @@ impl CostTerm {
         Self::DoubledOthers,
         Self::OtherBass,
         Self::DistantBass,
-        Self::StoppedCourses,
         Self::FarFromOpen,
         Self::OpenBetween,
+        Self::BentPair,
+        Self::BentBarre,
+        Self::NoThumbPair,
+        Self::ThumbOnThird,
+        Self::InnerBass,
+        Self::NewVoicing,
     ];
 
     /// Returns the name in the weights table.
@@ -90,7 +107,6 @@ impl CostTerm {
             Self::Span => "span",
             Self::Fingering => "fingering",
             Self::Position => "position",
-            Self::HighestFret => "highest-fret",
             Self::FewCourses => "few-courses",
             Self::InnerMutes => "inner-mutes",
             Self::BassSideMutes => "bass-side-mutes",
@@ -101,9 +117,14 @@ impl CostTerm {
             Self::DoubledOthers => "doubled-others",
             Self::OtherBass => "other-bass",
             Self::DistantBass => "distant-bass",
-            Self::StoppedCourses => "stopped-courses",
             Self::FarFromOpen => "far-from-open",
             Self::OpenBetween => "open-between",
+            Self::BentPair => "bent-pair",
+            Self::BentBarre => "bent-barre",
+            Self::NoThumbPair => "no-thumb-pair",
+            Self::ThumbOnThird => "thumb-on-third",
+            Self::InnerBass => "inner-bass",
+            Self::NewVoicing => "new-voicing",
         }
     }
 
@@ -131,15 +152,61 @@ pub(super) struct Heard {
     pub(super) bass_is_fifth: bool,
 }
 
+/// What the thumb finds on its courses; see [`super::bass::alternating_bass`], whose rules these are, without the pair.
+#[derive(Clone, Debug, Default)]
+pub(super) struct ThumbCourses {
+    /// The classes of each of the thumb's courses by fret, 0 where there is none; nothing for a short drone.
+    pub(super) classes: Vec<Vec<u16>>,
+    /// The bass asked for.
+    pub(super) first: u16,
+    /// What serves as the second without a sigh: root, fifth, and the first again.
+    pub(super) seconds: u16,
+    /// The third.
+    pub(super) third: u16,
+}
+
+/// The best the thumb can do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum ThumbPair {
+    /// The first with a root, a fifth or an octave.
+    Good,
+    /// The first with the third.
+    OnThird,
+    /// None.
+    Missing,
+}
+
+impl ThumbCourses {
+    /// Finds the best the thumb can do; a course the shape leaves out counts where it rings open and no finger lies on it.
+    fn pair(&self, frets: &Frets, grip: &Grip) -> ThumbPair {
+        let (mut firsts, mut seconds, mut thirds) = (0_u8, 0_u8, 0_u8);
+        for (index, classes) in self.classes.iter().enumerate() {
+            let fret = match frets.at[index] {
+                SILENT if grip.lies_over(index, frets.count) => continue,
+                SILENT => 0,
+                fret => fret,
+            };
+            let class = classes.get(usize::from(fret)).copied().unwrap_or(0);
+            firsts += u8::from(class & self.first != 0);
+            seconds += u8::from(class & self.seconds & !self.first != 0);
+            thirds += u8::from(class & self.third & !self.first & !self.seconds != 0);
+        }
+        match (firsts, seconds, thirds) {
+            (0, ..) | (1, 0, 0) => ThumbPair::Missing,
+            (1, 0, _) => ThumbPair::OnThird,
+            _ => ThumbPair::Good,
+        }
+    }
+}
+
 /// The amount of every term, in the order of [`CostTerm::ALL`].
 pub(super) type Amounts = [f64; CostTerm::COUNT];
 
 /// The amounts that do not depend on the fingers, the others 0.
-pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Holder<'_>) -> Amounts {
+pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Holder<'_>, known: &[Frets]) -> Amounts {
     let mut amounts = [0.0; CostTerm::COUNT];
     amounts[CostTerm::Position.index()] = position(frets, holder);
     amounts[CostTerm::Span.index()] = span(frets, holder);
-    amounts[CostTerm::HighestFret.index()] = highest_fret(frets, holder);
     amounts[CostTerm::FewCourses.index()] = few_courses(frets);
     amounts[CostTerm::InnerMutes.index()] = inner_mutes(frets);
     amounts[CostTerm::BassSideMutes.index()] = bass_side_mutes(frets);
@@ -149,17 +216,36 @@ pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Hol
     amounts[CostTerm::DoubledThirds.index()] = f64::from(heard.thirds.saturating_sub(1));
     amounts[CostTerm::DoubledOthers.index()] = f64::from(heard.doubled_others);
     let is_other_bass = heard.bass_matters && !heard.bass_is_asked_for;
-    amounts[CostTerm::OtherBass.index()] = one_if(is_other_bass);
+    // The least it can be: what the thumb finds is known with the fingers.
+    amounts[CostTerm::OtherBass.index()] = one_if(is_other_bass) * if holder.is_picked() { 0.5 } else { 1.0 };
     amounts[CostTerm::DistantBass.index()] = one_if(is_other_bass && !heard.bass_is_fifth);
-    amounts[CostTerm::StoppedCourses.index()] = stopped_courses(frets);
     amounts[CostTerm::FarFromOpen.index()] = far_from_open(frets, holder);
     amounts[CostTerm::OpenBetween.index()] = open_between(frets);
+    amounts[CostTerm::InnerBass.index()] = one_if(heard.bass_matters && has_inner_bass(frets));
+    amounts[CostTerm::NewVoicing.index()] = one_if(is_new(frets, known));
     amounts
 }
 
 /// Fills in the amounts that depend on the fingers.
-pub(super) fn add_finger_amounts(amounts: &mut Amounts, frets: &Frets, grip: &Grip, holder: &Holder<'_>) {
+pub(super) fn add_finger_amounts(
+    amounts: &mut Amounts,
+    frets: &Frets,
+    grip: &Grip,
+    holder: &Holder<'_>,
+    thumb: &ThumbCourses,
+) {
     let fingers = grip.front_fingers(frets);
+    let (pairs, barres) = bent(frets, grip);
+    amounts[CostTerm::BentPair.index()] = pairs;
+    amounts[CostTerm::BentBarre.index()] = barres;
+    if holder.is_picked() && !thumb.classes.is_empty() {
+        let pair = thumb.pair(frets, grip);
+        if pair != ThumbPair::Good {
+            amounts[CostTerm::OtherBass.index()] *= 2.0;
+        }
+        amounts[CostTerm::NoThumbPair.index()] = one_if(pair == ThumbPair::Missing);
+        amounts[CostTerm::ThumbOnThird.index()] = one_if(pair == ThumbPair::OnThird);
+    }
     amounts[CostTerm::Fingers.index()] = fingers_down(&fingers, grip);
     amounts[CostTerm::Barre.index()] = barre(&fingers);
     amounts[CostTerm::HalfBarre.index()] = half_barres(&fingers);
@@ -197,6 +283,21 @@ fn half_barres(fingers: &FrontFingers) -> f64 {
     count(index + fingers[1..].iter().flatten().filter(|(_, courses)| *courses > 1).count())
 }
 
+/// Counts the fingers across two courses, and across more, beyond which a course sounds open or no nearer the bridge.
+fn bent(frets: &Frets, grip: &Grip) -> (f64, f64) {
+    let (mut pairs, mut barres) = (0.0, 0.0);
+    for finger in 1..=4 {
+        let Some((from, to, stops)) = grip.lies(finger, frets.count).filter(|(_, _, stops)| *stops > 1) else {
+            continue;
+        };
+        let fret = frets.at[from];
+        if frets.at[to + 1..frets.count].iter().any(|&beyond| beyond != SILENT && beyond <= fret) {
+            *(if stops > 2 { &mut barres } else { &mut pairs }) += 1.0;
+        }
+    }
+    (pairs, barres)
+}
+
 fn stretch(fingers: &FrontFingers, holder: &Holder<'_>) -> f64 {
     let mut last: Option<(u8, u8)> = None;
     let mut sum = 0.0;
@@ -218,11 +319,6 @@ fn position(frets: &Frets, holder: &Holder<'_>) -> f64 {
     frets.range().map_or(0.0, |(lowest, _)| holder.between_mm(0, lowest) / 100.0)
 }
 
-/// From the nut or capo to the highest stopped fret, in 100 mm.
-fn highest_fret(frets: &Frets, holder: &Holder<'_>) -> f64 {
-    frets.range().map_or(0.0, |(_, highest)| holder.between_mm(0, highest) / 100.0)
-}
-
 fn span(frets: &Frets, holder: &Holder<'_>) -> f64 {
     let span = frets.range().map_or(0.0, |(lowest, highest)| holder.between_mm(lowest, highest) / 50.0);
     span * span
@@ -242,7 +338,13 @@ fn bass_side_mutes(frets: &Frets) -> f64 {
 }
 
 fn treble_side_mutes(frets: &Frets) -> f64 {
-    count(frets.edges().map_or(0, |(_, last)| frets.count - 1 - last))
+    let silent = count(frets.edges().map_or(0, |(_, last)| frets.count - 1 - last));
+    silent.min(1.0) + (silent - 1.0).max(0.0) / 2.0
+}
+
+/// Whether the lowest course that sounds is stopped and there are two or more silent ones beyond it.
+fn has_inner_bass(frets: &Frets) -> bool {
+    frets.edges().is_some_and(|(first, _)| first >= 2 && frets.at[first] != 0)
 }
 
 fn thumb_gap(frets: &Frets) -> f64 {
@@ -253,12 +355,18 @@ fn thumb_gap(frets: &Frets) -> f64 {
     count(gap)
 }
 
-fn stopped_courses(frets: &Frets) -> f64 {
-    count(frets.used().iter().filter(|&&fret| is_stopped(fret)).count())
+fn far_from_open(frets: &Frets, holder: &Holder<'_>) -> f64 {
+    count(frets.used().iter().filter(|&&fret| fret == 0).count()) * (position(frets, holder) - 0.75).max(0.0)
 }
 
-fn far_from_open(frets: &Frets, holder: &Holder<'_>) -> f64 {
-    count(frets.used().iter().filter(|&&fret| fret == 0).count()) * position(frets, holder)
+/// Whether a shape sounds none of the `known` forms: see [`CostTerm::NewVoicing`].
+fn is_new(frets: &Frets, known: &[Frets]) -> bool {
+    let is_like = |form: &Frets| {
+        let pairs = || frets.used().iter().zip(form.used());
+        pairs().filter(|(has, wanted)| **has != SILENT && has == wanted).count() >= 4
+            && pairs().all(|(has, wanted)| *has == SILENT || has == wanted || (*has == 0 && *wanted == SILENT))
+    };
+    !known.is_empty() && !known.iter().any(is_like)
 }
 
 fn open_between(frets: &Frets) -> f64 {

@@ -5,7 +5,9 @@ use crate::theory::{Chord, PitchClass, PitchClassSet};
 
 use super::hand::{Hand, Style, fingering};
 use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
-use super::rank::{self, Heard};
+use super::bass::thumb_courses;
+use super::forms::refingered;
+use super::rank::{self, Heard, ThumbCourses};
 use super::ranked::{Found, RankedShape};
 use super::shape::Shape;
 use super::weights::Weights;
@@ -13,24 +15,24 @@ use super::weights::Weights;
 /// What may be the lowest pitch.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum BassRule {
-    /// The root, or the bass asked for after the slash, on instruments whose bass is heard as one: five full-length
-    /// courses or more, the lowest of them nearest the ceiling. On others, and on re-entrant ones, any tone unless a
-    /// bass is asked for after the slash (common practice).
+    /// The bass asked for after the slash; where none is asked for, any tone of the chord. Another than the root is
+    /// called an inversion and costs, where players care which tone is lowest.
     #[default]
     Customary,
-    /// Any tone of the chord; inversions are flagged and cost more.
+    /// Any tone of the chord, whatever stands after the slash.
     Any,
 }
 
 impl BassRule {
     /// Tells whether only the bass asked for may be lowest.
     #[must_use]
-    pub fn is_binding(self, chord: Chord, board: &Fretboard<'_>) -> bool {
-        self == Self::Customary && bass_matters(chord, board)
+    pub fn is_binding(self, chord: Chord) -> bool {
+        self == Self::Customary && chord.slash_bass().is_some()
     }
 }
 
-/// Tells whether players care which tone is lowest: see [`BassRule::Customary`].
+/// Tells whether players care which tone is lowest: where a bass is asked for after the slash, and on instruments whose
+/// bass is heard as one, of five full-length courses or more, the lowest of them nearest the ceiling (common practice).
 fn bass_matters(chord: Chord, board: &Fretboard<'_>) -> bool {
     let courses = board.instrument().courses().iter().zip(board.open_pitches());
     let mut full = courses.filter(|(course, _)| !course.is_drone()).map(|(_, &pitch)| pitch);
@@ -102,7 +104,7 @@ impl ShapeSearch {
 
     /// Finds the shapes that sound `chord` on `board`: every required tone, nothing outside the chord, no more than
     /// the hand holds. Best first by the bundled weights; of equal cost, the one nearer the nut, then the one with the
-    /// lower fret on the course nearest the ceiling, and so on to course 1; silent after every fret.
+    /// lower fret on course 1, where the melody wants room above, and so on to the ceiling; silent after every fret.
     #[must_use]
     pub fn find(&self, chord: Chord, board: &Fretboard<'_>) -> Found {
         self.find_by(chord, board, Weights::bundled())
@@ -175,10 +177,12 @@ impl Candidate {
     /// The written order; see [`ShapeSearch::find`].
     fn order(&self, other: &Self) -> std::cmp::Ordering {
         let lowest = |frets: &Frets| frets.range().map_or(0, |(lowest, _)| lowest);
-        self.cost
-            .total_cmp(&other.cost)
+        // Sums of the same amounts in another order differ in their last digits.
+        let cost = |candidate: &Self| (candidate.cost * 1e9).round();
+        cost(self)
+            .total_cmp(&cost(other))
             .then_with(|| lowest(&self.frets).cmp(&lowest(&other.frets)))
-            .then_with(|| self.frets.at.cmp(&other.frets.at))
+            .then_with(|| self.frets.used().iter().rev().cmp(other.frets.used().iter().rev()))
     }
 }
 
@@ -216,6 +220,9 @@ struct Walk<'a> {
     /// The tones other than root, third and fifth.
     others: u16,
     bass: u16,
+    thumb: ThumbCourses,
+    /// What the forms the player knows come to in this tuning.
+    known: Vec<Frets>,
     fewest: usize,
     most_fingers: u8,
     last_fret: u8,
@@ -256,13 +263,19 @@ impl<'a> Walk<'a> {
             is_bar: board.instrument().played_with() == PlayedWith::Bar,
             is_one_class_a_course: choices.iter().flatten().all(|choice| choice.classes.count_ones() == 1),
             bass_matters: bass_matters(chord, board),
-            bass_is_binding: search.bass.is_binding(chord, board),
+            bass_is_binding: search.bass.is_binding(chord),
             required: bits(chord.required()),
             omittable,
             third,
             fifth,
             others: allowed & !third & !fifth & !bits([root].into_iter().collect()),
             bass: 1 << chord.bass().class().semitones_above_c(),
+            known: refingered(board, chord),
+            thumb: if bass_matters(chord, board) {
+                thumb(chord, board, last_fret, (third, fifth))
+            } else {
+                ThumbCourses::default()
+            },
             fewest: search.fewest_courses.clamp(1, count),
             most_fingers: search.hand.fingers.clamp(1, 4) + u8::from(search.hand.may_use_thumb),
             last_fret,
@@ -418,7 +431,7 @@ impl<'a> Walk<'a> {
             bass_is_asked_for: step.lowest_classes & self.bass != 0,
             bass_is_fifth: step.lowest_classes & self.fifth != 0,
         };
-        let mut amounts = rank::amounts_without_fingers(&self.frets, &heard, &self.holder);
+        let mut amounts = rank::amounts_without_fingers(&self.frets, &heard, &self.holder, &self.known);
         let is_full = self.found.len() >= self.search.limit;
         let worst = if is_full { self.found.last().map(|worst| worst.cost) } else { None };
         if worst.is_some_and(|worst| rank::cost(&amounts, self.weights) > worst) {
@@ -438,7 +451,7 @@ impl<'a> Walk<'a> {
         if self.search.wants.no_barre && !fingering(&self.frets, &grip).barres.is_empty() {
             return;
         }
-        rank::add_finger_amounts(&mut amounts, &self.frets, &grip, &self.holder);
+        rank::add_finger_amounts(&mut amounts, &self.frets, &grip, &self.holder, &self.thumb);
         let cost = rank::cost(&amounts, self.weights);
         let candidate = Candidate { frets: self.frets, grip, heard, cost };
         if self.search.limit == usize::MAX {
@@ -464,9 +477,30 @@ impl<'a> Walk<'a> {
 
     fn write_out(&self, candidate: &Candidate, chord: Chord, board: &Fretboard<'_>) -> RankedShape {
         let Candidate { frets, grip, heard, cost } = candidate;
-        let mut amounts = rank::amounts_without_fingers(frets, heard, &self.holder);
-        rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder);
+        let mut amounts = rank::amounts_without_fingers(frets, heard, &self.holder, &self.known);
+        rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder, &self.thumb);
         RankedShape::new(frets, fingering(frets, grip), *cost, amounts, !heard.bass_is_asked_for, chord, board)
+    }
+}
+
+/// Lists what the thumb finds on its courses.
+fn thumb(chord: Chord, board: &Fretboard<'_>, last_fret: u8, (third, fifth): (u16, u16)) -> ThumbCourses {
+    let class_at = |index: usize, fret: u8| {
+        let position = Position { course: CourseIndex::from_lowest(index), fret: Fret::new(fret) };
+        board.pitch_at(position).map_or(0, |pitch| 1 << pitch.class().semitones_above_c())
+    };
+    let classes = |index: usize| {
+        if board.instrument().courses()[index].is_drone() {
+            return Vec::new();
+        }
+        (0..=last_fret).map(|fret| class_at(index, fret)).collect()
+    };
+    let bit = |class: PitchClass| 1 << class.semitones_above_c();
+    ThumbCourses {
+        classes: (0..thumb_courses(board.courses())).map(classes).collect(),
+        first: bit(chord.bass().class()),
+        seconds: bit(chord.bass().class()) | bit(chord.root().class()) | fifth,
+        third,
     }
 }
 

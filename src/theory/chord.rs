@@ -6,6 +6,7 @@ use super::interval::Interval;
 use super::pitch::{PitchClass, PitchClassSet};
 use super::quality::ChordQuality;
 use super::spelling::{Naming, NotANote, Note};
+use super::typed::syllables;
 
 /// A chord as its symbol says it: `D7`, `F♯m7♭5`, `C/G`.
 #[derive(Clone, Copy, Debug)]
@@ -66,7 +67,10 @@ impl Chord {
     pub fn read_in(text: &str, naming: Naming) -> Result<Self, ParseChordError> {
         let text = text.trim();
         let mut furthest: Option<ParseChordError> = None;
-        for reading in naming.readings(text) {
+        // A small syllable in a German text is one: `do` is C there too, and no D diminished.
+        let is_small = text.chars().next().is_some_and(char::is_lowercase);
+        let syllables = if naming == Naming::German && is_small { syllables(text) } else { Vec::new() };
+        for reading in syllables.into_iter().rev().chain(naming.readings(text)) {
             match Self::read_on(reading.note, text, reading.bytes, naming) {
                 Ok(chord) => return Ok(chord),
                 Err(fault) if furthest.as_ref().is_none_or(|known| fault.place() > known.place()) => {

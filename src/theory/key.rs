@@ -7,6 +7,7 @@ use super::interval::Interval;
 use super::pitch::{PitchClass, PitchClassSet};
 use super::quality::ChordQuality;
 use super::spelling::{Naming, NotANote, Note, SpellingChoice};
+use super::typed::without_accent;
 
 /// The seven modes of the major scale; `Major` is ionian, `Minor` natural minor (aeolian).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -56,12 +57,34 @@ impl Mode {
     }
 
     fn from_word(word: &str) -> Option<Self> {
-        Some(match word.to_lowercase().as_str() {
-            "" | "maj" | "ionian" => Self::Major,
-            "m" | "min" | "aeolian" => Self::Minor,
-            other => return Self::ALL.into_iter().find(|mode| mode.word() == other),
-        })
+        if word == "M" {
+            return Some(Self::Major);
+        }
+        let word: String = word.chars().map(without_accent).collect();
+        let found = MODE_WORDS.iter().find(|(_, words)| words.contains(&word.as_str())).map(|(mode, _)| *mode);
+        found.or_else(|| Self::ALL.into_iter().find(|mode| mode.word() == word))
     }
+}
+
+/// The words for the modes besides the English ones: German, French, Spanish, Portuguese and Italian, without accents.
+/// Common practice, no source.
+const MODE_WORDS: [(Mode, &[&str]); 7] = [
+    (Mode::Major, &["", "maj", "ionian", "dur", "majeur", "mayor", "maior", "maggiore", "ionisch", "ionien", "jonio"]),
+    (Mode::Dorian, &["dor", "dorisch", "dorien", "dorico"]),
+    (Mode::Phrygian, &["phryg", "phrygisch", "phrygien", "frigio"]),
+    (Mode::Lydian, &["lyd", "lydisch", "lydien", "lidio"]),
+    (Mode::Mixolydian, &["mixo", "mix", "mixolydisch", "mixolydien", "mixolidio"]),
+    (
+        Mode::Minor,
+        &["m", "min", "-", "aeolian", "moll", "mineur", "menor", "minore", "äolisch", "aeolisch", "eolien", "eolio"],
+    ),
+    (Mode::Locrian, &["loc", "lokrisch", "locrien", "locrio"]),
+];
+
+/// The words by which a key is in German, so that its H is B and its B is B flat.
+fn is_german(word: &str) -> bool {
+    let word = word.to_lowercase();
+    word == "dur" || word == "moll" || word.ends_with("isch")
 }
 
 /// Where a chord of a key comes from.
@@ -102,17 +125,52 @@ impl Key {
         Self { tonic, mode }
     }
 
-    /// Reads a key such as `G`, `Bbm`, `F# minor` or `D dorian`.
+    /// Reads a key such as `G`, `Bbm`, `F# minor`, `D-dorian`, `h-moll` or `sol`.
+    ///
+    /// The tonic and the word for the mode may stand apart or be joined by a dash. Notes are English letters; by a German
+    /// word they are German, and what no English letter begins may be a syllable or a German name.
     ///
     /// # Errors
     /// When the tonic is not a note, or what follows is not a mode.
+    ///
+    /// ```
+    /// use pegwise::theory::Key;
+    /// let read = |text| Key::read(text).unwrap().to_string();
+    /// assert_eq!([read("h-moll"), read("sol"), read("D-dorian")], ["Bm", "G", "D dorian"]);
+    /// ```
     pub fn read(text: &str) -> Result<Self, ParseKeyError> {
+        let english = Self::read_in(text, Naming::English);
+        let word = text.trim().rsplit(['-', ' ']).next().unwrap_or_default();
+        match english {
+            Ok(key) if !is_german(word) => Ok(key),
+            Ok(_) => Self::read_in(text, Naming::German),
+            Err(fault) => Self::read_in(text, Naming::Solfege)
+                .or_else(|_| Self::read_in(text, Naming::German))
+                .map_err(|_| fault),
+        }
+    }
+
+    /// Reads a key whose tonic is written by the player's custom; see [`Naming::readings`] and [`Key::read`].
+    ///
+    /// # Errors
+    /// As [`Key::read`].
+    pub fn read_in(text: &str, naming: Naming) -> Result<Self, ParseKeyError> {
         let text = text.trim();
-        let (tonic, taken) = Note::read_prefix(text).map_err(ParseKeyError::Tonic)?;
-        let word = text[taken..].trim();
-        let mode = if word == "M" { Some(Mode::Major) } else { Mode::from_word(word) };
-        let place = text[..taken].chars().count();
-        mode.map(|mode| Self { tonic, mode }).ok_or_else(|| ParseKeyError::Mode { place, found: word.to_owned() })
+        let mut fault = None;
+        for reading in naming.readings(text) {
+            let rest = text[reading.bytes..].trim();
+            let word = if rest == "-" { rest } else { rest.trim_start_matches(['-', '–']).trim_start() };
+            match Mode::from_word(word) {
+                Some(mode) => return Ok(Self { tonic: reading.note, mode }),
+                None if fault.is_none() => {
+                    let place = text[..reading.bytes].chars().count();
+                    fault = Some(ParseKeyError::Mode { place, found: word.to_owned() });
+                }
+                None => {}
+            }
+        }
+        let found = text.chars().next().map(String::from).unwrap_or_default();
+        Err(fault.unwrap_or(ParseKeyError::Tonic(NotANote { place: 0, found })))
     }
 
     /// Returns the tonic.

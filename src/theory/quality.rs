@@ -54,6 +54,8 @@ fn plain_sign(mark: char) -> Option<char> {
     match mark {
         '♭' => Some('b'),
         '♯' => Some('#'),
+        // A triangle, in whichever script it is typed, and the hat that stands for it on a keyboard.
+        '△' | '∆' | '▵' | '^' => Some('Δ'),
         other => (!other.is_whitespace()).then_some(other),
     }
 }

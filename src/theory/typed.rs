@@ -158,7 +158,8 @@ fn german(text: &str) -> Vec<NoteReading> {
     found
 }
 
-fn syllables(text: &str) -> Vec<NoteReading> {
+/// Reads a syllable and its signs, every number of them.
+pub(super) fn syllables(text: &str) -> Vec<NoteReading> {
     let starts = |syllable: &str| -> Option<usize> {
         let mut marks = text.chars();
         let fits = syllable.chars().all(|wanted| marks.next().is_some_and(|mark| without_accent(mark) == wanted));

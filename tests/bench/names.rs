@@ -54,7 +54,7 @@ fn everything_about_a_shape(bencher: Bencher<'_, '_>, row: usize) {
         let bass = alternating_bass(&board, shape, &fingering, chord, &hand);
         let thumb = bass.pairs.first().copied();
         let melody = melody_in_reach(&board, shape, &fingering, chord, thumb, key, &hand);
-        let forms = known_forms(&board, standard(), shape);
+        let forms = known_forms(&board, standard(), shape, chord);
         let along = chords_along_neck(&board, shape, Some(key));
         (names.names.len(), bass.pairs.len(), melody.len(), forms.len(), along.len())
     });
@@ -94,7 +94,7 @@ fn everything(board: &Fretboard<'_>, found: &RankedShape, key: Key, hand: &Hand)
     name_shape(board, shape, Some(key)).names.len()
         + bass.pairs.len()
         + melody_in_reach(board, shape, fingering, chord, thumb, key, hand).len()
-        + known_forms(board, standard(), shape).len()
+        + known_forms(board, standard(), shape, chord).len()
         + chords_along_neck(board, shape, Some(key)).len()
 }
 

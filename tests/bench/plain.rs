@@ -12,7 +12,7 @@ type Sounded = Option<(u8, u8, PitchClassSet)>;
 pub(crate) fn enumerate(search: &ShapeSearch, chord: Chord, board: &Fretboard<'_>) -> Vec<Shape> {
     let count = board.courses();
     let last = search.last_fret.get().min(board.last_fret().get());
-    let bass_is_binding = search.bass.is_binding(chord, board);
+    let bass_is_binding = search.bass.is_binding(chord);
     let (required, allowed) = (chord.required(), chord.allowed());
     let courses = board.instrument().courses();
     let options: Vec<Vec<Sounded>> = (0..count)

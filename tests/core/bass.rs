@@ -166,7 +166,7 @@ fn every_instrument_of_the_catalogue_is_told_what_its_shapes_are_good_for() {
                     };
                     assert!(!thumb.is_some_and(is_thumbs));
                 }
-                for known in known_forms(&board, standard, shape) {
+                for known in known_forms(&board, standard, shape, chord) {
                     let is_held = |course: &CourseIndex| shape.frets()[course.from_lowest_index()].is_some();
                     assert!(known.equal.len() >= 3 && known.equal.iter().all(is_held), "{shape}");
                 }

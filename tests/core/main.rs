@@ -17,6 +17,7 @@ mod devices;
 mod exchange;
 mod forms;
 mod guide;
+mod hand_away;
 mod hands_free;
 mod held;
 mod items;

@@ -60,3 +60,23 @@ pub(crate) fn clean_rows() -> Vec<Row> {
     })
     .collect()
 }
+
+/// One row of `tests/assets/shapes_open_tunings.csv`: what a player shows first in an open or dropped tuning of the guitar.
+///
+/// Common practice, no source; checked by arithmetic, as its head says. Any of the shapes counts as right.
+pub(crate) struct OpenRow {
+    pub(crate) tuning: &'static str,
+    pub(crate) chord: &'static str,
+    pub(crate) shapes: Vec<Shape>,
+}
+
+/// Reads the table of shapes in open tunings.
+pub(crate) fn open_rows() -> Vec<OpenRow> {
+    let lines = include_str!("../assets/shapes_open_tunings.csv").lines().filter(|line| !line.starts_with('#'));
+    let row = |line: &'static str| {
+        let cells: Vec<&str> = line.split(',').collect();
+        let shapes = cells[2].split(' ').map(|shape| Shape::read(shape, 6).unwrap()).collect();
+        OpenRow { tuning: cells[0], chord: cells[1], shapes }
+    };
+    lines.skip(1).map(row).collect()
+}

@@ -10,7 +10,7 @@
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
-use pegwise::instrument::{Catalog, Fret, Fretboard};
+use pegwise::instrument::{Catalog, Fret, Fretboard, Tuning};
 use pegwise::shapes::{BassRule, CostTerm, Fingering, Hand, ShapeSearch, Style, Weights};
 use pegwise::theory::Chord;
 
@@ -34,8 +34,16 @@ const fn bounds(term: CostTerm) -> Bounds {
         CostTerm::BassSideMutes => Bounds { least: 1.0, ..Bounds::FREE },
         // The open shapes double the third freely, on the open string nearest the floor.
         CostTerm::DoubledThirds => Bounds { greatest: 0.3, ..Bounds::FREE },
-        // At the first frets open courses are what makes a shape easy.
-        CostTerm::FarFromOpen => Bounds { greatest: 0.5, ..Bounds::FREE },
+        // A finger across three strings that must spare those beyond it is held by nobody for long.
+        CostTerm::BentBarre => Bounds { least: 6.0, ..Bounds::FREE },
+        // Three strings are no chord on a guitar, nor three of four on a small instrument.
+        CostTerm::FewCourses => Bounds { least: 6.0, ..Bounds::FREE },
+        // Who picks wants something for the thumb.
+        CostTerm::NoThumbPair => Bounds { least: 6.0, ..Bounds::FREE },
+        // A stopped bass on an inner string is thin where the thumb keeps time; the data set knows no thumb.
+        CostTerm::InnerBass => Bounds { least: 2.0, ..Bounds::FREE },
+        // What is known may save two fingers' work, not outweigh the hand; without a bound one tuning decides it.
+        CostTerm::NewVoicing => Bounds { greatest: 1.5, ..Bounds::FREE },
         _ => Bounds::FREE,
     }
 }
@@ -62,7 +70,11 @@ fn main() {
     let start = Weights::start();
     let fingering = listwise::sharpen(
         &fingerings,
-        &listwise::fit(&fingerings, start.fingering(), &[Bounds::FREE; Weights::FINGERING_COUNT]),
+        &listwise::fit(
+            &fingerings.iter().collect::<Vec<_>>(),
+            start.fingering(),
+            &[Bounds::FREE; Weights::FINGERING_COUNT],
+        ),
         20,
     );
     println!("fingers agree with the data set (share of all clean positions)");
@@ -75,11 +87,29 @@ fn main() {
     }
 
     let shapes = shape_lists(&rows, &board, &weights);
-    let shape = listwise::fit(&shapes, start.shape(), &CostTerm::ALL.map(bounds));
+    let open = open_lists(&weights);
+    let bounds = CostTerm::ALL.map(bounds);
+    let fit = |left_out: Option<&str>| {
+        let kept = open.iter().filter(|(tuning, _)| Some(*tuning) != left_out).map(|(_, list)| list);
+        listwise::fit(&shapes.iter().chain(kept).collect::<Vec<_>>(), start.shape(), &bounds)
+    };
+    let shape = fit(None);
     println!("the data set's first position of a chord among all our shapes of it: first, in three, in ten");
     for (name, weights) in [("fitted", &shape), ("equal", Weights::equal().shape())] {
         let in_first = |count| halves(&shapes, |lists| listwise::share_first(lists, weights, count));
         println!("  {name:7} {}   {}   {}", in_first(1), in_first(3), in_first(10));
+    }
+    println!("the table of open and dropped tunings, {} rows picked and strummed: first, in three", open.len());
+    let hits = |weights: &[f64; CostTerm::COUNT], of: Option<&str>| {
+        let lists: Vec<&List<_>> =
+            open.iter().filter(|(tuning, _)| of.is_none_or(|of| of == *tuning)).map(|(_, list)| list).collect();
+        [1, 3].map(|count| listwise::hits(&lists, weights, count))
+    };
+    println!("  fitted on all {:?}", hits(&shape, None));
+    let mut left_out: Vec<&str> = open.iter().map(|(tuning, _)| *tuning).collect();
+    left_out.dedup();
+    for tuning in left_out {
+        println!("  {tuning}, fitted without it {:?}", hits(&fit(Some(tuning)), Some(tuning)));
     }
     for (term, weight) in CostTerm::ALL.iter().zip(shape) {
         println!("  {:18} {weight:.3}", term.id());
@@ -125,9 +155,10 @@ fn fingering_lists(rows: &[shape_rows::Row], board: &Fretboard<'_>) -> Vec<List<
     let list = |row: &shape_rows::Row| {
         let ways = hand.fingerings(&row.shape, board, Style::Picked);
         List {
-            right: ways.iter().position(|(held, _)| held.fingers == row.fingers),
+            right: ways.iter().position(|(held, _)| held.fingers == row.fingers).into_iter().collect(),
             amounts: ways.into_iter().map(|(_, amounts)| amounts).collect(),
             is_fitted_on: FITTED_ROOTS.contains(&row.root.as_str()),
+            counts: 1.0,
         }
     };
     rows.iter().map(list).collect()
@@ -139,10 +170,36 @@ fn shape_lists(rows: &[shape_rows::Row], board: &Fretboard<'_>, weights: &Weight
     let list = |row: &shape_rows::Row| {
         let found = search.find_by(Chord::read(&row.symbol).unwrap(), board, weights).shapes;
         List {
-            right: found.iter().position(|ranked| *ranked.shape() == row.shape),
+            right: found.iter().position(|ranked| *ranked.shape() == row.shape).into_iter().collect(),
             amounts: found.iter().map(|ranked| CostTerm::ALL.map(|term| ranked.amount(term))).collect(),
             is_fitted_on: FITTED_ROOTS.contains(&row.root.as_str()),
+            counts: 1.0,
         }
     };
     rows.iter().filter(|row| row.position == 0).map(list).collect()
+}
+
+/// How many lists of the data set one list of the table counts as.
+const OPEN_COUNTS: f64 = 2.0;
+
+/// For each row of the table of open and dropped tunings, picked and strummed, all shapes of its chord; with its tuning.
+fn open_lists(weights: &Weights) -> Vec<(&'static str, List<{ CostTerm::COUNT }>)> {
+    let catalog = Catalog::bundled();
+    let guitar = catalog.guitar();
+    let standard = catalog.standard_of(guitar).tuning();
+    let list = |row: &shape_rows::OpenRow, style: Style| {
+        let board = Fretboard::new(guitar, &Tuning::read(row.tuning, standard).unwrap(), Fret::OPEN).unwrap();
+        let search = ShapeSearch { style, ..ShapeSearch::default() };
+        let found = search.find_by(Chord::read(row.chord).unwrap(), &board, weights).shapes;
+        let is_right = |place: &usize| row.shapes.contains(found[*place].shape());
+        let list = List {
+            right: (0..found.len()).filter(is_right).collect(),
+            amounts: found.iter().map(|ranked| CostTerm::ALL.map(|term| ranked.amount(term))).collect(),
+            is_fitted_on: true,
+            counts: OPEN_COUNTS,
+        };
+        (row.tuning, list)
+    };
+    let rows = shape_rows::open_rows();
+    rows.iter().flat_map(|row| [Style::Picked, Style::Strummed].map(|style| list(row, style))).collect()
 }

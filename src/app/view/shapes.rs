@@ -137,7 +137,7 @@ fn shape_view(state: &State, board: &Fretboard<'_>, found: &RankedShape) -> ui::
         span_mm: whole(found.span_mm()).into(),
         movable: shape.is_movable(),
         elsewhere: elsewhere.join(", ").into(),
-        form: form_view(state, known_forms(board, &state.standard(), shape).first()),
+        form: form_view(state, known_forms(board, &state.standard(), shape, chord).first()),
         thumb: thumb_view(board, &bass),
         reach: rows(reach.iter().map(|note| reach_view(state, board, note))),
         names: rows(others.map(|name| name_view(state, name))),
