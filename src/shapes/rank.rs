@@ -51,7 +51,8 @@ pub enum CostTerm {
     BentPair,
     /// The same across three courses or more.
     BentBarre,
-    /// Picked, 1 when the thumb has no pair: no root, or no other note of fifth, octave or third, among its courses.
+    /// Picked, 1 when the thumb has no pair: no root, or no other note of fifth, octave or third, among its courses; a half
+    /// when it has the fifth and another tone of the chord instead.
     NoThumbPair,
     /// Picked, 1 when the second note of its best pair is the third.
     ThumbOnThird,
@@ -163,6 +164,8 @@ pub(super) struct ThumbCourses {
     pub(super) seconds: u16,
     /// The third.
     pub(super) third: u16,
+    /// The fifth, perfect or altered.
+    pub(super) fifth: u16,
 }
 
 /// The best the thumb can do.
@@ -172,6 +175,8 @@ enum ThumbPair {
     Good,
     /// The first with the third.
     OnThird,
+    /// The fifth with another tone of the chord, the first nowhere: what an inversion leaves.
+    OnFifth,
     /// None.
     Missing,
 }
@@ -179,7 +184,7 @@ enum ThumbPair {
 impl ThumbCourses {
     /// Finds the best the thumb can do; a course the shape leaves out counts where it rings open and no finger lies on it.
     fn pair(&self, frets: &Frets, grip: &Grip) -> ThumbPair {
-        let (mut firsts, mut seconds, mut thirds) = (0_u8, 0_u8, 0_u8);
+        let (mut firsts, mut seconds, mut thirds, mut fifths) = (0_u8, 0_u8, 0_u8, 0_u8);
         for (index, classes) in self.classes.iter().enumerate() {
             let fret = match frets.at[index] {
                 SILENT if grip.lies_over(index, frets.count) => continue,
@@ -189,9 +194,11 @@ impl ThumbCourses {
             let class = classes.get(usize::from(fret)).copied().unwrap_or(0);
             firsts += u8::from(class & self.first != 0);
             seconds += u8::from(class & self.seconds & !self.first != 0);
+            fifths += u8::from(class & self.fifth != 0);
             thirds += u8::from(class & self.third & !self.first & !self.seconds != 0);
         }
         match (firsts, seconds, thirds) {
+            (0, ..) if fifths > 0 && seconds + thirds > 1 => ThumbPair::OnFifth,
             (0, ..) | (1, 0, 0) => ThumbPair::Missing,
             (1, 0, _) => ThumbPair::OnThird,
             _ => ThumbPair::Good,
@@ -243,7 +250,11 @@ pub(super) fn add_finger_amounts(
         if pair != ThumbPair::Good {
             amounts[CostTerm::OtherBass.index()] *= 2.0;
         }
-        amounts[CostTerm::NoThumbPair.index()] = one_if(pair == ThumbPair::Missing);
+        amounts[CostTerm::NoThumbPair.index()] = match pair {
+            ThumbPair::Missing => 1.0,
+            ThumbPair::OnFifth => 0.5,
+            _ => 0.0,
+        };
         amounts[CostTerm::ThumbOnThird.index()] = one_if(pair == ThumbPair::OnThird);
     }
     amounts[CostTerm::Fingers.index()] = fingers_down(&fingers, grip);

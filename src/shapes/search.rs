@@ -501,6 +501,7 @@ fn thumb(chord: Chord, board: &Fretboard<'_>, last_fret: u8, (third, fifth): (u1
         first: bit(chord.bass().class()),
         seconds: bit(chord.bass().class()) | bit(chord.root().class()) | fifth,
         third,
+        fifth,
     }
 }
 
