@@ -11,7 +11,7 @@ use crate::instrument::{
 use crate::shapes::Style;
 use crate::theory::ReferencePitch;
 
-use super::Failure;
+use super::{Failure, near};
 
 /// From one tuning of a fretted instrument to the next, and around the neck once it is there.
 #[derive(Debug, Parser)]
@@ -62,15 +62,23 @@ impl Common {
     pub(super) fn instrument(&self) -> Result<&'static Instrument, Failure> {
         let catalog = Catalog::bundled();
         let wanted = self.instrument.trim().to_lowercase();
-        let found =
-            catalog.instruments().iter().find(|known| known.id() == wanted || known.name().to_lowercase() == wanted);
-        found.ok_or_else(|| {
-            let near: Vec<&str> =
-                catalog.instruments().iter().map(Instrument::id).filter(|id| id.contains(&wanted)).collect();
-            let all = || catalog.instruments().iter().map(Instrument::id).collect::<Vec<_>>().join(", ");
-            let known = if near.is_empty() || wanted.is_empty() { all() } else { near.join(", ") };
-            Failure::Input(format!("there is no instrument \"{}\"; expected one of: {known}", self.instrument))
-        })
+        let known = catalog.instruments();
+        let exact = known.iter().find(|known| known.id() == wanted || known.name().to_lowercase() == wanted);
+        if let Some(found) = exact {
+            return Ok(found);
+        }
+        match near::instruments(&wanted).as_slice() {
+            [only] => Ok(only),
+            [] => Err(Failure::Input(format!(
+                "there is no instrument \"{}\", nor one whose name is near it",
+                self.instrument
+            ))),
+            several => {
+                let ids: Vec<&str> = several.iter().map(|near| near.id()).collect();
+                let sentence = format!("there are several for \"{}\"; choose one of: {}", self.instrument, ids.join(", "));
+                Err(Failure::Input(sentence))
+            }
+        }
     }
 
     /// Understands a tuning by name or notes; the instrument's usual one where none is given.
@@ -112,9 +120,9 @@ impl OnNeck {
 #[derive(Clone, Copy, Debug, Default, ValueEnum)]
 pub(super) enum Play {
     /// One stroke across the strings.
-    #[default]
     Strummed,
     /// String by string.
+    #[default]
     Picked,
 }
 
@@ -287,6 +295,9 @@ pub(super) struct ShapesArgs {
     /// The chord: "C7", "F#m7b5", "C/G".
     #[arg(long)]
     pub(super) chord: String,
+    /// The key whose notes are told as in reach; the chord's own unless given.
+    #[arg(long)]
+    pub(super) key: Option<String>,
     /// How many shapes, best first.
     #[arg(long, default_value_t = 12, value_parser = clap::builder::RangedU64ValueParser::<usize>::new().range(1..))]
     pub(super) limit: usize,

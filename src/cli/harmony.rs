@@ -9,6 +9,7 @@ use crate::shapes::{GivenUp, RankedShape, Shape, ShapeSearch, Style, name_shape}
 use crate::theory::{Chord, ChordSource, Key, KeyChord, Naming};
 
 use super::args::{KeyArgs, NameArgs, ShapesArgs};
+use super::told::{Told, own_key};
 use super::written::{ShapeJson, TuningJson, ascii, shape_line};
 use super::{Failure, json};
 
@@ -67,7 +68,7 @@ pub(super) fn key(wanted: &KeyArgs) -> Result<String, Failure> {
                         ChordSource::Secondary => "secondary",
                     },
                     notes: of_key.chord.notes().into_iter().map(crate::theory::Note::ascii).collect(),
-                    shapes: found.iter().map(ShapeJson::new).collect(),
+                    shapes: found.iter().map(|found| ShapeJson::new(found, &board, key)).collect(),
                 })
                 .collect(),
         });
@@ -77,6 +78,7 @@ pub(super) fn key(wanted: &KeyArgs) -> Result<String, Failure> {
         let line =
             found.first().map_or_else(|| "no hand can sound it here".to_owned(), |shape| shape_line(shape, &board));
         let _ = writeln!(text, "{:<8} {:<8} {line}", of_key.roman, of_key.chord.to_string());
+        text += &found.first().map(|found| Told::of(found, &board, key).lines(&board)).unwrap_or_default();
     }
     Ok(text)
 }
@@ -103,6 +105,8 @@ struct InsteadJson {
 pub(super) fn shapes(wanted: &ShapesArgs) -> Result<String, Failure> {
     let board = wanted.on.board()?;
     let chord = Chord::read(&wanted.chord).map_err(Failure::input)?;
+    let key = wanted.key.as_deref().map(Key::read).transpose().map_err(Failure::input)?;
+    let key = key.unwrap_or_else(|| own_key(chord));
     let limit = if wanted.all { usize::MAX } else { wanted.limit };
     let search = ShapeSearch { style: wanted.style.into(), limit, ..ShapeSearch::default() };
     let found = search.find(chord, &board);
@@ -121,7 +125,7 @@ pub(super) fn shapes(wanted: &ShapesArgs) -> Result<String, Failure> {
             notes: chord.notes().into_iter().map(crate::theory::Note::ascii).collect(),
             tuning: TuningJson::new(board.instrument(), &tuning),
             capo: wanted.on.capo,
-            shapes: shown.shapes.iter().map(ShapeJson::new).collect(),
+            shapes: shown.shapes.iter().map(|found| ShapeJson::new(found, &board, key)).collect(),
             is_all: shown.is_complete && shown.shapes.len() < limit,
             instead: nearest.as_ref().map(|nearest| InsteadJson { chord: nearest.chord.ascii(), left_out }),
         });
@@ -142,6 +146,7 @@ pub(super) fn shapes(wanted: &ShapesArgs) -> Result<String, Failure> {
     }
     for shape in &shown.shapes {
         let _ = writeln!(text, "{}", shape_line(shape, &board));
+        text += &Told::of(shape, &board, key).lines(&board);
     }
     Ok(text)
 }

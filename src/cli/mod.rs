@@ -6,11 +6,13 @@
 mod args;
 mod arranging;
 mod harmony;
+mod near;
 mod progression;
 mod retuning;
 mod sheets;
 mod sounding;
 mod tab;
+mod told;
 mod written;
 
 use std::fmt;

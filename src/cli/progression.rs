@@ -5,6 +5,7 @@ use std::fmt::Write;
 use serde::Serialize;
 
 use crate::instrument::Fretboard;
+use crate::theory::Key;
 use crate::shapes::{HandMove, PlannedShape, ShapeSearch, Style, plan_progression, read_progression};
 
 use super::args::KeyArgs;
@@ -37,7 +38,8 @@ pub(super) fn progression(
     let search = ShapeSearch { style, ..ShapeSearch::default() };
     let planned = plan_progression(&chords, board, &search).map_err(Failure::input)?;
     if wanted.on.common.json {
-        return json(&planned.iter().map(PlannedJson::new).collect::<Vec<_>>());
+        let key = Key::read(&wanted.key).map_err(Failure::input)?;
+        return json(&planned.iter().map(|planned| PlannedJson::new(planned, board, key)).collect::<Vec<_>>());
     }
     let mut text = String::new();
     for planned in &planned {
@@ -52,10 +54,10 @@ pub(super) fn progression(
 }
 
 impl PlannedJson {
-    fn new(planned: &PlannedShape) -> Self {
+    fn new(planned: &PlannedShape, board: &Fretboard<'_>, key: Key) -> Self {
         Self {
             chord: planned.shape.chord().ascii(),
-            shape: ShapeJson::new(&planned.shape),
+            shape: ShapeJson::new(&planned.shape, board, key),
             from_before: planned.from_before.as_ref().map(MoveJson::new),
         }
     }

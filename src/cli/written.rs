@@ -4,7 +4,9 @@ use serde::Serialize;
 
 use crate::instrument::{Catalog, CatalogTuning, CourseIndex, Fretboard, Instrument, Tuning};
 use crate::shapes::{Finger, RankedShape};
-use crate::theory::SpelledPitch;
+use crate::theory::{Key, SpelledPitch};
+
+use super::told::{Told, ToldJson};
 
 /// A tuning as JSON gives it.
 #[derive(Debug, Serialize)]
@@ -74,6 +76,8 @@ impl CatalogTuningJson {
 /// A shape as JSON gives it; lists from the highest player number to course 1, null for what is silent.
 #[derive(Debug, Serialize)]
 pub(super) struct ShapeJson {
+    /// What it is called when held so: `C/G` where another tone than the root is heard as the bass.
+    name: String,
     frets: Vec<Option<u8>>,
     /// 1 to 4, `"T"` for the thumb; null for open and silent strings.
     fingers: Vec<serde_json::Value>,
@@ -86,6 +90,8 @@ pub(super) struct ShapeJson {
     movable: bool,
     span_mm: f64,
     cost: f64,
+    #[serde(flatten)]
+    told: ToldJson,
 }
 
 #[derive(Debug, Serialize)]
@@ -115,12 +121,13 @@ pub(super) fn rounded(value: f64, digits: i32) -> f64 {
 }
 
 impl ShapeJson {
-    pub(super) fn new(found: &RankedShape) -> Self {
+    pub(super) fn new(found: &RankedShape, board: &Fretboard<'_>, key: Key) -> Self {
         let courses = found.shape().frets().len();
         let number = |course: CourseIndex| course.player_number(courses);
         let chord = found.chord();
         let fingers = &found.fingering().fingers;
         Self {
+            name: found.called().ascii(),
             frets: found.shape().frets().iter().map(|fret| fret.map(crate::instrument::Fret::get)).collect(),
             fingers: fingers.iter().map(|finger| finger.map_or(serde_json::Value::Null, finger_json)).collect(),
             barres: found
@@ -147,6 +154,7 @@ impl ShapeJson {
             movable: found.shape().is_movable(),
             span_mm: rounded(found.span_mm(), 1),
             cost: rounded(found.cost(), 4),
+            told: Told::of(found, board, key).json(board),
         }
     }
 }
@@ -174,9 +182,8 @@ pub(super) fn shape_line(found: &RankedShape, board: &Fretboard<'_>) -> String {
             found.omitted().iter().filter_map(|class| chord.note_of(class)).map(|note| note.to_string()).collect();
         line += &format!("   without {}", left_out.join(" "));
     }
-    if found.is_inversion() {
-        let bass = found.chord().note_of(found.bass().class());
-        line += &bass.map(|bass| format!("   over {bass}")).unwrap_or_default();
+    if found.called() != found.chord() {
+        line += &format!("   {}", found.called());
     }
     line
 }

@@ -6,6 +6,7 @@ use serde::Deserialize;
 use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Tuning};
 use crate::theory::{Chord, ChordQuality, Key, Naming, Note, Semitones, SpelledPitch, SpellingChoice};
 
+use super::bass::thumb_courses;
 use super::hold::{Frets, MOST_COURSES, SILENT};
 use super::name::{ChordName, name_shape};
 use super::shape::Shape;
@@ -161,10 +162,32 @@ fn alike_courses(board: &Fretboard<'_>, standard: &Tuning) -> Vec<(usize, usize)
 /// How far a form may be moved and still be what a player has in the ear and the hand.
 const FAMILIAR_FRETS: u8 = 4;
 
+/// A known form as it lies in another tuning.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Refingered {
+    /// Its frets here, silent where the form is, and where the string cannot sound it.
+    frets: Frets,
+    /// The thumb's courses that were retuned, each a bit: they may ring open instead.
+    may_ring: u16,
+}
+
+impl Refingered {
+    /// Tells whether a shape sounds the form: at least four courses as in it, no other sounding but open ones that the form
+    /// leaves out or that the retuning has changed under the thumb.
+    pub(super) fn is_sounded_by(&self, frets: &Frets) -> bool {
+        let pairs = || frets.used().iter().zip(self.frets.used()).enumerate();
+        let may = |index: usize, wanted: u8| wanted == SILENT || self.may_ring >> index & 1 == 1;
+        pairs().filter(|(_, (has, wanted))| **has != SILENT && has == wanted).count() >= 4
+            && pairs().all(|(index, (has, wanted))| {
+                *has == SILENT || has == wanted || (*has == 0 && may(index, *wanted))
+            })
+    }
+}
+
 /// Finds the frets at which this tuning sounds, string for string, what the known forms of a chord sound in the
 /// instrument's standard tuning, the forms moved up to four frets: `xx0234` is the D form in D G D G B D. A string the form
 /// leaves out or that cannot sound it is silent. Nothing in the standard tuning itself.
-pub(super) fn refingered(board: &Fretboard<'_>, chord: Chord) -> Vec<Frets> {
+pub(super) fn refingered(board: &Fretboard<'_>, chord: Chord) -> Vec<Refingered> {
     let standard = Catalog::bundled().standard_of(board.instrument()).tuning();
     let alike = alike_courses(board, standard);
     let Some(&first) = standard.pitches().last() else { return Vec::new() };
@@ -174,6 +197,8 @@ pub(super) fn refingered(board: &Fretboard<'_>, chord: Chord) -> Vec<Frets> {
         return Vec::new();
     }
     let lifted = first - STANDARD_PITCHES[STANDARD.len() - 1].pitch() + board.capo().semitones();
+    let of_thumb = alike.iter().filter(|&&(ours, _)| ours < thumb_courses(board.courses()) && raised(ours) != open(ours));
+    let may_ring = of_thumb.fold(0, |bits, &(ours, _)| bits | 1 << ours);
     let moved = |form: &StandardForm| {
         let is_it = |&frets: &u8| {
             let by = lifted + Semitones::new(i16::from(frets));
@@ -187,7 +212,7 @@ pub(super) fn refingered(board: &Fretboard<'_>, chord: Chord) -> Vec<Frets> {
             let fret = sounds.zip(open(ours)).and_then(|(sounds, open)| u8::try_from((sounds - open).get()).ok());
             frets.at[ours] = fret.unwrap_or(SILENT);
         }
-        Some(frets)
+        Some(Refingered { frets, may_ring })
     };
     let same = |form: &&StandardForm| form.chord.quality().id() == chord.quality().id();
     StandardForm::all().iter().filter(same).filter_map(moved).collect()

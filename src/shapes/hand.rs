@@ -123,7 +123,7 @@ impl Hand {
                 .bar_can_stop(style)
                 .then(|| Fingering { fingers: vec![None; board.courses()], barres: Vec::new() });
         }
-        Holder::new(self, weights.fingering(), board, style).hold(&frets).map(|grip| fingering(&frets, &grip))
+        Holder::new(self, weights.fingering(board.courses()), board, style).hold(&frets).map(|grip| fingering(&frets, &grip))
     }
 
     /// Returns every way to hold a shape with the amounts of its fingering costs, in the order of the weights; see
@@ -135,7 +135,7 @@ impl Hand {
         if let (Some(frets), true, PlayedWith::Fingers) =
             (Frets::from_shape(shape), is_on_neck, board.instrument().played_with())
         {
-            let holder = Holder::new(self, Weights::bundled().fingering(), board, style);
+            let holder = Holder::new(self, Weights::bundled().fingering(board.courses()), board, style);
             holder.for_each_grip(&frets, |grip| {
                 all.push((fingering(&frets, &grip), holder.amounts(&frets, &grip)));
                 f64::INFINITY

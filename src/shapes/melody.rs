@@ -104,6 +104,36 @@ pub fn melody_in_reach(
     found
 }
 
+/// Picks the `most` notes nearest to a held shape, nearest first; every one on course 1 is kept, where a melody lies first
+/// of all, even beyond that number.
+///
+/// Held notes are at hand; a lifted finger has no way, a slid one its slide, a free one what it reaches beyond the fingers
+/// that are down, along the neck. Of equals the note on the course nearer the floor.
+#[must_use]
+pub fn nearest_in_reach(board: &Fretboard<'_>, shape: &Shape, mut notes: Vec<MelodyNote>, most: usize) -> Vec<MelodyNote> {
+    let (low, high) = shape.fret_range().unwrap_or((Fret::new(1), Fret::new(1)));
+    let way_mm = |note: &MelodyNote| match note.how {
+        Reached::Held | Reached::Lifted => 0.0,
+        Reached::Slid { from } => board.between_mm(from, note.position.fret),
+        Reached::Free if note.position.fret < low => board.between_mm(note.position.fret, low),
+        Reached::Free if note.position.fret > high => board.between_mm(high, note.position.fret),
+        Reached::Free => 0.0,
+    };
+    notes.sort_by(|one, other| {
+        let floor = |note: &MelodyNote| std::cmp::Reverse(note.position.course.from_lowest_index());
+        way_mm(one).total_cmp(&way_mm(other)).then(floor(one).cmp(&floor(other))).then(one.how.cmp(&other.how))
+    });
+    let last = board.courses() - 1;
+    let is_on_first = |note: &MelodyNote| note.position.course.from_lowest_index() == last;
+    let mut others = most.saturating_sub(notes.iter().filter(|note| is_on_first(note)).count());
+    notes.retain(|note| {
+        let is_kept = is_on_first(note) || others > 0;
+        others -= usize::from(is_kept && !is_on_first(note));
+        is_kept
+    });
+    notes
+}
+
 /// Finds the way to a place that disturbs the shape least, and the finger that does it.
 fn way_to(
     board: &Fretboard<'_>,
@@ -144,9 +174,11 @@ fn way_to(
 /// Finds the free finger that gets to a place with the least stretch, measured as the share of its reach; of equals
 /// the one nearer the index.
 fn easiest_free(board: &Fretboard<'_>, stops: &Stops, at: Position, hand: &Hand) -> Option<Finger> {
-    let is_at_nut = || board.between_mm(Fret::new(1), at.fret) <= hand.span_mm;
-    if stops.is_empty() && !is_at_nut() {
-        return None;
+    if stops.is_empty() {
+        // First position: a finger a fret.
+        let own = usize::from(at.fret.get().saturating_sub(1)).min(usize::from(hand.fingers.clamp(1, 4)) - 1);
+        let is_at_nut = board.between_mm(Fret::new(1), at.fret) <= hand.span_mm;
+        return Finger::FRONT.get(own).copied().filter(|_| is_at_nut);
     }
     let strain = |finger: Finger| {
         let share = |stop: &Stop| board.between_mm(stop.fret, at.fret) / hand.reach_mm(stop.finger, finger).max(1.0);

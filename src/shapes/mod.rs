@@ -33,7 +33,7 @@ pub use fingering::{Barre, Finger, Fingering};
 pub use fingering_cost::FingeringAmounts;
 pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
 pub use hand::{Hand, Style};
-pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach};
+pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach, nearest_in_reach};
 pub use name::{
     BassRole, ChordName, MOST_NAMES, Names, SoundKind, is_reentrant, name_on_root, name_pitches, name_shape,
 };

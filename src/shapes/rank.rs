@@ -1,5 +1,6 @@
 //! What a shape costs: named terms, one function each; their weights are in [`Weights`].
 
+use super::forms::Refingered;
 use super::hold::{Frets, Grip, Holder, SILENT, is_stopped};
 use super::weights::Weights;
 
@@ -60,7 +61,8 @@ pub enum CostTerm {
     /// bass is heard as one: the bass is thin, and not free as an open string is.
     InnerBass,
     /// Away from the standard tuning, 1 when the shape does not sound, string for string, what a form the player knows
-    /// sounds there: at least four courses alike, no other sounding but open ones that the form leaves out.
+    /// sounds there: at least four courses alike, no other sounding but open ones that the form leaves out or that were
+    /// retuned under the thumb.
     NewVoicing,
 }
 
@@ -210,7 +212,7 @@ impl ThumbCourses {
 pub(super) type Amounts = [f64; CostTerm::COUNT];
 
 /// The amounts that do not depend on the fingers, the others 0.
-pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Holder<'_>, known: &[Frets]) -> Amounts {
+pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Holder<'_>, known: &[Refingered]) -> Amounts {
     let mut amounts = [0.0; CostTerm::COUNT];
     amounts[CostTerm::Position.index()] = position(frets, holder);
     amounts[CostTerm::Span.index()] = span(frets, holder);
@@ -229,7 +231,7 @@ pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Hol
     amounts[CostTerm::FarFromOpen.index()] = far_from_open(frets, holder);
     amounts[CostTerm::OpenBetween.index()] = open_between(frets);
     amounts[CostTerm::InnerBass.index()] = one_if(heard.bass_matters && has_inner_bass(frets));
-    amounts[CostTerm::NewVoicing.index()] = one_if(is_new(frets, known));
+    amounts[CostTerm::NewVoicing.index()] = one_if(!known.is_empty() && !known.iter().any(|form| form.is_sounded_by(frets)));
     amounts
 }
 
@@ -368,16 +370,6 @@ fn thumb_gap(frets: &Frets) -> f64 {
 
 fn far_from_open(frets: &Frets, holder: &Holder<'_>) -> f64 {
     count(frets.used().iter().filter(|&&fret| fret == 0).count()) * (position(frets, holder) - 0.75).max(0.0)
-}
-
-/// Whether a shape sounds none of the `known` forms: see [`CostTerm::NewVoicing`].
-fn is_new(frets: &Frets, known: &[Frets]) -> bool {
-    let is_like = |form: &Frets| {
-        let pairs = || frets.used().iter().zip(form.used());
-        pairs().filter(|(has, wanted)| **has != SILENT && has == wanted).count() >= 4
-            && pairs().all(|(has, wanted)| *has == SILENT || has == wanted || (*has == 0 && *wanted == SILENT))
-    };
-    !known.is_empty() && !known.iter().any(is_like)
 }
 
 fn open_between(frets: &Frets) -> f64 {

@@ -5,7 +5,7 @@ use crate::theory::{Chord, Interval, Pitch, PitchClassSet, SpelledPitch};
 
 use super::fingering::Fingering;
 use super::hold::Frets;
-use super::rank::{Amounts, CostTerm};
+use super::rank::{Amounts, CostTerm, Heard};
 use super::shape::Shape;
 use super::weights::Weights;
 
@@ -18,6 +18,7 @@ pub struct RankedShape {
     pitches: Vec<Option<Pitch>>,
     bass: Pitch,
     is_inversion: bool,
+    names_bass: bool,
     omitted: PitchClassSet,
     span_mm: f64,
     cost: f64,
@@ -31,10 +32,12 @@ impl RankedShape {
         fingering: Fingering,
         cost: f64,
         amounts: Amounts,
-        is_inversion: bool,
+        heard: &Heard,
         chord: Chord,
         board: &Fretboard<'_>,
     ) -> Self {
+        let is_inversion = !heard.bass_is_asked_for;
+        let names_bass = is_inversion && heard.bass_matters && chord.slash_bass().is_none();
         let shape = frets.to_shape();
         let pitches = shape.pitches(board);
         let strings = pitches.iter().zip(board.instrument().courses());
@@ -45,7 +48,7 @@ impl RankedShape {
         let omitted = omittable.collect::<PitchClassSet>().without(classes).without(chord.required());
         let bass = pitches.iter().flatten().copied().min().unwrap_or(Pitch::LOWEST);
         let span_mm = shape.span_mm(board);
-        Self { amounts, shape, fingering, chord, pitches, bass, is_inversion, omitted, span_mm, cost }
+        Self { amounts, shape, fingering, chord, pitches, bass, is_inversion, names_bass, omitted, span_mm, cost }
     }
 
     /// Returns the shape.
@@ -90,6 +93,14 @@ impl RankedShape {
     #[must_use]
     pub const fn bass(&self) -> Pitch {
         self.bass
+    }
+
+    /// Returns the chord as it is called when held so: over the tone that is lowest, `C/G`, where players care which one is
+    /// and none was asked for; else the chord it was found for.
+    #[must_use]
+    pub fn called(&self) -> Chord {
+        let bass = self.chord.note_of(self.bass.class());
+        bass.filter(|_| self.names_bass).map_or(self.chord, |bass| self.chord.over(bass))
     }
 
     /// Tells whether another tone than the bass asked for is lowest: the root, or the one after the slash.

@@ -6,7 +6,7 @@ use crate::theory::{Chord, PitchClass, PitchClassSet};
 use super::hand::{Hand, Style, fingering};
 use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
 use super::bass::thumb_courses;
-use super::forms::refingered;
+use super::forms::{Refingered, refingered};
 use super::rank::{self, Heard, ThumbCourses};
 use super::ranked::{Found, RankedShape};
 use super::shape::Shape;
@@ -177,10 +177,8 @@ impl Candidate {
     /// The written order; see [`ShapeSearch::find`].
     fn order(&self, other: &Self) -> std::cmp::Ordering {
         let lowest = |frets: &Frets| frets.range().map_or(0, |(lowest, _)| lowest);
-        // Sums of the same amounts in another order differ in their last digits.
-        let cost = |candidate: &Self| (candidate.cost * 1e9).round();
-        cost(self)
-            .total_cmp(&cost(other))
+        self.cost
+            .total_cmp(&other.cost)
             .then_with(|| lowest(&self.frets).cmp(&lowest(&other.frets)))
             .then_with(|| self.frets.used().iter().rev().cmp(other.frets.used().iter().rev()))
     }
@@ -222,7 +220,7 @@ struct Walk<'a> {
     bass: u16,
     thumb: ThumbCourses,
     /// What the forms the player knows come to in this tuning.
-    known: Vec<Frets>,
+    known: Vec<Refingered>,
     fewest: usize,
     most_fingers: u8,
     last_fret: u8,
@@ -259,7 +257,7 @@ impl<'a> Walk<'a> {
         Self {
             search,
             weights,
-            holder: Holder::new(&search.hand, weights.fingering(), board, search.style),
+            holder: Holder::new(&search.hand, weights.fingering(board.courses()), board, search.style),
             is_bar: board.instrument().played_with() == PlayedWith::Bar,
             is_one_class_a_course: choices.iter().flatten().all(|choice| choice.classes.count_ones() == 1),
             bass_matters: bass_matters(chord, board),
@@ -452,7 +450,8 @@ impl<'a> Walk<'a> {
             return;
         }
         rank::add_finger_amounts(&mut amounts, &self.frets, &grip, &self.holder, &self.thumb);
-        let cost = rank::cost(&amounts, self.weights);
+        // Sums of the same amounts in another order differ in their last digits, and are no reason to stand before another.
+        let cost = (rank::cost(&amounts, self.weights) * 1e9).round() / 1e9;
         let candidate = Candidate { frets: self.frets, grip, heard, cost };
         if self.search.limit == usize::MAX {
             self.found.push(candidate);
@@ -479,7 +478,7 @@ impl<'a> Walk<'a> {
         let Candidate { frets, grip, heard, cost } = candidate;
         let mut amounts = rank::amounts_without_fingers(frets, heard, &self.holder, &self.known);
         rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder, &self.thumb);
-        RankedShape::new(frets, fingering(frets, grip), *cost, amounts, !heard.bass_is_asked_for, chord, board)
+        RankedShape::new(frets, fingering(frets, grip), *cost, amounts, heard, chord, board)
     }
 }
 

@@ -15,6 +15,7 @@ use super::rank::CostTerm;
 pub struct Weights {
     shape: [f64; CostTerm::COUNT],
     fingering: FingeringAmounts,
+    narrow: FingeringAmounts,
 }
 
 #[derive(Deserialize)]
@@ -22,6 +23,8 @@ pub struct Weights {
 struct Table {
     shape: BTreeMap<String, f64>,
     fingering: BTreeMap<String, Vec<f64>>,
+    #[serde(rename = "narrow-fingering")]
+    narrow: BTreeMap<String, Vec<f64>>,
 }
 
 static BUNDLED: Lazy<Weights> =
@@ -30,6 +33,10 @@ static BUNDLED: Lazy<Weights> =
 impl Weights {
     /// How many fingering weights there are.
     pub const FINGERING_COUNT: usize = fingering_cost::COUNT;
+
+    /// As many courses as a narrow neck has at most: a finger lies across them from edge to edge, and players share the
+    /// fingers out otherwise than on a guitar.
+    pub const NARROW_COURSES: usize = 4;
 
     /// Returns the weights the app ships.
     #[must_use]
@@ -40,13 +47,21 @@ impl Weights {
     /// Returns weights that count one unit of every cost as 1: the yardstick for fitted ones.
     #[must_use]
     pub const fn equal() -> Self {
-        Self { shape: [1.0; CostTerm::COUNT], fingering: [1.0; fingering_cost::COUNT] }
+        Self {
+            shape: [1.0; CostTerm::COUNT],
+            fingering: [1.0; fingering_cost::COUNT],
+            narrow: [1.0; fingering_cost::COUNT],
+        }
     }
 
     /// Returns the weights the fit begins with: every shape cost 1, the fingering by hand.
     #[must_use]
     pub const fn start() -> Self {
-        Self { shape: [1.0; CostTerm::COUNT], fingering: fingering_cost::START }
+        Self {
+            shape: [1.0; CostTerm::COUNT],
+            fingering: fingering_cost::START,
+            narrow: fingering_cost::START,
+        }
     }
 
     /// Reads a weights table; `None` when a weight is missing, unknown, negative or unbounded.
@@ -57,33 +72,28 @@ impl Weights {
         for (slot, term) in shape.iter_mut().zip(CostTerm::ALL) {
             *slot = *table.shape.get(term.id())?;
         }
-        let mut fingering = [0.0; fingering_cost::COUNT];
-        let mut place = 0;
-        for &(id, length) in &fingering_cost::GROUPS {
-            let group = table.fingering.get(id).filter(|group| group.len() == length)?;
-            fingering[place..place + length].copy_from_slice(group);
-            place += length;
-        }
-        let all_fit = shape.iter().chain(&fingering).all(|weight| weight.is_finite() && *weight >= 0.0);
-        let none_unknown =
-            table.shape.len() == CostTerm::COUNT && table.fingering.len() == fingering_cost::GROUPS.len();
-        (all_fit && none_unknown).then_some(Self { shape, fingering })
+        let (fingering, narrow) = (read_groups(&table.fingering)?, read_groups(&table.narrow)?);
+        let is_weight = |weight: &f64| weight.is_finite() && *weight >= 0.0;
+        let all_fit = shape.iter().chain(&fingering).chain(&narrow).all(is_weight);
+        (all_fit && table.shape.len() == CostTerm::COUNT).then_some(Self { shape, fingering, narrow })
     }
 
-    /// Writes the two sections of the table; [`Weights::read`] gives the same weights back, to four decimals.
+    /// Writes the three sections of the table; [`Weights::read`] gives the same weights back, to four decimals.
     #[must_use]
     pub fn written(&self) -> String {
         let mut text = String::from("[shape]\n");
         for term in CostTerm::ALL {
             text += &format!("{} = {:.4}\n", term.id(), self.of(term));
         }
-        text += "\n[fingering]\n";
-        let mut place = 0;
-        for &(id, length) in &fingering_cost::GROUPS {
-            let group: Vec<String> =
-                self.fingering[place..place + length].iter().map(|weight| format!("{weight:.4}")).collect();
-            text += &format!("{id} = [{}]\n", group.join(", "));
-            place += length;
+        for (section, weights) in [("fingering", &self.fingering), ("narrow-fingering", &self.narrow)] {
+            text += &format!("\n[{section}]\n");
+            let mut place = 0;
+            for &(id, length) in &fingering_cost::GROUPS {
+                let group: Vec<String> =
+                    weights[place..place + length].iter().map(|weight| format!("{weight:.4}")).collect();
+                text += &format!("{id} = [{}]\n", group.join(", "));
+                place += length;
+            }
         }
         text
     }
@@ -92,13 +102,19 @@ impl Weights {
     /// unbounded ones count as 0.
     #[must_use]
     pub fn with_shape(&self, shape: [f64; CostTerm::COUNT]) -> Self {
-        Self { shape: shape.map(at_least_zero), fingering: self.fingering }
+        Self { shape: shape.map(at_least_zero), ..self.clone() }
     }
 
-    /// Returns the same shape weights with other fingering weights; negative or unbounded ones count as 0.
+    /// Returns the same weights with other ones for the fingering; negative or unbounded ones count as 0.
     #[must_use]
     pub fn with_fingering(&self, fingering: FingeringAmounts) -> Self {
-        Self { shape: self.shape, fingering: fingering.map(at_least_zero) }
+        Self { fingering: fingering.map(at_least_zero), ..self.clone() }
+    }
+
+    /// Returns the same weights with other ones for the fingering on narrow necks; negative or unbounded ones count as 0.
+    #[must_use]
+    pub fn with_narrow_fingering(&self, narrow: FingeringAmounts) -> Self {
+        Self { narrow: narrow.map(at_least_zero), ..self.clone() }
     }
 
     /// Returns the weight of a shape cost.
@@ -113,11 +129,23 @@ impl Weights {
         &self.shape
     }
 
-    /// Returns the fingering weights, group after group in the order of the table.
+    /// Returns the fingering weights of a neck of so many courses, group after group in the order of the table.
     #[must_use]
-    pub const fn fingering(&self) -> &FingeringAmounts {
-        &self.fingering
+    pub const fn fingering(&self, courses: usize) -> &FingeringAmounts {
+        if courses <= Self::NARROW_COURSES { &self.narrow } else { &self.fingering }
     }
+}
+
+/// Reads the groups of fingering weights; `None` when one is missing, unknown or of another length.
+fn read_groups(table: &BTreeMap<String, Vec<f64>>) -> Option<FingeringAmounts> {
+    let mut weights = [0.0; fingering_cost::COUNT];
+    let mut place = 0;
+    for &(id, length) in &fingering_cost::GROUPS {
+        let group = table.get(id).filter(|group| group.len() == length)?;
+        weights[place..place + length].copy_from_slice(group);
+        place += length;
+    }
+    (table.len() == fingering_cost::GROUPS.len()).then_some(weights)
 }
 
 fn at_least_zero(weight: f64) -> f64 {

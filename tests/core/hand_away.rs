@@ -120,6 +120,10 @@ fn a_player_reads_what_stands_first() {
     assert!(thumb_courses(6) == 3);
 }
 
+/// The only first shape that leaves the thumb no root: in C A D G B E the seventh on G has its root under the thumb only at
+/// fret 7 of course 6, fret 10 of course 5 and fret 5 of course 4, far from the open strings that make the rest of it.
+const NO_PAIR: (&str, &str) = ("C A D G B E", "G7");
+
 #[test]
 fn no_first_shape_in_any_guitar_tuning_asks_what_a_player_would_not_do() {
     let mut counts = [0; 4];
@@ -129,6 +133,9 @@ fn no_first_shape_in_any_guitar_tuning_asks_what_a_player_would_not_do() {
         let search = ShapeSearch { style: Style::Picked, ..ShapeSearch::best(1) };
         let found = search.find(*chord, board).shapes;
         for fault in faults(&found[0], board) {
+            if fault == Fault::NoPair && (tuning.as_str(), chord.to_string().as_str()) == NO_PAIR {
+                continue;
+            }
             counts[fault as usize] += 1;
             listed.push(format!("{tuning} {chord} {} {fault:?}", found[0].shape()));
         }

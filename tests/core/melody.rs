@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use pegwise::instrument::{Catalog, Fret, Fretboard};
 use pegwise::shapes::{
-    Finger, Fingering, Hand, MelodyNote, Reached, Shape, alternating_bass, melody_in_reach, thumb_courses,
+    Finger, Fingering, Hand, MelodyNote, Reached, Shape, alternating_bass, melody_in_reach, nearest_in_reach,
+    thumb_courses,
 };
 use pegwise::theory::{Chord, Key, Mode, Note, PitchClass, SpellingChoice};
 use proptest::prelude::*;
@@ -241,5 +242,52 @@ proptest! {
         let tonic = Note::of_class(PitchClass::from_semitones_above_c(tonic), SpellingChoice::Customary);
         let chord = Chord::new(tonic, pegwise::theory::ChordQuality::find("major").unwrap());
         assert_same_as_trial(&board, &shape, &fingering, chord, Key::new(tonic, Mode::ALL[mode]));
+    }
+}
+
+/// Of the notes in reach the nearest are told, and course 1, where a melody lies first, is never cut: over the first shapes
+/// of common chords in open tunings, six notes told.
+#[test]
+fn the_nearest_notes_are_told_first_and_none_on_course_1_is_lost() {
+    for (tuning, chord, frets, fingers) in [
+        ("DGDGBE", "G", "x 0 0 0 0 x", "0 0 0 0 0 0"),
+        ("DGDGBE", "D", "x x 0 2 3 2", "0 0 0 1 3 2"),
+        ("EADGBE", "C", "x 3 2 0 1 0", "0 3 2 0 1 0"),
+        ("EADGBE", "Em", "0 2 2 0 0 0", "0 2 3 0 0 0"),
+        ("DADGAD", "D", "0 0 4 2 0 0", "0 0 3 1 0 0"),
+    ] {
+        let board = guitar_in(tuning);
+        let (shape, fingering) = held(frets, fingers);
+        let all: Vec<MelodyNote> = melody(&board, &shape, &fingering, chord, "G");
+        let added: Vec<MelodyNote> = all.into_iter().filter(|note| note.how != Reached::Held).collect();
+        let told = nearest_in_reach(&board, &shape, added.clone(), 6);
+        let on_first = |notes: &[MelodyNote]| notes.iter().filter(|note| note.position.course.player_number(6) == 1).count();
+        assert_eq!(on_first(&told), on_first(&added), "{tuning} {chord}");
+        assert!(told.len() == added.len().min(6.max(on_first(&added))), "{tuning} {chord}: {} of {}", told.len(), added.len());
+        let way = |note: &MelodyNote| {
+            let (low, high) = shape.fret_range().unwrap_or((Fret::new(1), Fret::new(1)));
+            let fret = note.position.fret;
+            match note.how {
+                Reached::Slid { from } => board.between_mm(from, fret),
+                Reached::Free if fret < low => board.between_mm(fret, low),
+                Reached::Free if fret > high => board.between_mm(high, fret),
+                _ => 0.0,
+            }
+        };
+        assert!(told.windows(2).all(|pair| way(&pair[0]) <= way(&pair[1])), "{tuning} {chord}");
+    }
+}
+
+/// With open strings held the hand stands in first position, a finger a fret (common practice).
+#[test]
+fn over_open_strings_the_first_position_is_in_reach_a_finger_a_fret() {
+    let board = guitar_in("DGDGBE");
+    let (shape, fingering) = held("x 0 0 0 0 x", "0 0 0 0 0 0");
+    let notes = melody(&board, &shape, &fingering, "G", "G");
+    let added: Vec<&MelodyNote> = notes.iter().filter(|note| note.how == Reached::Free).collect();
+    assert!(added.iter().any(|note| note.position.course.player_number(6) == 1));
+    for note in added {
+        let own = Finger::FRONT[usize::from(note.position.fret.get()) - 1];
+        assert_eq!(note.finger, Some(own), "fret {}", note.position.fret.get());
     }
 }

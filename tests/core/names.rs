@@ -35,7 +35,7 @@ const KINDS: [(&str, &str); 16] = [
 
 /// Why a name of ours stands before that of a library, by our quality and theirs (tonal's suffix after a `?` where the
 /// chord table has none such). Each pair names the very same tones from another root, or by another word.
-const EXPLAINED: [(&str, &str, &str); 24] = [
+const EXPLAINED: [(&str, &str, &str); 25] = [
     ("sixth", "minor-seventh", "C6 is Am7 over C: with the sixth's root lowest it is heard and written as C6"),
     ("minor-seventh", "sixth", "C6 is Am7 over C: with neither root lowest the seventh chord is the plainer name"),
     ("minor-sixth", "half-diminished-seventh", "as sixth and minor seventh: Cm6 is Am7b5 over C"),
@@ -47,14 +47,15 @@ const EXPLAINED: [(&str, &str, &str); 24] = [
     ("dominant-seventh-sharp-fifth", "?M#5add9", "tonal puts a root in the bass before a seventh chord inverted"),
     ("dominant-ninth-suspended-fourth", "dominant-eleventh", "one set of tones, two words: G C D F A"),
     ("dominant-ninth-suspended-fourth", "minor-seventh", "music21 reads G C D F A as Dm7 over G; its root is lowest"),
-    ("dominant-seventh-suspended-fourth", "?sus24", "tonal's word for 1 2 4 5 on another root; not in use for chords"),
-    ("dominant-seventh-suspended-fourth", "?4", "tonal's word for stacked fourths on another root"),
+    ("dominant-seventh-suspended-fourth", "suspended-fourth-added-ninth", "tonal's word for 1 2 4 5 on another root; not in use for chords"),
+    ("dominant-seventh-suspended-fourth", "suspended-fourth", "tonal's word for stacked fourths on another root"),
     ("dominant-thirteenth-suspended-fourth", "minor-eleventh", "Dm11 over G has G13sus4's tones; its root is lowest"),
     ("minor-eleventh", "dominant-thirteenth-suspended-fourth", "the same, with neither root lowest"),
     ("minor-eleventh", "major-thirteenth", "Dm11 has Fmaj13's tones; with neither root lowest the plainer name"),
     ("major-thirteenth", "minor-eleventh", "Dm11 has Fmaj13's tones; its root is lowest"),
     ("dominant-ninth-sharp-fifth", "?9b5", "C9#5 has D9b5's tones and is the commoner; symmetric but for one tone"),
-    ("half-diminished-ninth", "?7#5b9", "Cm9b5 has D7#5b9's tones; Cm9b5 is the plainer"),
+    ("half-diminished-ninth", "dominant-seventh-flat-ninth-flat-thirteenth", "Cm9b5 is D7b9b13, and plainer"),
+    ("dominant-seventh-flat-ninth-flat-thirteenth", "half-diminished-ninth", "the same, its own root lowest"),
     ("major-seventh-sharp-fifth", "?M7b6", "the fifth is absent, so the sixth note is a raised fifth"),
     ("major-seventh-sharp-fifth", "?+add#9", "tonal's word for the same tones on the raised fifth"),
     ("major-ninth-sharp-fifth", "?7b6", "tonal's word for some of the tones on the third"),
@@ -235,6 +236,40 @@ fn a_name_that_lacks_its_third_or_seventh_stands_only_where_there_is_none_comple
     let names = named("guitar", "EADGBE", "x 3 x 3 x x", None).names;
     let seventh = names.iter().find(|name| name.chord.to_string() == "C7").unwrap();
     assert_eq!(degrees(&seventh.missing), "3 5");
+}
+
+/// Common practice, no source: nobody is told of a chord without its root, nor of double accidentals where a plain name says
+/// the same.
+#[test]
+fn no_name_lacks_its_root_or_is_spelled_with_double_accidentals_where_a_plainer_one_stands() {
+    for frets in ["x 3 2 0 1 0", "x 0 2 2 1 0", "3 2 0 0 0 3", "x x 0 2 3 2", "x 2 1 2 0 2"] {
+        for key in ["G", "E", "Ab", "F#", "C", "Db", "B"] {
+            let names = named("guitar", "EADGBE", frets, Some(key)).names;
+            assert!(names.iter().all(ChordName::has_root), "{frets} in {key}");
+            for name in &names {
+                let is_double = |note: &Note| note.accidental().semitones().abs() > 1;
+                let written: Vec<Note> = [vec![name.chord.bass()], name.chord.notes()].concat();
+                assert!(!written.iter().any(is_double), "{frets} in {key}: {}", name.chord);
+            }
+        }
+    }
+    let names = named("guitar", "EADGBE", "4 0 2 2 2 x", Some("E")).names;
+    assert!(names.iter().all(|name| name.chord.bass().to_string() == "G♯"), "{names:?}");
+    let names = named("guitar", "EADGBE", "4 0 2 2 2 x", None).names;
+    assert_eq!(names[0].chord.bass().to_string(), "G♯", "{}", names[0].chord);
+}
+
+/// D G D G B E is built on G, so that its open strings are G6 over D before E minor seventh over D; in the key of G too. In
+/// the key of E minor they are the other.
+#[test]
+fn the_tuning_and_the_key_say_which_of_two_equal_names_comes_first() {
+    for (key, name) in [(None, "G6/D"), (Some("G"), "G6/D"), (Some("Em"), "Em7/D")] {
+        let best = named("guitar", "DGDGBE", "0 0 0 0 0 0", key).names.remove(0);
+        assert_eq!(best.chord.to_string(), name, "{key:?}");
+    }
+    // In standard, Am7 over its root stays that in the key of C.
+    let best = named("guitar", "EADGBE", "x 0 2 0 1 0", Some("C")).names.remove(0);
+    assert_eq!(best.chord.to_string(), "Am7");
 }
 
 #[test]

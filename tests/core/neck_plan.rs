@@ -2,8 +2,8 @@
 
 use pegwise::instrument::{Catalog, CourseIndex, Fret, Fretboard, Position};
 use pegwise::shapes::{
-    Finger, Fingering, PlanCandidate, PlanCosts, RankedShape, Shape, ShapeSearch, TappedShape, chord_on_neck,
-    key_on_neck, name_shape, plan_neck, shape_of_places, shapes_like,
+    CostTerm, Finger, Fingering, Hand, PlanCandidate, PlanCosts, RankedShape, Shape, ShapeSearch, Style, TappedShape, alternating_bass, chord_on_neck,
+    key_on_neck, name_shape, plan_neck, plan_progression, shape_of_places, shapes_like,
 };
 use pegwise::theory::{Chord, Key, PitchClass};
 use proptest::prelude::*;
@@ -226,6 +226,68 @@ fn the_plan_costs_no_more_than_the_first_shape_of_each_chord() {
             .collect();
         eprintln!("{tuning} {progression}: {taken:?} {:.2} against {:.2}", plan.cost, first_only.cost);
     }
+}
+
+/// Every order of a list.
+fn orders<T: Copy>(of: &[T]) -> Vec<Vec<T>> {
+    if of.is_empty() {
+        return vec![Vec::new()];
+    }
+    let begin = |at: usize| {
+        let rest: Vec<T> = of.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, one)| *one).collect();
+        orders(&rest).into_iter().map(move |order| [vec![of[at]], order].concat())
+    };
+    (0..of.len()).flat_map(begin).collect()
+}
+
+/// In every order of the four commonest chords of an open tuning's key: no shape of three strings, no finger across three
+/// strings that must spare others, and a pair for the thumb under each. What a player would not hold for one chord is not
+/// held to save a way either.
+#[test]
+fn one_hand_plans_in_open_tunings_keep_the_thumb_its_pair_and_the_hand_its_barres() {
+    for (tuning, chords) in [
+        ("DGDGBD", ["G", "C", "D", "Em"]),
+        ("DADGAD", ["D", "G", "A", "Bm"]),
+        ("DADF#AD", ["D", "G", "A", "Bm"]),
+        ("DGDGBE", ["G", "C", "D", "Em"]),
+        ("EADGBE", ["G", "C", "D", "Em"]),
+    ] {
+        let board = guitar_in(tuning);
+        let search = ShapeSearch { style: Style::Picked, ..ShapeSearch::best(1) };
+        for order in orders(&chords) {
+            let read: Vec<Chord> = order.iter().map(|chord| Chord::read(chord).unwrap()).collect();
+            for planned in plan_progression(&read, &board, &search).unwrap() {
+                let (shape, found) = (planned.shape.shape(), &planned.shape);
+                let bass = alternating_bass(&board, shape, found.fingering(), found.chord(), &Hand::default());
+                assert!(!bass.pairs.is_empty(), "{tuning} {order:?}: {} {shape}", found.chord());
+                assert!(found.amount(CostTerm::BentBarre) <= 0.0, "{tuning} {order:?}: {} {shape}", found.chord());
+                assert!(shape.sounding().count() > 3, "{tuning} {order:?}: {} {shape}", found.chord());
+            }
+        }
+    }
+}
+
+/// On four courses every string sounds in a plan, on each such instrument in its standard tuning that can hold the chords so.
+#[test]
+fn plans_on_four_courses_drop_no_string() {
+    let catalog = Catalog::bundled();
+    let mut plans = 0;
+    for instrument in catalog.instruments().iter().filter(|instrument| instrument.courses().len() == 4) {
+        let board = Fretboard::new(instrument, catalog.standard_of(instrument).tuning(), Fret::OPEN).unwrap();
+        let search = ShapeSearch { style: Style::Picked, ..ShapeSearch::best(24) };
+        for text in ["F C G7 C", "G C D G", "Am F C G", "D A Bm G"] {
+            let chords: Vec<Chord> = text.split(' ').map(|chord| Chord::read(chord).unwrap()).collect();
+            let is_full = |found: &RankedShape| found.shape().sounding().count() == 4;
+            if chords.iter().any(|chord| !search.find(*chord, &board).shapes.iter().any(is_full)) {
+                continue;
+            }
+            plans += 1;
+            for planned in plan_progression(&chords, &board, &search).unwrap() {
+                assert!(is_full(&planned.shape), "{} {text}: {}", instrument.id(), planned.shape.shape());
+            }
+        }
+    }
+    assert!(plans >= 60, "{plans}");
 }
 
 #[test]

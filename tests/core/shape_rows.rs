@@ -80,3 +80,24 @@ pub(crate) fn open_rows() -> Vec<OpenRow> {
     };
     lines.skip(1).map(row).collect()
 }
+
+/// One position of the open data set of ukulele shapes, `tests/assets/shapes_ukulele.csv`.
+///
+/// Origin: npm `@tombatossals/chords-db` 0.5.1, MIT; frets made absolute, nothing left out.
+pub(crate) struct NarrowRow {
+    pub(crate) root: String,
+    pub(crate) shape: Shape,
+    pub(crate) fingers: Vec<Option<Finger>>,
+}
+
+/// Reads the data set of ukulele shapes.
+pub(crate) fn narrow_rows() -> Vec<NarrowRow> {
+    let mut reader = csv::Reader::from_reader(include_str!("../assets/shapes_ukulele.csv").as_bytes());
+    let finger = |number: &str| number.parse::<usize>().ok()?.checked_sub(1).map(|index| Finger::FRONT[index]);
+    let row = |row: csv::StringRecord| NarrowRow {
+        root: row[2].to_owned(),
+        shape: Shape::read(&row[5], 4).unwrap(),
+        fingers: row[6].split(' ').map(finger).collect(),
+    };
+    reader.records().map(Result::unwrap).map(row).collect()
+}

@@ -212,7 +212,7 @@ fn fingerings_agree_with_the_data_set() {
 fn fitted_weights_rank_keys_they_have_not_seen_far_better_than_equal_ones() {
     let board = guitar();
     let search = ShapeSearch { bass: BassRule::Any, limit: 10, ..ShapeSearch::default() };
-    let equal = Weights::equal().with_fingering(*Weights::bundled().fingering());
+    let equal = Weights::equal().with_fingering(*Weights::bundled().fingering(6));
     let fitted_on = ["C", "D", "E", "F#", "Ab", "Bb"];
     let rows = clean_rows();
     let judged = || rows.iter().filter(|row| row.position == 0 && !fitted_on.contains(&row.root.as_str()));

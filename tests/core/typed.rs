@@ -1,8 +1,8 @@
 //! What players type by their own custom: notes, tunings, chords.
 
 use pegwise::instrument::{Catalog, ParseTuningError, Tuning};
-use pegwise::shapes::{ProgressionFault, read_progression_in};
-use pegwise::theory::{Chord, Naming, ParseChordError, Pitch};
+use pegwise::shapes::{ProgressionFault, read_progression, read_progression_in};
+use pegwise::theory::{Chord, Key, Naming, ParseChordError, Pitch};
 use proptest::prelude::*;
 
 const NAMINGS: [Naming; 3] = [Naming::English, Naming::German, Naming::Solfege];
@@ -117,4 +117,87 @@ fn a_long_text_is_searched_in_time_that_grows_with_it() {
     let (short, long) = (seconds(4_000), seconds(32_000));
     // Eight times the letters; sixty-four times the time if it were quadratic.
     assert!(long < 24.0 * short + 0.2, "{short:.3} s and {long:.3} s");
+}
+
+/// What players type, and the tones meant: common practice, no source. A number alone in the third's place replaces it, so
+/// that A2 is Asus2 as C4 is Csus4; who adds a note writes add9.
+#[test]
+fn chords_that_players_type_are_read() {
+    let rows = [
+        ("C4", "C F G"),
+        ("A2", "A B E"),
+        ("C(no3)", "C G"),
+        ("C7b9b13", "C E B♭ D♭ A♭"),
+        ("C13b9", "C E G B♭ D♭ A"),
+        ("C7#5#9", "C E G♯ B♭ D♯"),
+        ("C^7", "C E G B"),
+        ("C△7", "C E G B"),
+        ("CΔ7", "C E G B"),
+        ("C/9", "C E G D"),
+        ("C0", "C E♭ G♭"),
+        ("Csus4add9", "C F G D"),
+        ("C/G", "C E G"),
+        ("C6/9", "C E G A D"),
+    ];
+    for (text, tones) in rows {
+        let read = Chord::read(text).unwrap_or_else(|fault| panic!("{text}: {fault}"));
+        let mut own: Vec<String> = read.notes().iter().map(ToString::to_string).collect();
+        let mut tones: Vec<&str> = tones.split(' ').collect();
+        own.sort();
+        tones.sort_unstable();
+        assert_eq!(own, tones, "{text}");
+    }
+    assert_eq!(Chord::read_in("do", Naming::German).unwrap().to_string(), "C");
+    assert_eq!(Chord::read_in("do7", Naming::German).unwrap().to_string(), "C7");
+    assert_eq!(Chord::read_in("d7", Naming::German).unwrap().to_string(), "D7");
+}
+
+#[test]
+fn bars_dashes_repeats_and_rests_stand_between_chords() {
+    let read = |text: &str| {
+        let chords = read_progression(text).unwrap_or_else(|fault| panic!("{text}: {fault}"));
+        chords.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
+    };
+    for (text, chords) in [
+        ("| G | C | G | D |", "G C G D"),
+        ("|: G % | C :|", "G G C"),
+        ("G - C - D", "G C D"),
+        ("G-C-D", "G C D"),
+        ("G—C–D", "G C D"),
+        ("C-7 F-", "Cm7 Fm"),
+        ("G / / / | N.C. | D", "G D"),
+        ("G, C; D", "G C D"),
+    ] {
+        assert_eq!(read(text), chords, "{text}");
+    }
+    let fault = read_progression("% G").unwrap_err();
+    assert!(matches!(fault, ProgressionFault::Chord { place: 0, .. }), "{fault:?}");
+    assert!(matches!(read_progression("N.C. |"), Err(ProgressionFault::Length(0))));
+}
+
+/// Names of keys in German and the Romance languages: common practice, no source.
+#[test]
+fn keys_are_read_as_players_write_them() {
+    for (text, key) in [
+        ("h-moll", "Bm"),
+        ("a moll", "Am"),
+        ("B-Dur", "B♭"),
+        ("es-moll", "E♭m"),
+        ("Fis-Dur", "F♯"),
+        ("sol", "G"),
+        ("la mineur", "Am"),
+        ("mi menor", "Em"),
+        ("ré majeur", "D"),
+        ("fa# menor", "F♯m"),
+        ("D-dorian", "D dorian"),
+        ("d dorisch", "D dorian"),
+        ("Bb", "B♭"),
+        ("Bbm", "B♭m"),
+        ("F# minor", "F♯m"),
+        ("A-", "Am"),
+        ("C", "C"),
+    ] {
+        assert_eq!(Key::read(text).map(|key| key.to_string()).as_deref(), Ok(key), "{text}");
+    }
+    assert!(Key::read("x").is_err() && Key::read("").is_err() && Key::read("G blue").is_err());
 }
