@@ -75,7 +75,8 @@ impl Common {
             ))),
             several => {
                 let ids: Vec<&str> = several.iter().map(|near| near.id()).collect();
-                let sentence = format!("there are several for \"{}\"; choose one of: {}", self.instrument, ids.join(", "));
+                let sentence =
+                    format!("there are several for \"{}\"; choose one of: {}", self.instrument, ids.join(", "));
                 Err(Failure::Input(sentence))
             }
         }

@@ -5,8 +5,8 @@ use std::fmt::Write;
 use serde::Serialize;
 
 use crate::instrument::Fretboard;
-use crate::theory::Key;
 use crate::shapes::{HandMove, PlannedShape, ShapeSearch, Style, plan_progression, read_progression};
+use crate::theory::Key;
 
 use super::args::KeyArgs;
 use super::written::{ShapeJson, finger_json, rounded, shape_line};

@@ -111,7 +111,9 @@ impl Told {
             let act = match *change {
                 FingerChange::Lift { finger, from } => format!("lift finger {finger} from {}", at(from)),
                 FingerChange::Add { finger, at: to } => format!("add finger {finger} at {}", at(to)),
-                FingerChange::Move { finger, from, to } => format!("move finger {finger} from {} to {}", at(from), at(to)),
+                FingerChange::Move { finger, from, to } => {
+                    format!("move finger {finger} from {} to {}", at(from), at(to))
+                }
             };
             let strings = [pair.first.position, pair.second.position].map(|position| self.course(position));
             format!("{act}: then strings {} and {}", strings[0], strings[1])

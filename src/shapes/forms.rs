@@ -178,9 +178,8 @@ impl Refingered {
         let pairs = || frets.used().iter().zip(self.frets.used()).enumerate();
         let may = |index: usize, wanted: u8| wanted == SILENT || self.may_ring >> index & 1 == 1;
         pairs().filter(|(_, (has, wanted))| **has != SILENT && has == wanted).count() >= 4
-            && pairs().all(|(index, (has, wanted))| {
-                *has == SILENT || has == wanted || (*has == 0 && may(index, *wanted))
-            })
+            && pairs()
+                .all(|(index, (has, wanted))| *has == SILENT || has == wanted || (*has == 0 && may(index, *wanted)))
     }
 }
 
@@ -197,7 +196,8 @@ pub(super) fn refingered(board: &Fretboard<'_>, chord: Chord) -> Vec<Refingered>
         return Vec::new();
     }
     let lifted = first - STANDARD_PITCHES[STANDARD.len() - 1].pitch() + board.capo().semitones();
-    let of_thumb = alike.iter().filter(|&&(ours, _)| ours < thumb_courses(board.courses()) && raised(ours) != open(ours));
+    let of_thumb =
+        alike.iter().filter(|&&(ours, _)| ours < thumb_courses(board.courses()) && raised(ours) != open(ours));
     let may_ring = of_thumb.fold(0, |bits, &(ours, _)| bits | 1 << ours);
     let moved = |form: &StandardForm| {
         let is_it = |&frets: &u8| {

@@ -123,7 +123,9 @@ impl Hand {
                 .bar_can_stop(style)
                 .then(|| Fingering { fingers: vec![None; board.courses()], barres: Vec::new() });
         }
-        Holder::new(self, weights.fingering(board.courses()), board, style).hold(&frets).map(|grip| fingering(&frets, &grip))
+        Holder::new(self, weights.fingering(board.courses()), board, style)
+            .hold(&frets)
+            .map(|grip| fingering(&frets, &grip))
     }
 
     /// Returns every way to hold a shape with the amounts of its fingering costs, in the order of the weights; see

@@ -110,7 +110,12 @@ pub fn melody_in_reach(
 /// Held notes are at hand; a lifted finger has no way, a slid one its slide, a free one what it reaches beyond the fingers
 /// that are down, along the neck. Of equals the note on the course nearer the floor.
 #[must_use]
-pub fn nearest_in_reach(board: &Fretboard<'_>, shape: &Shape, mut notes: Vec<MelodyNote>, most: usize) -> Vec<MelodyNote> {
+pub fn nearest_in_reach(
+    board: &Fretboard<'_>,
+    shape: &Shape,
+    mut notes: Vec<MelodyNote>,
+    most: usize,
+) -> Vec<MelodyNote> {
     let (low, high) = shape.fret_range().unwrap_or((Fret::new(1), Fret::new(1)));
     let way_mm = |note: &MelodyNote| match note.how {
         Reached::Held | Reached::Lifted => 0.0,

@@ -212,7 +212,12 @@ impl ThumbCourses {
 pub(super) type Amounts = [f64; CostTerm::COUNT];
 
 /// The amounts that do not depend on the fingers, the others 0.
-pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Holder<'_>, known: &[Refingered]) -> Amounts {
+pub(super) fn amounts_without_fingers(
+    frets: &Frets,
+    heard: &Heard,
+    holder: &Holder<'_>,
+    known: &[Refingered],
+) -> Amounts {
     let mut amounts = [0.0; CostTerm::COUNT];
     amounts[CostTerm::Position.index()] = position(frets, holder);
     amounts[CostTerm::Span.index()] = span(frets, holder);
@@ -231,7 +236,8 @@ pub(super) fn amounts_without_fingers(frets: &Frets, heard: &Heard, holder: &Hol
     amounts[CostTerm::FarFromOpen.index()] = far_from_open(frets, holder);
     amounts[CostTerm::OpenBetween.index()] = open_between(frets);
     amounts[CostTerm::InnerBass.index()] = one_if(heard.bass_matters && has_inner_bass(frets));
-    amounts[CostTerm::NewVoicing.index()] = one_if(!known.is_empty() && !known.iter().any(|form| form.is_sounded_by(frets)));
+    amounts[CostTerm::NewVoicing.index()] =
+        one_if(!known.is_empty() && !known.iter().any(|form| form.is_sounded_by(frets)));
     amounts
 }
 

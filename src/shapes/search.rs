@@ -3,10 +3,10 @@
 use crate::instrument::{CourseIndex, Fret, Fretboard, PlayedWith, Position};
 use crate::theory::{Chord, PitchClass, PitchClassSet};
 
-use super::hand::{Hand, Style, fingering};
-use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
 use super::bass::thumb_courses;
 use super::forms::{Refingered, refingered};
+use super::hand::{Hand, Style, fingering};
+use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
 use super::rank::{self, Heard, ThumbCourses};
 use super::ranked::{Found, RankedShape};
 use super::shape::Shape;

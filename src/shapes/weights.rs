@@ -57,11 +57,7 @@ impl Weights {
     /// Returns the weights the fit begins with: every shape cost 1, the fingering by hand.
     #[must_use]
     pub const fn start() -> Self {
-        Self {
-            shape: [1.0; CostTerm::COUNT],
-            fingering: fingering_cost::START,
-            narrow: fingering_cost::START,
-        }
+        Self { shape: [1.0; CostTerm::COUNT], fingering: fingering_cost::START, narrow: fingering_cost::START }
     }
 
     /// Reads a weights table; `None` when a weight is missing, unknown, negative or unbounded.

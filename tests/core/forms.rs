@@ -20,7 +20,8 @@ fn every_form_of_the_table_is_the_chord_it_says() {
     let mut names = BTreeSet::new();
     for form in StandardForm::all() {
         let chord = form.chord();
-        let sounding: PitchClassSet = form.shape().pitches(&guitar).into_iter().flatten().map(|pitch| pitch.class()).collect();
+        let sounding: PitchClassSet =
+            form.shape().pitches(&guitar).into_iter().flatten().map(|pitch| pitch.class()).collect();
         assert!(chord.required().is_subset_of(sounding) && sounding.is_subset_of(chord.allowed()), "{}", form.name());
         let lowest = form.shape().pitches(&guitar).into_iter().flatten().min().unwrap();
         assert_eq!(lowest.class(), chord.root().class(), "{}", form.name());

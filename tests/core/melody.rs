@@ -261,9 +261,15 @@ fn the_nearest_notes_are_told_first_and_none_on_course_1_is_lost() {
         let all: Vec<MelodyNote> = melody(&board, &shape, &fingering, chord, "G");
         let added: Vec<MelodyNote> = all.into_iter().filter(|note| note.how != Reached::Held).collect();
         let told = nearest_in_reach(&board, &shape, added.clone(), 6);
-        let on_first = |notes: &[MelodyNote]| notes.iter().filter(|note| note.position.course.player_number(6) == 1).count();
+        let on_first =
+            |notes: &[MelodyNote]| notes.iter().filter(|note| note.position.course.player_number(6) == 1).count();
         assert_eq!(on_first(&told), on_first(&added), "{tuning} {chord}");
-        assert!(told.len() == added.len().min(6.max(on_first(&added))), "{tuning} {chord}: {} of {}", told.len(), added.len());
+        assert!(
+            told.len() == added.len().min(6.max(on_first(&added))),
+            "{tuning} {chord}: {} of {}",
+            told.len(),
+            added.len()
+        );
         let way = |note: &MelodyNote| {
             let (low, high) = shape.fret_range().unwrap_or((Fret::new(1), Fret::new(1)));
             let fret = note.position.fret;

@@ -47,7 +47,11 @@ const EXPLAINED: [(&str, &str, &str); 25] = [
     ("dominant-seventh-sharp-fifth", "?M#5add9", "tonal puts a root in the bass before a seventh chord inverted"),
     ("dominant-ninth-suspended-fourth", "dominant-eleventh", "one set of tones, two words: G C D F A"),
     ("dominant-ninth-suspended-fourth", "minor-seventh", "music21 reads G C D F A as Dm7 over G; its root is lowest"),
-    ("dominant-seventh-suspended-fourth", "suspended-fourth-added-ninth", "tonal's word for 1 2 4 5 on another root; not in use for chords"),
+    (
+        "dominant-seventh-suspended-fourth",
+        "suspended-fourth-added-ninth",
+        "tonal's word for 1 2 4 5 on another root; not in use for chords",
+    ),
     ("dominant-seventh-suspended-fourth", "suspended-fourth", "tonal's word for stacked fourths on another root"),
     ("dominant-thirteenth-suspended-fourth", "minor-eleventh", "Dm11 over G has G13sus4's tones; its root is lowest"),
     ("minor-eleventh", "dominant-thirteenth-suspended-fourth", "the same, with neither root lowest"),

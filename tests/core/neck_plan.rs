@@ -2,8 +2,9 @@
 
 use pegwise::instrument::{Catalog, CourseIndex, Fret, Fretboard, Position};
 use pegwise::shapes::{
-    CostTerm, Finger, Fingering, Hand, PlanCandidate, PlanCosts, RankedShape, Shape, ShapeSearch, Style, TappedShape, alternating_bass, chord_on_neck,
-    key_on_neck, name_shape, plan_neck, plan_progression, shape_of_places, shapes_like,
+    CostTerm, Finger, Fingering, Hand, PlanCandidate, PlanCosts, RankedShape, Shape, ShapeSearch, Style, TappedShape,
+    alternating_bass, chord_on_neck, key_on_neck, name_shape, plan_neck, plan_progression, shape_of_places,
+    shapes_like,
 };
 use pegwise::theory::{Chord, Key, PitchClass};
 use proptest::prelude::*;

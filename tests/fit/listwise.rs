@@ -123,9 +123,8 @@ pub(crate) fn hits<const N: usize>(lists: &[&List<N>], weights: &[f64; N], count
         let best = list.right.iter().copied().min_by(|&one, &other| costs[one].total_cmp(&costs[other]));
         best.is_some_and(|right| {
             let own = costs[right];
-            let is_before = |&(place, &other): &(usize, &f64)| {
-                other < own - 1e-12 || (other <= own + 1e-12 && place < right)
-            };
+            let is_before =
+                |&(place, &other): &(usize, &f64)| other < own - 1e-12 || (other <= own + 1e-12 && place < right);
             costs.iter().enumerate().filter(is_before).take(count).count() < count
         })
     };

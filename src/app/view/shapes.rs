@@ -7,7 +7,7 @@ use crate::app::{State, ui};
 use crate::instrument::{CourseIndex, Fret, Fretboard};
 use crate::shapes::{
     AlternatingBass, BassRole, ChordName, FingerChange, Hand, KnownForm, MelodyNote, RankedShape, Reached, Style,
-    alternating_bass, chords_along_neck, known_forms, melody_in_reach, name_shape,
+    alternating_bass, chords_along_neck, known_forms, melody_in_reach, name_shape, nearest_in_reach,
 };
 use crate::theory::{Chord, Interval};
 
@@ -102,13 +102,19 @@ fn shape_view(state: &State, board: &Fretboard<'_>, found: &RankedShape) -> ui::
     let bass = alternating_bass(board, shape, fingering, chord, &hand);
     let pair = bass.pairs.first().copied();
     let reach = melody_in_reach(board, shape, fingering, chord, pair, looking.key, &hand);
-    let reach: Vec<&MelodyNote> = reach.iter().filter(|note| note.how != Reached::Held).take(MOST_IN_REACH).collect();
+    let added = reach.into_iter().filter(|note| note.how != Reached::Held).collect();
+    let reach = nearest_in_reach(board, shape, added, MOST_IN_REACH);
+    // Digits mean one thing in a picture: beside fingers the notes in reach bear their names.
+    let mark = |note: &MelodyNote| match looking.labels {
+        Labels::Finger | Labels::Note => custom.note(note.note),
+        Labels::Degree => note.degree.simple().to_string(),
+    };
     let drawing = Drawing {
         shape,
         fingering,
         chord,
         thumb: [pair.map(|pair| pair.first.position.course), pair.map(|pair| pair.second.position.course)],
-        reach: reach.iter().map(|note| (note.position, note.degree.simple().to_string())).collect(),
+        reach: reach.iter().map(|note| (note.position, mark(note))).collect(),
         labels: looking.labels,
         style: looking.style,
     };
@@ -126,15 +132,16 @@ fn shape_view(state: &State, board: &Fretboard<'_>, found: &RankedShape) -> ui::
         })
         .collect();
     let names = name_shape(board, shape, Some(looking.key)).names;
-    let others = names.iter().filter(|name| name.chord != chord).take(MOST_NAMES);
+    let others = names.iter().filter(|name| ![chord, found.called()].contains(&name.chord)).take(MOST_NAMES);
     ui::ShapeView {
         diagram: diagram(state, board, &drawing),
-        chord: custom.chord(chord).into(),
+        chord: custom.chord(found.called()).into(),
         notes: notes.join(" ").into(),
         degrees: degrees.join(" ").into(),
-        bass: if found.is_inversion() { lowest } else { String::new() }.into(),
+        bass: if found.called() != chord { lowest } else { String::new() }.into(),
         missing: missing.join(" ").into(),
-        span_mm: whole(found.span_mm()).into(),
+        // A hand that does not stretch is told nothing of stretching.
+        span_mm: if found.span_mm() < 1.0 { String::new() } else { whole(found.span_mm()) }.into(),
         movable: shape.is_movable(),
         elsewhere: elsewhere.join(", ").into(),
         form: form_view(state, known_forms(board, &state.standard(), shape, chord).first()),
