@@ -20,6 +20,7 @@ mod nearest;
 mod neck;
 mod neck_plan;
 mod neck_plan_search;
+mod places;
 mod progression;
 mod rank;
 mod ranked;

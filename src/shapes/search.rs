@@ -1,12 +1,12 @@
 //! Every way to sound a chord within a hand, bounded, in a fixed order, ranked.
 
-use crate::instrument::{CourseIndex, Fret, Fretboard, PlayedWith, Position};
+use crate::instrument::{Fret, Fretboard, PlayedWith};
 use crate::theory::{Chord, PitchClass, PitchClassSet};
 
-use super::bass::thumb_courses;
 use super::forms::{Refingered, refingered};
 use super::hand::{Hand, Style, fingering};
 use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
+use super::places::{Choice, choices, thumb};
 use super::rank::{self, Heard, ThumbCourses};
 use super::ranked::{Found, RankedShape};
 use super::shape::Shape;
@@ -142,16 +142,6 @@ impl ShapeSearch {
 /// The classes of a set as bits, 0 for C.
 pub(super) fn bits(set: PitchClassSet) -> u16 {
     set.iter().fold(0, |bits, class| bits | 1 << class.semitones_above_c())
-}
-
-/// A place on a course that sounds nothing foreign to the chord.
-#[derive(Clone, Copy, Debug)]
-struct Choice {
-    fret: u8,
-    /// The classes that sound, several where the strings of a course differ.
-    classes: u16,
-    /// The lowest pitch's number.
-    pitch: u8,
 }
 
 /// The choices of one course within the window at hand, and what the courses from it on can give.
@@ -480,38 +470,4 @@ impl<'a> Walk<'a> {
         rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder, &self.thumb);
         RankedShape::new(frets, fingering(frets, grip), *cost, amounts, heard, chord, board)
     }
-}
-
-/// Lists what the thumb finds on its courses.
-fn thumb(chord: Chord, board: &Fretboard<'_>, last_fret: u8, (third, fifth): (u16, u16)) -> ThumbCourses {
-    let class_at = |index: usize, fret: u8| {
-        let position = Position { course: CourseIndex::from_lowest(index), fret: Fret::new(fret) };
-        board.pitch_at(position).map_or(0, |pitch| 1 << pitch.class().semitones_above_c())
-    };
-    let classes = |index: usize| {
-        if board.instrument().courses()[index].is_drone() {
-            return Vec::new();
-        }
-        (0..=last_fret).map(|fret| class_at(index, fret)).collect()
-    };
-    let bit = |class: PitchClass| 1 << class.semitones_above_c();
-    ThumbCourses {
-        classes: (0..thumb_courses(board.courses())).map(classes).collect(),
-        first: bit(chord.bass().class()),
-        seconds: bit(chord.bass().class()) | bit(chord.root().class()) | fifth,
-        third,
-        fifth,
-    }
-}
-
-/// Lists what a course can sound without leaving `allowed`.
-fn choices(board: &Fretboard<'_>, index: usize, last_fret: u8, allowed: u16) -> Vec<Choice> {
-    let course = &board.instrument().courses()[index];
-    let choice = |fret: u8| {
-        let position = Position { course: CourseIndex::from_lowest(index), fret: Fret::new(fret) };
-        let named = board.pitch_at(position)?;
-        let classes = bits(course.string_pitches(named).map(|pitch| pitch.class()).collect());
-        (classes & !allowed == 0).then_some(Choice { fret, classes, pitch: named.number() })
-    };
-    (0..=last_fret).filter_map(choice).collect()
 }
