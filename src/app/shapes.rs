@@ -257,6 +257,8 @@ pub enum ShapesAction {
     ThumbMayFret,
     /// Move the highest fret by so many.
     UpToBy(i16),
+    /// Put the key to the picture's signs away, or bring it back.
+    PictureKey,
     /// Want all shapes.
     ClearFilters,
 }
@@ -279,6 +281,11 @@ pub(super) fn update(state: &mut State, action: ShapesAction) -> Update {
         ShapesAction::Set(set) => {
             looking.chord_set = set;
             state.search_row();
+        }
+        ShapesAction::PictureKey => {
+            let hides = &mut state.library.settings.hides_diagram_key;
+            *hides = !*hides;
+            return Update::Kept;
         }
         ShapesAction::Nearest => {
             if let Gap::NoShape(Some(nearest)) = &looking.gap {

@@ -9,9 +9,9 @@ use super::weights::Weights;
 pub enum CostTerm {
     /// Fingers down, a barre counting once.
     Fingers,
-    /// 1 when the index lies across three courses or more.
+    /// 1 when the index lies across three courses or more; a half on a narrow neck, which a finger spans with ease.
     Barre,
-    /// Fingers that lie across several courses otherwise.
+    /// Fingers that lie across several courses otherwise; each a half on a narrow neck.
     HalfBarre,
     /// Sum over neighbouring used fingers of (distance / reach)².
     Stretch,
@@ -266,8 +266,9 @@ pub(super) fn add_finger_amounts(
         amounts[CostTerm::ThumbOnThird.index()] = one_if(pair == ThumbPair::OnThird);
     }
     amounts[CostTerm::Fingers.index()] = fingers_down(&fingers, grip);
-    amounts[CostTerm::Barre.index()] = barre(&fingers);
-    amounts[CostTerm::HalfBarre.index()] = half_barres(&fingers);
+    let share = if frets.count <= Weights::NARROW_COURSES { 0.5 } else { 1.0 };
+    amounts[CostTerm::Barre.index()] = barre(&fingers) * share;
+    amounts[CostTerm::HalfBarre.index()] = half_barres(&fingers) * share;
     amounts[CostTerm::Stretch.index()] = stretch(&fingers, holder);
     amounts[CostTerm::Fingering.index()] = grip.cost;
 }

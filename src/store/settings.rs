@@ -101,6 +101,8 @@ pub struct Settings {
     pub listening_tolerance_cents: f64,
     /// How a song looks while it is played.
     pub stage: StageLook,
+    /// Whether the key to a diagram's signs is put away; off by default.
+    pub hides_diagram_key: bool,
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,
@@ -125,6 +127,7 @@ impl Default for Settings {
             has_seen_guide: false,
             listening_tolerance_cents: 2.0,
             stage: StageLook::default(),
+            hides_diagram_key: false,
             unknown: UnknownFields::new(),
         }
     }

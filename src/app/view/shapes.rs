@@ -45,6 +45,7 @@ pub(in crate::app) fn show_shapes(state: &State, window: &ui::AppWindow) {
     });
     to.set_labels(labels_view(looking.labels));
     to.set_filters(count(looking.filters.count()));
+    to.set_shows_key(!state.library.settings.hides_diagram_key);
     to.set_number((looking.index + 1).to_string().into());
     to.set_count(looking.found.len().to_string().into());
     let (has_next, has_previous) = (looking.index + 1 < looking.found.len(), looking.index > 0);

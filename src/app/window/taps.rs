@@ -109,6 +109,7 @@ impl App {
         to.on_nearest_tapped(self.sends(|_| Some(Action::Shapes(ShapesAction::Nearest))));
         to.on_shown_large(self.does(|| Action::Shapes(ShapesAction::Large)));
         to.on_filters_cleared(self.does(|| Action::Shapes(ShapesAction::ClearFilters)));
+        to.on_key_tapped(self.does(|| Action::Shapes(ShapesAction::PictureKey)));
         let to = self.window().global::<ui::ShowState<'_>>();
         to.on_next(self.does(|| Action::Shapes(ShapesAction::Next)));
         to.on_previous(self.does(|| Action::Shapes(ShapesAction::Previous)));
