@@ -68,7 +68,7 @@ impl Common {
             return Ok(found);
         }
         match near::instruments(&wanted).as_slice() {
-            [only] => Ok(only),
+            [only] => Ok(*only),
             [] => Err(Failure::Input(format!(
                 "there is no instrument \"{}\", nor one whose name is near it",
                 self.instrument

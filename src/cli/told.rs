@@ -9,7 +9,7 @@ use crate::shapes::{
     AlternatingBass, BassNote, FingerChange, Hand, KnownForm, MelodyNote, RankedShape, Reached, alternating_bass,
     known_forms, melody_in_reach, nearest_in_reach,
 };
-use crate::theory::{Chord, Key, Mode, Naming, Note};
+use crate::theory::{Chord, Key, Mode, Naming, Note, SpellingChoice};
 
 use super::written::{ascii, finger_json};
 
@@ -93,8 +93,9 @@ impl Told {
     }
 
     fn note(&self, note: &BassNote) -> String {
-        let name = self.chord.note_of(note.pitch.class());
-        name.map_or_else(|| note.pitch.to_string(), |name| name.to_string())
+        let class = note.pitch.class();
+        let name = self.chord.note_of(class).unwrap_or_else(|| Note::of_class(class, SpellingChoice::Customary));
+        name.to_string()
     }
 
     fn pair(&self) -> Option<[&BassNote; 2]> {
