@@ -40,7 +40,7 @@ impl<'a> Held<'a> {
         reach.truncate(MOST_IN_REACH);
         let standard = Catalog::bundled().standard_of(board.instrument()).tuning();
         let played = chord;
-        let form = known_forms(board, standard, shape).into_iter().next();
+        let form = known_forms(board, standard, shape, chord).into_iter().next();
         Self { board, ranked, played, style, bass, reach, form }
     }
 
