@@ -84,7 +84,7 @@ const MODE_WORDS: [(Mode, &[&str]); 7] = [
 /// The words by which a key is in German, so that its H is B and its B is B flat.
 fn is_german(word: &str) -> bool {
     let word = word.to_lowercase();
-    word == "dur" || word == "moll" || word.ends_with("isch")
+    ["dur", "moll", "isch"].iter().any(|ending| word.ends_with(ending))
 }
 
 /// Where a chord of a key comes from.
@@ -128,7 +128,7 @@ impl Key {
     /// Reads a key such as `G`, `Bbm`, `F# minor`, `D-dorian`, `h-moll` or `sol`.
     ///
     /// The tonic and the word for the mode may stand apart or be joined by a dash. Notes are English letters; by a German
-    /// word they are German, and what no English letter begins may be a syllable or a German name.
+    /// word they are German, and what no English letter begins may be a syllable.
     ///
     /// # Errors
     /// When the tonic is not a note, or what follows is not a mode.
