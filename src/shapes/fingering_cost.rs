@@ -4,9 +4,10 @@
 //! what stands above a barre, which barre, and on which side of the neck a finger works.
 
 use super::hold::{Frets, SILENT, is_stopped};
+use super::weights::Weights;
 
 /// The groups in the order of the weights, each with how many weights it has.
-pub(super) const GROUPS: [(&str, usize); 17] = [
+pub(super) const GROUPS: [(&str, usize); 19] = [
     // The first finger used, from the index on.
     ("first", 4),
     // Each finger used, from the index on.
@@ -39,10 +40,15 @@ pub(super) const GROUPS: [(&str, usize); 17] = [
     ("from-ceiling", 6),
     // The thumb over the edge of the neck.
     ("thumb", 1),
+    // On a narrow neck, all within the first four frets: how many frets the first finger is off its own, the index's the
+    // first and the little finger's the fourth.
+    ("first-off-fret", 1),
+    // On a narrow neck, a finger across several courses while one rings open.
+    ("barre-beside-open", 1),
 ];
 
 /// How many weights there are.
-pub(super) const COUNT: usize = 66;
+pub(super) const COUNT: usize = 68;
 
 /// One number for each fingering weight.
 pub type FingeringAmounts = [f64; COUNT];
@@ -60,6 +66,8 @@ const SPARING: usize = 51;
 const FROM_FLOOR: usize = 53;
 const FROM_CEILING: usize = 59;
 const THUMB: usize = 65;
+const FIRST_OFF_FRET: usize = 66;
+const BARRE_BESIDE_OPEN: usize = 67;
 
 /// Where the fit begins, and where a weight stays that the data set says nothing about: one finger a fret.
 ///
@@ -88,6 +96,8 @@ pub(super) const START: FingeringAmounts = {
     start[SPARING] = 1.0;
     start[SPARING + 1] = 2.0;
     start[THUMB] = 5.0;
+    start[FIRST_OFF_FRET] = 1.0;
+    start[BARRE_BESIDE_OPEN] = 1.0;
     start
 };
 
@@ -124,6 +134,13 @@ pub(super) fn costs(placed: &Placed, frets: &Frets, mut add: impl FnMut(usize, f
         let courses = |count: usize| f64::from(u8::try_from(count).unwrap_or(u8::MAX));
         add(FROM_FLOOR + barred + finger - 2, courses(frets.count - 1 - placed.to));
         add(FROM_CEILING + barred + finger - 2, courses(placed.from));
+    }
+    let is_narrow = frets.count <= Weights::NARROW_COURSES;
+    if is_narrow && placed.before.is_none() && frets.range().is_some_and(|(_, highest)| highest <= 4) {
+        add(FIRST_OFF_FRET, f64::from(placed.finger.abs_diff(placed.fret)));
+    }
+    if is_narrow && placed.stops > 1 && frets.used().contains(&0) {
+        add(BARRE_BESIDE_OPEN, 1.0);
     }
     if placed.stops > 1 {
         let is_pair = placed.to - placed.from == 1;
@@ -181,5 +198,6 @@ mod tests {
         assert_eq!(SPARING, place_of("sparing-barre"));
         assert_eq!([FROM_FLOOR, FROM_CEILING], [place_of("from-floor"), place_of("from-ceiling")]);
         assert_eq!(THUMB, place_of("thumb"));
+        assert_eq!([FIRST_OFF_FRET, BARRE_BESIDE_OPEN], [place_of("first-off-fret"), place_of("barre-beside-open")]);
     }
 }

@@ -2,12 +2,12 @@
 
 use pegwise::app::State;
 use pegwise::instrument::{Catalog, Fret, Fretboard, Tuning};
-use pegwise::shapes::{BassPart, Finger, RankedShape, ShapeSearch, Style, alternating_bass, thumb_courses};
+use pegwise::shapes::{BassPart, Finger, Hand, RankedShape, Shape, ShapeSearch, Style, alternating_bass};
 use pegwise::store::Library;
 use pegwise::theory::{Chord, Key, Mode};
 
-use crate::held::guitar_in;
-use crate::shape_rows::open_rows;
+use crate::held::{board, guitar_in};
+use crate::shape_rows::{narrow_rows, open_rows};
 
 fn first_three(tuning: &str, chord: &str, style: Style) -> Vec<RankedShape> {
     let search = ShapeSearch { style, ..ShapeSearch::best(3) };
@@ -84,7 +84,7 @@ fn faults(found: &RankedShape, board: &Fretboard<'_>) -> Vec<Fault> {
     if frets.iter().flatten().count() <= 3 {
         faults.push(Fault::Three);
     }
-    let hand = pegwise::shapes::Hand::default();
+    let hand = Hand::default();
     let bass = alternating_bass(board, found.shape(), found.fingering(), found.chord(), &hand);
     match bass.pairs.first() {
         None => faults.push(Fault::NoPair),
@@ -117,7 +117,6 @@ fn a_player_reads_what_stands_first() {
             .collect();
         println!("{tuning:<16} {:<6} {}", chord.to_string(), shown.join("   "));
     }
-    assert!(thumb_courses(6) == 3);
 }
 
 /// The only first shape that leaves the thumb no root: in C A D G B E the seventh on G has its root under the thumb only at
@@ -143,4 +142,44 @@ fn no_first_shape_in_any_guitar_tuning_asks_what_a_player_would_not_do() {
     println!("{} firsts: spares, three, no pair, third {counts:?}", all.len());
     println!("{listed:#?}");
     assert_eq!(counts[..3], [0, 0, 0], "of {}", all.len());
+}
+
+/// The open shapes of the re-entrant ukulele with the fingers every player uses: common practice, no source.
+#[test]
+fn the_first_ukulele_shapes_have_the_fingers_players_use() {
+    let board = board("soprano-ukulele", "G4 C4 E4 A4", 0);
+    for (frets, fingers) in [
+        ("0003", "---3"),
+        ("2000", "2---"),
+        ("0232", "-132"),
+        ("2010", "2-1-"),
+        ("0212", "-213"),
+        ("0231", "-231"),
+        ("2220", "123-"),
+        ("2210", "231-"),
+    ] {
+        let held = Hand::default().find_fingering(&Shape::read(frets, 4).unwrap(), &board, Style::Strummed).unwrap();
+        let ours: String = held.fingers.iter().map(|finger| finger.map_or('-', Finger::symbol)).collect();
+        assert_eq!(ours, fingers, "{frets}");
+    }
+}
+
+/// On the six keys that the weights were not fitted on, of the positions our hand can hold as the open data set does: the very
+/// fingers it gives. The issue asks 90 %; by the guitar's weights it was 75 %.
+#[test]
+fn fingers_on_four_courses_agree_with_the_data_set_on_keys_not_fitted_on() {
+    let board = board("soprano-ukulele", "G4 C4 E4 A4", 0);
+    let hand = Hand::default();
+    let (mut all, mut agree) = (0, 0);
+    for row in narrow_rows().iter().filter(|row| !["C", "D", "E", "Gb", "Ab", "Bb"].contains(&row.root.as_str())) {
+        let ways = hand.fingerings(&row.shape, &board, Style::Picked);
+        if ways.iter().all(|(held, _)| held.fingers != row.fingers) {
+            continue;
+        }
+        all += 1;
+        let ours = hand.find_fingering(&row.shape, &board, Style::Picked).unwrap();
+        agree += usize::from(ours.fingers == row.fingers);
+    }
+    println!("{agree} of {all}");
+    assert!(all > 900 && agree * 100 >= all * 90, "{agree} of {all}");
 }
