@@ -126,12 +126,11 @@ pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
 fn take_in(state: &mut State) -> Update {
     let Some(incoming) = state.exchange.incoming.take() else { return Update::Shown };
     let items = std::mem::take(&mut state.exchange.items);
-    let (done, taken) = state.library.import(&incoming, &items);
     let has_settings = items.iter().any(|item| item.what == Incoming::Settings && item.decision != Decision::Leave);
+    // Strings and bridge of settings taken in go to the guitar.
+    let before = has_settings.then(|| Box::new(state.guitar.record().clone()));
+    let (done, taken) = state.library.import(&incoming, &items);
     state.exchange = Exchange { done: Some(done), out: state.exchange.out.take(), ..Exchange::default() };
-    if has_settings {
-        state.replan();
-    }
-    state.tell_done(Notice::TakenIn(done.added + done.replaced), Undo::TakenIn(Box::new(taken)));
-    Update::Kept
+    state.tell_done(Notice::TakenIn(done.added + done.replaced), Undo::TakenIn(Box::new(taken), before));
+    Update::Shown
 }

@@ -1,11 +1,11 @@
 //! The first run: one tuning, its steps and one chord, on the screens themselves. Who does something else is left alone.
 
-use crate::instrument::Level;
+use crate::instrument::{Level, Tuning};
 use crate::retune::nearest;
 use crate::store::Library;
 
 use super::action::{Action, Update};
-use super::retune::{Stage, Target};
+use super::guitar::Stage;
 use super::screen::{Screen, Tab};
 use super::shapes::ShapesAction;
 use super::state::State;
@@ -64,7 +64,7 @@ pub struct Guide {
     way: Way,
     instrument_id: String,
     /// What was wanted when it began.
-    before: Option<Target>,
+    before: Option<Tuning>,
 }
 
 /// What to do now.
@@ -101,7 +101,7 @@ impl Guide {
     pub fn begin(state: &State) -> Option<Self> {
         let lesson = Lesson::find(state)?;
         let instrument_id = state.instrument().id().to_owned();
-        Some(Self { lesson, way: Way::Choosing, instrument_id, before: state.retuning.target.clone() })
+        Some(Self { lesson, way: Way::Choosing, instrument_id, before: state.guitar.target().cloned() })
     }
 
     /// Starts where nothing was ever done; `None` for a player who has kept something, or has been through it.
@@ -129,14 +129,14 @@ impl Guide {
         let guide = state.guide.as_ref().filter(|_| state.notice.is_none())?;
         match (guide.way, state.screen()) {
             (Way::Choosing, Screen::Tunings) if state.tunings.search.trim().is_empty() => Some(Hint::Choose),
-            (Way::Tuning, Screen::Retune) => match state.retuning.stage {
+            (Way::Tuning, Screen::Retune) => match state.guitar.stage() {
                 Stage::Step => {
-                    let left = state.retuning.plan.as_ref().map_or(0, |plan| plan.steps().len());
+                    let left = state.guitar.plan().map_or(0, |plan| plan.steps().len());
                     Some(if left > 1 { Hint::Turn } else { Hint::TurnLast })
                 }
                 Stage::Check => Some(Hint::Check),
                 Stage::Done => Some(Hint::ToChords),
-                Stage::Idle | Stage::Risk => None,
+                Stage::Idle | Stage::Risk | Stage::Capo => None,
             },
             (Way::Chords, Screen::Shapes) => Some(Hint::Chord),
             (Way::Finished, Screen::Shapes) => Some(Hint::Done),
@@ -146,15 +146,15 @@ impl Guide {
 
     /// Goes on after an action; `None` when the player is through or does something else.
     fn after(mut self, action: &Action, state: &State) -> Option<Self> {
-        let target = state.retuning.target.as_ref();
-        let is_lesson = target.is_some_and(|target| target.id.as_deref() == Some(self.lesson.id.as_str()));
+        let id = state.guitar.wanted().and_then(|wanted| wanted.id.as_deref());
+        let is_lesson = id == Some(self.lesson.id.as_str());
         self.way = match self.way {
             Way::Choosing if state.instrument().id() != self.instrument_id => return Self::begin(state),
             Way::Choosing if is_lesson => Way::Tuning,
-            Way::Choosing if target != self.before.as_ref() => return None,
+            Way::Choosing if state.guitar.target() != self.before.as_ref() => return None,
             Way::Choosing => Way::Choosing,
             _ if !is_lesson => return None,
-            Way::Tuning if state.retuning.stage == Stage::Done && state.screen() == Screen::Shapes => Way::Chords,
+            Way::Tuning if state.guitar.stage() == Stage::Done && state.screen() == Screen::Shapes => Way::Chords,
             Way::Tuning => Way::Tuning,
             Way::Chords if matches!(action, Action::Shapes(ShapesAction::Chord(_))) => Way::Finished,
             Way::Chords => Way::Chords,
@@ -174,12 +174,12 @@ fn has_kept_anything(library: &Library) -> bool {
         || !library.set_lists().is_empty()
 }
 
-/// Lets the guide follow what was done; returns whether it has ended, which is kept.
-pub(super) fn follow(state: &mut State, action: &Action) -> bool {
-    let Some(guide) = state.guide.take() else { return false };
-    state.guide = guide.after(action, state);
-    state.library.settings.has_seen_guide |= state.guide.is_none();
-    state.guide.is_none()
+/// Lets the guide follow what was done; that it has ended is kept.
+pub(super) fn follow(state: &mut State, action: &Action) {
+    if let Some(guide) = state.guide.take() {
+        state.guide = guide.after(action, state);
+        state.library.settings.has_seen_guide |= state.guide.is_none();
+    }
 }
 
 pub(super) fn update(state: &mut State, action: GuideAction) -> Update {
@@ -187,7 +187,7 @@ pub(super) fn update(state: &mut State, action: GuideAction) -> Update {
         GuideAction::Skip => {
             state.guide = None;
             state.library.settings.has_seen_guide = true;
-            Update::Kept
+            Update::Shown
         }
         GuideAction::Again => {
             state.guide = Guide::begin(state);

@@ -1,6 +1,6 @@
 //! Which instrument, which strings, which bridge, where the capo sits.
 
-use crate::instrument::{Bridge, Fret};
+use crate::instrument::{Bridge, CourseIndex, Fret, KnownString};
 
 use super::action::Update;
 use super::state::State;
@@ -14,6 +14,11 @@ pub enum InstrumentAction {
     Instrument(String),
     /// It wears this set of strings.
     StringSet(String),
+    /// Another string is on a course, by its player number: the string within the course, from 0, and what is on; `None`
+    /// where nobody knows which. It is at no known pitch then.
+    StringOn(u8, usize, Option<KnownString>),
+    /// Its scale is so many millimetres long; its usual length for `None`.
+    Scale(Option<f64>),
     /// It has this bridge.
     Bridge(Bridge),
     /// Move the capo by so many frets.
@@ -24,7 +29,6 @@ pub(super) fn update(state: &mut State, action: InstrumentAction) -> Update {
     match action {
         InstrumentAction::Searched(text) => {
             state.instrument_search = text;
-            return Update::Shown;
         }
         InstrumentAction::Instrument(id) => {
             if state.instrument().id() != id && state.catalog().find_instrument(&id).is_some() {
@@ -32,17 +36,15 @@ pub(super) fn update(state: &mut State, action: InstrumentAction) -> Update {
             }
         }
         InstrumentAction::StringSet(id) => {
-            let fits = |set: &crate::instrument::StringSet| set.instrument_id() == state.instrument().id();
-            if state.catalog().string_sets().iter().any(|set| set.id() == id && fits(set)) {
-                state.library.settings.string_set_id = Some(id);
-                state.restring();
-                state.replan();
+            state.guitar.string_with(&id);
+        }
+        InstrumentAction::StringOn(number, string, on) => {
+            if let Some(course) = CourseIndex::from_player_number(number, state.instrument().courses().len()) {
+                state.guitar.change_string(course, string, on);
             }
         }
-        InstrumentAction::Bridge(bridge) => {
-            state.library.settings.bridge = (bridge != state.instrument().bridge()).then_some(bridge);
-            state.replan();
-        }
+        InstrumentAction::Scale(scale_mm) => state.guitar.scale_with(scale_mm),
+        InstrumentAction::Bridge(bridge) => state.guitar.bridge_with(bridge),
         InstrumentAction::CapoBy(frets) => {
             let wanted = i16::from(state.guitar.capo().get()) + frets;
             if let Ok(fret) = u8::try_from(wanted) {
@@ -50,5 +52,5 @@ pub(super) fn update(state: &mut State, action: InstrumentAction) -> Update {
             }
         }
     }
-    Update::Kept
+    Update::Shown
 }

@@ -1,9 +1,11 @@
 //! One shape for each chord of a key or of a typed progression, so that the hand moves least.
 
-use crate::shapes::{PlannedShape, ProgressionFault, ShapeSearch, plan_progression, read_progression_in};
-use crate::theory::{Chord, ParseChordError};
+use crate::instrument::Fretboard;
+use crate::shapes::{PlannedShape, ProgressionFault, ShapeSearch, Style, plan_progression, read_progression_in};
+use crate::theory::{Chord, Key, Naming, ParseChordError};
 
 use super::action::Update;
+use super::shapes::Neck;
 use super::state::State;
 
 /// A chord of the plan.
@@ -42,6 +44,8 @@ pub struct KeyPlan {
     pub cells: Vec<PlanCell>,
     /// What became of what is typed.
     pub result: PlanResult,
+    /// What it was made for.
+    made_for: Option<(Neck, Key, Style, String, Naming)>,
 }
 
 /// What the plan asks for.
@@ -53,10 +57,19 @@ pub enum KeyPlanAction {
     Cell(usize),
 }
 
-/// Plans again, for the key, the tuning and what is typed now.
-pub(super) fn refresh(state: &mut State) {
+/// Plans again where the neck, the key or what is typed has changed.
+pub(super) fn settle(state: &mut State) {
     let board = state.board();
-    let key = state.shapes.key;
+    let typed = state.key_plan.typed.clone();
+    let (key, naming) = (state.shapes.key, state.library.settings.naming);
+    let wanted = (Neck::of(&board), key, state.shapes.style, typed, naming);
+    if state.key_plan.made_for.as_ref() != Some(&wanted) {
+        refresh(state, &board, key);
+        state.key_plan.made_for = Some(wanted);
+    }
+}
+
+fn refresh(state: &mut State, board: &Fretboard<'static>, key: Key) {
     let search = ShapeSearch { style: state.shapes.style, ..ShapeSearch::best(1) };
     let is_of_key = !state.key_plan.typed.chars().any(char::is_alphanumeric);
     let of_key = || -> Vec<Chord> { key.triads().iter().map(|of_key| of_key.chord).collect() };
@@ -67,9 +80,9 @@ pub(super) fn refresh(state: &mut State) {
     };
     // In some tunings one chord of a key cannot be held: the others are planned all the same.
     let planned = chords.and_then(|chords| {
-        let can_be_held = |chord: &Chord| search.finds_any(*chord, &board);
+        let can_be_held = |chord: &Chord| search.finds_any(*chord, board);
         let chords = if is_of_key { chords.into_iter().filter(can_be_held).collect() } else { chords };
-        plan_progression(&chords, &board, &search)
+        plan_progression(&chords, board, &search)
     });
     let known: Vec<_> = [key.triads(), key.sevenths(), key.neighbours()].concat();
     match planned {
@@ -97,7 +110,6 @@ pub(super) fn update(state: &mut State, action: KeyPlanAction) -> Update {
     match action {
         KeyPlanAction::Typed(text) => {
             state.key_plan.typed = text;
-            refresh(state);
         }
         KeyPlanAction::Cell(index) => {
             if let Some(found) = state.key_plan.cells.get(index).map(|cell| cell.planned.shape.clone()) {

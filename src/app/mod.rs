@@ -54,7 +54,7 @@ pub use ears::{
 };
 pub use exchange::{Exchange, ExchangeAction, Out, Outgoing};
 pub use guide::{Guide, GuideAction, Hint, Lesson};
-pub use guitar::Guitar;
+pub use guitar::{Guitar, Stage};
 pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};
 pub use neck::{NeckAction, NeckLook, NeckShows};
@@ -65,7 +65,7 @@ pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 #[cfg(feature = "app")]
 pub use pictures::{PictureError, draw_screens};
 pub use playing::{BEATS_A_BAR, Clock, PlayView, Playing, PlayingAction, lasts_s, playing_song, view as play_view};
-pub use retune::{RetuneAction, Retuning, Stage, Target};
+pub use retune::RetuneAction;
 #[cfg(feature = "app")]
 pub use scenes::{Scene, scenes};
 pub use screen::{Screen, Tab};

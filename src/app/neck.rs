@@ -1,10 +1,10 @@
 //! The whole neck: where the notes of the key or chord lie, and what a shape built on it is called.
 
-use crate::instrument::{CourseIndex, Fret, Position};
+use crate::instrument::{CourseIndex, Fret, Fretboard, Position};
 use crate::shapes::Shape;
 
 use super::action::Update;
-use super::shapes::Labels;
+use super::shapes::{Labels, Neck};
 use super::state::State;
 
 /// Which notes are marked.
@@ -20,7 +20,7 @@ pub enum NeckShows {
 }
 
 /// What the neck view looks at.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct NeckLook {
     /// Which notes are marked.
     pub shows: NeckShows,
@@ -28,9 +28,20 @@ pub struct NeckLook {
     pub labels: Labels,
     /// What is held, from the highest player number to course 1; empty before the first tap.
     pub held: Vec<Option<Fret>>,
+    /// The neck it is held on.
+    on: Option<Neck>,
 }
 
 impl NeckLook {
+    /// Holds nothing any more where the neck has changed.
+    pub(super) fn settle(&mut self, board: &Fretboard<'static>) {
+        let neck = Neck::of(board);
+        if self.on.as_ref() != Some(&neck) {
+            self.held.clear();
+            self.on = Some(neck);
+        }
+    }
+
     /// Returns the shape that is held, `None` when nothing is.
     #[must_use]
     pub fn shape(&self) -> Option<Shape> {

@@ -95,7 +95,7 @@ pub(super) fn update(state: &mut State, action: OwnTuningAction) -> Update {
         OwnTuningAction::New => {
             // What was entered and neither kept nor cancelled is still there.
             if state.editing.as_ref().is_none_or(|editing| editing.id.is_some()) {
-                state.editing = Some(Editing::new_from(state.guitar.tuning().clone(), naming));
+                state.editing = Some(Editing::new_from(state.guitar.tuning(), naming));
             }
             state.show(Screen::OwnTuning)
         }
@@ -229,7 +229,7 @@ fn save(state: &mut State) -> Update {
     state.editing = None;
     state.leave(Screen::OwnTuning);
     state.tunings.view = super::tunings::TuningsView::Own;
-    Update::Kept
+    Update::Shown
 }
 
 fn delete(state: &mut State) -> Update {
@@ -238,5 +238,5 @@ fn delete(state: &mut State) -> Update {
     let Some(removed) = id.and_then(|id| state.library.remove_own_tuning(&id)) else { return Update::Shown };
     let name = removed.tuning().name.clone();
     state.tell_done(Notice::TuningDeleted(name), Undo::DeletedTuning(Box::new(removed)));
-    Update::Kept
+    Update::Shown
 }

@@ -51,12 +51,13 @@ impl State {
     pub fn return_to(&mut self, place: &str) {
         let mut lines = place.lines();
         let screens = lines.next().unwrap_or_default();
-        if let Some(key) = lines.next().and_then(|key| Key::read(key).ok()) {
+        if let Some(key) = lines.next().and_then(|key| Key::read(key).ok()).filter(|key| *key != self.shapes.key) {
             self.set_key(key);
         }
         if let Some(chord) = lines.next().and_then(|chord| Chord::read(chord).ok()) {
             self.choose_chord(chord);
         }
+        self.settle();
         let board = self.board();
         if let Some(shape) = lines.next().and_then(|shape| Shape::read_on(shape, &board).ok()) {
             self.shapes.turn_to(&shape, &board);
@@ -69,5 +70,6 @@ impl State {
                 self.show(screen);
             }
         }
+        self.settle();
     }
 }

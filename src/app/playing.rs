@@ -193,7 +193,7 @@ pub(super) fn open(state: &mut State, id: SongId) -> Update {
     let room = state.playing.room;
     state.playing = Playing { song: Some(id), room, ..Playing::default() };
     state.library.remember_song(id);
-    state.waiting_song = None;
+    state.guitar.forget_song();
     let is_on_stage = super::stage::under_way(state).is_some_and(|now| now.song.id == id);
     let below = if is_on_stage { Screen::SetList } else { Screen::Song };
     if below == Screen::Song {
@@ -242,26 +242,26 @@ pub(super) fn update(state: &mut State, action: PlayingAction) -> Update {
         PlayingAction::WordsBy(by) => {
             let look = &mut state.library.settings.stage;
             look.words_steps = look.words_steps.saturating_add(by).clamp(*LOOK_STEPS.start(), *LOOK_STEPS.end());
-            return Update::Kept;
+            return Update::Shown;
         }
         PlayingAction::ChordsBy(by) => {
             let look = &mut state.library.settings.stage;
             look.chords_steps = look.chords_steps.saturating_add(by).clamp(*LOOK_STEPS.start(), *LOOK_STEPS.end());
-            return Update::Kept;
+            return Update::Shown;
         }
         PlayingAction::ShowShapes => {
             state.library.settings.stage.hides_shapes = !state.library.settings.stage.hides_shapes;
-            return Update::Kept;
+            return Update::Shown;
         }
         PlayingAction::Click => {
             state.library.settings.stage.clicks = !state.library.settings.stage.clicks;
-            return Update::Kept;
+            return Update::Shown;
         }
         PlayingAction::Room(room) => playing.room = room,
         PlayingAction::CapoIsThere => {
             let capo = song.capo;
             state.set_capo(capo);
-            return Update::Kept;
+            return Update::Shown;
         }
     }
     Update::Shown
@@ -304,7 +304,7 @@ fn set_tempo(state: &mut State, mut song: Song, bpm: i32) -> Update {
     song.tempo_bpm = u16::try_from(bpm.clamp(10, 400)).ok();
     state.library.replace_song(song);
     state.playing.restart_line();
-    Update::Kept
+    Update::Shown
 }
 
 /// Goes on to where the song is at this time.

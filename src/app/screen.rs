@@ -1,7 +1,11 @@
 //! The screens, and the way from one to another.
 
+use crate::songs::SongId;
+
 use super::action::Update;
 use super::pick::Picking;
+use super::song_edit::SongEditing;
+use super::song_tuning::TuningFor;
 use super::state::State;
 
 /// A screen.
@@ -103,10 +107,8 @@ impl State {
     }
 
     pub(super) fn show(&mut self, screen: Screen) -> Update {
-        match screen {
-            Screen::ChordPicker => self.picking = Picking::starting_at(self.shapes.chord),
-            Screen::KeyPlan => super::key_plan::refresh(self),
-            _ => {}
+        if screen == Screen::ChordPicker {
+            self.picking = Picking::starting_at(self.shapes.chord);
         }
         if let Some(tab) = Tab::ALL.into_iter().find(|tab| tab.screen() == screen) {
             return self.open_tab(tab);
@@ -124,4 +126,25 @@ impl State {
         }
         Update::Shown
     }
+}
+
+/// After every action: a screen about something that is not there any more is left, with all above it.
+pub(super) fn settle(state: &mut State) {
+    let library = &state.library;
+    let is_song = |id: Option<SongId>| id.is_some_and(|id| library.find_song(id).is_some());
+    let is_kept = |editing: &SongEditing| editing.song.id == SongId::default() || is_song(Some(editing.song.id));
+    state.editing_song = state.editing_song.take().filter(is_kept);
+    let is_there = |screen: &Screen| match screen {
+        Screen::Song | Screen::SongChord | Screen::SongCompare => is_song(state.song.id),
+        Screen::SongEditor => state.editing_song.is_some(),
+        Screen::SongTuning => match state.tuning_choice.purpose {
+            TuningFor::Song => state.editing_song.is_some(),
+            TuningFor::Comparison => is_song(state.song.id),
+        },
+        Screen::Playing => is_song(state.playing.song),
+        Screen::SetList => super::set_list::open_list(state).is_some(),
+        _ => true,
+    };
+    let gone = state.above.iter().position(|screen| !is_there(screen));
+    state.above.truncate(gone.unwrap_or(state.above.len()));
 }

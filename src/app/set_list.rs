@@ -165,7 +165,7 @@ fn change(state: &mut State, with: impl FnOnce(&mut SetList)) -> Update {
     state.forget_undo();
     state.library.replace_set_list(list);
     state.set_list.forget_search();
-    Update::Kept
+    Update::Shown
 }
 
 pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
@@ -198,7 +198,7 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
             let title = state.library.find_song(entry.song_id).map(|song| song.title.clone()).unwrap_or_default();
             change(state, |list| drop(list.entries.remove(place)));
             state.tell_done(Notice::TakenOut(title), Undo::Place(list.id, place, entry.clone()));
-            return Update::Kept;
+            return Update::Shown;
         }
         SetListAction::Add => {
             state.songs.choosing = ChoosingFor::SetList;
@@ -212,7 +212,7 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
             if let Some((place, list)) = state.library.remove_set_list(list.id) {
                 state.leave(Screen::SetList);
                 state.tell_done(Notice::SetListDeleted(list.title.clone()), Undo::DeletedSetList(place, list));
-                return Update::Kept;
+                return Update::Shown;
             }
         }
         SetListAction::Song(place) => {
@@ -260,7 +260,7 @@ fn put_in_order(state: &mut State, answer: OrderAnswer) -> Update {
     }
     state.set_list.verdict = Some(answer.verdict);
     state.set_list.suggestion = answer.suggestion;
-    Update::Kept
+    Update::Shown
 }
 
 /// After any action: a search is given up when its set list is not what is shown any more.

@@ -33,7 +33,7 @@ pub enum SettingsAction {
     Language(Option<String>),
 }
 
-/// Applies a choice; every one is kept.
+/// Applies a choice.
 pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
     let settings: &mut Settings = &mut state.library.settings;
     match action {
@@ -52,15 +52,11 @@ pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
         }
         SettingsAction::ReducedMotion => settings.has_reduced_motion = !settings.has_reduced_motion,
         SettingsAction::StayAwake => settings.stays_awake = !settings.stays_awake,
-        SettingsAction::Temperament(temperament) => {
-            settings.temperament = temperament;
-            state.sweeten();
-        }
+        SettingsAction::Temperament(temperament) => settings.temperament = temperament,
         SettingsAction::ReferenceBy(hertz) => {
             let wanted = settings.reference().a4().get() + f64::from(hertz);
             if let Some(reference) = ReferencePitch::new(wanted) {
                 settings.reference_a4_hz = reference.a4().get();
-                state.replan();
             }
         }
         SettingsAction::ToleranceBy(cents) => {
@@ -70,5 +66,5 @@ pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
         }
         SettingsAction::Language(language) => settings.language = language,
     }
-    Update::Kept
+    Update::Shown
 }

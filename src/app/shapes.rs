@@ -1,8 +1,8 @@
 //! The chords of a key, the shapes of a chord, and which of them are looked at.
 
-use crate::instrument::{Fret, Fretboard};
+use crate::instrument::{Fret, Fretboard, Instrument};
 use crate::shapes::{BassRule, Finger, Hand, Nearest, RankedShape, Shape, ShapeSearch, Style, Wants};
-use crate::theory::{Chord, ChordQuality, Key, KeyChord, Mode, Note};
+use crate::theory::{Chord, ChordQuality, Key, KeyChord, Mode, Note, Pitch};
 
 use super::action::Update;
 use super::screen::Screen;
@@ -108,6 +108,24 @@ pub struct Looking {
     pub gap: Gap,
     /// The chords of the row, and whether the hand can sound each.
     pub row: Vec<(KeyChord, bool)>,
+    /// What the shapes were looked for in, and how; `None` when they are to be looked for again.
+    searched: Option<(Neck, Chord, Style, Filters)>,
+    /// The same for the row.
+    searched_row: Option<(Neck, Key, ChordSet, Style, bool)>,
+}
+
+/// A neck as it is tuned, with the capo: what shapes hang on.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Neck {
+    instrument: &'static Instrument,
+    open: Vec<Pitch>,
+    capo: Fret,
+}
+
+impl Neck {
+    pub(super) fn of(board: &Fretboard<'static>) -> Self {
+        Self { instrument: board.instrument(), open: board.open_pitches().to_vec(), capo: board.capo() }
+    }
 }
 
 impl Looking {
@@ -126,6 +144,29 @@ impl Looking {
             found: Vec::new(),
             gap: Gap::default(),
             row: Vec::new(),
+            searched: None,
+            searched_row: None,
+        }
+    }
+
+    /// Looks at the shapes of a chord, at the first of them.
+    pub(super) fn choose(&mut self, chord: Chord) {
+        self.chord = chord;
+        self.searched = None;
+    }
+
+    /// Looks for shapes and row again, where the neck or what is wanted on it has changed.
+    pub(super) fn settle(&mut self, board: &Fretboard<'static>) {
+        let neck = Neck::of(board);
+        let row = (neck.clone(), self.key, self.chord_set, self.style, self.filters.thumb_may_fret);
+        if self.searched_row.as_ref() != Some(&row) {
+            self.search_row(board);
+            self.searched_row = Some(row);
+        }
+        let searched = (neck, self.chord, self.style, self.filters.clone());
+        if self.searched.as_ref() != Some(&searched) {
+            self.search_chord(board);
+            self.searched = Some(searched);
         }
     }
 
@@ -155,7 +196,7 @@ impl Looking {
     }
 
     /// Looks for the shapes of the chord again; the first is shown.
-    pub(super) fn search_chord(&mut self, board: &Fretboard<'_>) {
+    fn search_chord(&mut self, board: &Fretboard<'_>) {
         let search = self.search();
         self.found = self.filtered().find(self.chord, board).shapes;
         let is_empty = self.found.is_empty() && !search.finds_any(self.chord, board);
@@ -183,7 +224,7 @@ impl Looking {
     }
 
     /// Looks again for which chords of the row the hand can sound.
-    pub(super) fn search_row(&mut self, board: &Fretboard<'_>) {
+    fn search_row(&mut self, board: &Fretboard<'_>) {
         let chords = match self.chord_set {
             ChordSet::Triads => self.key.triads(),
             ChordSet::Sevenths => self.key.sevenths(),
@@ -276,11 +317,9 @@ pub(super) fn update(state: &mut State, action: ShapesAction) -> Update {
         ShapesAction::Labels(labels) => looking.labels = labels,
         ShapesAction::Style(style) => {
             looking.style = style;
-            state.search_shapes();
         }
         ShapesAction::Set(set) => {
             looking.chord_set = set;
-            state.search_row();
         }
         ShapesAction::PictureKey => {
             let hides = &mut state.library.settings.hides_diagram_key;
@@ -300,7 +339,6 @@ pub(super) fn update(state: &mut State, action: ShapesAction) -> Update {
         }
         filter => {
             change_filter(&mut looking.filters, &filter);
-            state.search_shapes();
         }
     }
     Update::Shown

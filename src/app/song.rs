@@ -2,12 +2,14 @@
 
 use crate::instrument::{Catalog, Fret, Fretboard};
 use crate::shapes::{BassRule, RankedShape, Shape, ShapeSearch, Style};
-use crate::songs::{CapoSuggestion, ChosenTuning, Song, SongId, Stand, ToHold, suggest_capos};
+use crate::songs::{CapoSuggestion, Changeover, ChosenTuning, Song, SongId, Stand, ToHold, suggest_capos};
+use crate::store::Wanted;
 use crate::theory::{Chord, Semitones};
 
 use super::action::Update;
+use super::guitar::Guitar;
 use super::notice::Notice;
-use super::retune::{Target, start};
+use super::retune::start;
 use super::screen::Screen;
 use super::shapes::MOST_SHAPES;
 use super::song_tuning::TuningFor;
@@ -200,7 +202,7 @@ fn change(state: &mut State, before: Song, moved: Song) -> Update {
     let title = moved.title.clone();
     state.library.replace_song(moved);
     state.tell_done(Notice::SongChanged(title), Undo::Song(Box::new(before)));
-    Update::Kept
+    Update::Shown
 }
 
 /// The actions on one chord of the song.
@@ -222,7 +224,7 @@ fn on_chord(state: &mut State, song: Song, action: &SongAction) -> Update {
         let mut changed = song.clone();
         changed.choose_shape(chord, shape);
         state.library.replace_song(changed);
-        Update::Kept
+        Update::Shown
     };
     match *action {
         SongAction::ChordBy(by) => {
@@ -254,7 +256,7 @@ fn on_chord(state: &mut State, song: Song, action: &SongAction) -> Update {
                     state.set_capo(song.capo);
                 }
                 state.open_shape(sounding, &shape);
-                return Update::Kept;
+                return Update::Shown;
             }
         }
         _ => {}
@@ -262,33 +264,45 @@ fn on_chord(state: &mut State, song: Song, action: &SongAction) -> Update {
     Update::Shown
 }
 
-/// Turns to a song's tuning; `None` when it is on the guitar already, or the catalogue does not know the instrument.
-pub(super) fn retune_for(state: &mut State, song: &Song) -> Option<Update> {
-    if song.instrument_id != state.instrument().id() {
-        state.catalog().find_instrument(&song.instrument_id)?;
-        state.take_instrument(&song.instrument_id);
-    }
-    if way_from_now(state, &Stand::of(song)).is_in_tune() {
+/// Returns what keeps a song from being played: a string that would not stand the retuning, on the instrument it is for,
+/// as the player has that. A song in tune, or of an instrument the catalogue does not know, can be played as it is.
+pub(super) fn refusal(state: &State, song: &Song) -> Option<Notice> {
+    let guitar = state.guitar_of(&song.instrument_id)?;
+    if way_for(state, &guitar, song).is_in_tune() {
         return None;
     }
-    let name = tuning_name(state, song);
-    let tuning = song.tuning.pitches.clone();
+    let tuning = &song.tuning.pitches;
     // A tuning the catalogue lists may be for other strings: the retuning asks about that first.
     let known = song.tuning.id.as_deref().and_then(|id| state.catalog().find_tuning(id));
-    let is_listed = known.is_some_and(|known| *known.tuning() == tuning);
-    let fits = tuning.courses() == state.instrument().courses().len();
-    if !fits || (!is_listed && state.refuses(&tuning)) {
-        return Some(Update::Shown);
+    if known.is_some_and(|known| known.tuning() == tuning) { None } else { state.refusal(&guitar, tuning) }
+}
+
+fn way_for(state: &State, guitar: &Guitar, song: &Song) -> Changeover {
+    let from = (guitar.instrument().id(), guitar.progress().on_guitar().courses(), guitar.capo());
+    Changeover::between(guitar.strung(), from, &Stand::of(song), state.library.settings.reference())
+}
+
+/// Takes a song's instrument and turns to its tuning; returns whether there is anything to retune. There is not when it is
+/// on the guitar already, does not fit it, or the catalogue does not know the instrument.
+pub(super) fn retune_for(state: &mut State, song: &Song) -> bool {
+    if state.catalog().find_instrument(&song.instrument_id).is_none() {
+        return false;
     }
-    let update = start(state, Target { id: song.tuning.id.clone(), name, tuning });
-    state.waiting_song = Some(song.id);
-    Some(update)
+    state.take_instrument(&song.instrument_id);
+    let tuning = song.tuning.pitches.clone();
+    let fits = tuning.courses() == state.instrument().courses().len();
+    if !fits || way_from_now(state, &Stand::of(song)).is_in_tune() {
+        return false;
+    }
+    let (id, capo) = (song.tuning.id.clone(), Some(song.capo));
+    start(state, tuning, Wanted { id, song: Some(song.id), capo, ..Wanted::default() });
+    true
 }
 
 /// Returns the name of a song's tuning, its notes where it has none.
 #[must_use]
 pub(super) fn tuning_name(state: &State, song: &Song) -> String {
     let instrument = Catalog::bundled().find_instrument(&song.instrument_id);
-    let named = instrument.and_then(|known| super::state::name_of(&state.library, known, &song.tuning.pitches));
-    named.map_or_else(|| song.tuning.pitches.ascii(crate::theory::SpellingChoice::Customary), |(name, _)| name)
+    let (id, tuning) = (song.tuning.id.as_deref(), &song.tuning.pitches);
+    state.name_or_notes(instrument.unwrap_or_else(|| state.instrument()), id, tuning)
 }

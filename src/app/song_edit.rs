@@ -189,7 +189,7 @@ pub(super) fn take_tuning(state: &mut State, instrument_id: &str, tuning: Chosen
     if is_kept {
         state.tell_done(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before)));
     }
-    Update::Kept
+    Update::Shown
 }
 
 /// Puts what can be kept into the library.
@@ -214,6 +214,24 @@ fn keep(state: &mut State) -> Update {
     Update::Typed
 }
 
+/// After something was taken back: what is typed next goes into the song as it is now.
+pub(super) fn read_again(state: &mut State) {
+    let Some(editing) = &mut state.editing_song else { return };
+    let Some(song) = state.library.find_song(editing.song.id).filter(|song| **song != editing.song) else { return };
+    let now = SongEditing::of(song.clone());
+    // What is typed and not understood yet is nobody's change: it stays as long as what it is about does.
+    if now.song.title != editing.song.title {
+        editing.title = now.title;
+    }
+    if now.song.key != editing.song.key {
+        editing.key = now.key;
+    }
+    if now.song.tempo_bpm != editing.song.tempo_bpm {
+        editing.tempo = now.tempo;
+    }
+    editing.song = now.song;
+}
+
 fn done(state: &mut State) -> Update {
     let Some(editing) = &state.editing_song else { return state.leave(Screen::SongEditor) };
     let id = editing.song.id;
@@ -222,7 +240,7 @@ fn done(state: &mut State) -> Update {
     if id != SongId::default() {
         super::song::open(state, id);
     }
-    Update::Kept
+    Update::Shown
 }
 
 fn delete(state: &mut State) -> Update {
@@ -237,5 +255,5 @@ pub(super) fn delete_song(state: &mut State, id: SongId) -> Update {
     if let Some(removed) = state.library.remove_song(id) {
         state.tell_done(Notice::SongDeleted(removed.song().title.clone()), Undo::DeletedSong(Box::new(removed)));
     }
-    Update::Kept
+    Update::Shown
 }

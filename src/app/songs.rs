@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::HashMap;
 
-use crate::instrument::{Catalog, Fret, Instrument, Strung};
+use crate::instrument::{Fret, Strung};
 use crate::songs::{Changeover, ChosenTuning, SetList, SetListId, Song, SongId, Stand, Transposition, key_of_chord};
 use crate::store::demo;
 use crate::theory::{Chord, Semitones};
@@ -113,7 +113,7 @@ pub fn list_choices(state: &State) -> Vec<&Song> {
 /// Tells whether the song is for the instrument and the tuning that are on the guitar.
 #[must_use]
 pub(super) fn is_in_tuning(state: &State, song: &Song) -> bool {
-    song.instrument_id == state.instrument().id() && song.tuning.pitches == *state.guitar.tuning()
+    song.instrument_id == state.instrument().id() && song.tuning.pitches == state.guitar.tuning()
 }
 
 /// Returns what it takes from what is on the guitar now to `stand`.
@@ -131,25 +131,20 @@ pub(super) fn way_between(state: &State, from: &Stand, to: &Stand) -> Changeover
     Changeover::between_songs(&strung, from, to, state.library.settings.reference())
 }
 
-/// Returns an instrument with its strings: what is on the guitar's own, else the usual ones. One that is not in the
-/// catalogue is taken for the instrument at hand.
-///
-/// # Panics
-/// Never: every instrument of the catalogue can wear its usual strings, which a test holds.
+/// Returns an instrument with the strings it wears as the player has it. One that is not in the catalogue is taken for the
+/// instrument at hand.
 #[must_use]
 pub(super) fn strung_for<'a>(state: &'a State, instrument_id: &str) -> Cow<'a, Strung> {
-    let catalog = Catalog::bundled();
-    let other = catalog.find_instrument(instrument_id).filter(|other| other.id() != state.instrument().id());
-    let usual = |other: &Instrument| Strung::new(other, catalog.strings_of(other));
-    other.map_or(Cow::Borrowed(state.strung()), |other| {
-        Cow::Owned(usual(other).expect("a test strings every instrument with its usual set"))
-    })
+    match state.guitar_of(instrument_id) {
+        Some(Cow::Owned(other)) => Cow::Owned(other.strung().clone()),
+        _ => Cow::Borrowed(state.strung()),
+    }
 }
 
 /// Returns the tuning on the guitar, as a song keeps it.
 #[must_use]
 pub(super) fn tuning_now(state: &State) -> ChosenTuning {
-    let pitches = state.guitar.tuning().clone();
+    let pitches = state.guitar.tuning();
     ChosenTuning { id: state.tuning_name(&pitches).map(|(_, id)| id), pitches }
 }
 
@@ -194,7 +189,7 @@ pub(super) fn update(state: &mut State, action: SongsAction) -> Update {
         SongsAction::NewList => {
             let id = state.library.add_set_list(SetList::new(""));
             super::set_list::open(state, id, true);
-            return Update::Kept;
+            return Update::Shown;
         }
         SongsAction::Open(id) => return super::song::open(state, id),
         SongsAction::OpenList(id) => return super::set_list::open(state, id, false),
@@ -202,8 +197,8 @@ pub(super) fn update(state: &mut State, action: SongsAction) -> Update {
             let demo = demo();
             let items = state.library.compare(&demo);
             let (done, taken) = state.library.import(&demo, &items);
-            state.tell_done(Notice::TakenIn(done.added), Undo::TakenIn(Box::new(taken)));
-            return Update::Kept;
+            state.tell_done(Notice::TakenIn(done.added), Undo::TakenIn(Box::new(taken), None));
+            return Update::Shown;
         }
         SongsAction::ChoosingSearch(text) => state.songs.choosing_search = text,
         SongsAction::Choose(id) => return choose(state, id),
@@ -256,7 +251,7 @@ fn use_shape(state: &mut State, id: SongId) -> Update {
     state.library.replace_song(song);
     state.song.id = Some(id);
     state.tell_done(Notice::ShapeUsed { chord, title }, Undo::Song(Box::new(before)));
-    Update::Kept
+    Update::Shown
 }
 
 /// Returns what the song calls a chord that sounds over a capo: as its chart spells it, where that has it.

@@ -4,6 +4,7 @@ use crate::songs::{Changeover, SetList, Song, SongId, Stand};
 use crate::store::OnStage;
 
 use super::action::Update;
+use super::guitar::Stage;
 use super::screen::Screen;
 use super::songs::way_between;
 use super::state::State;
@@ -62,24 +63,29 @@ pub(super) fn resume(state: &mut State) {
     let Some(now) = under_way(state) else { return };
     let (song, list) = (now.song.clone(), now.list.id);
     state.set_list.id = Some(list);
-    let is_on_the_way = state.retuning.target.as_ref().is_some_and(|target| target.tuning == song.tuning.pitches)
-        && song.instrument_id == state.instrument().id();
-    if is_on_the_way {
-        state.waiting_song = Some(song.id);
-    } else if state.retuning.course().is_none() {
+    let is_for_it =
+        state.guitar.target() == Some(&song.tuning.pitches) && song.instrument_id == state.instrument().id();
+    if is_for_it && !matches!(state.guitar.stage(), Stage::Idle | Stage::Done) {
+        state.guitar.retune_for(song.id);
+    } else if state.guitar.course().is_none() {
         super::playing::open(state, song.id);
     }
 }
 
-/// Plays a song: from its first chord where its tuning is on the guitar, else by way of the retuning.
+/// Plays a song: from its first chord where its tuning is on the guitar, else by way of the retuning. Where a string would
+/// not stand that, the player is told and nothing else happens.
 pub(super) fn perform(state: &mut State, id: SongId) -> Update {
     let Some(song) = state.library.find_song(id).cloned() else { return Update::Shown };
-    match super::song::retune_for(state, &song) {
-        Some(update) => update,
-        None => {
-            super::playing::open(state, id);
-            Update::Kept
-        }
+    match super::song::refusal(state, &song) {
+        Some(refusal) => state.tell(refusal),
+        None => begin(state, &song),
+    }
+    Update::Shown
+}
+
+fn begin(state: &mut State, song: &Song) {
+    if !super::song::retune_for(state, song) {
+        super::playing::open(state, song.id);
     }
 }
 
@@ -87,10 +93,15 @@ fn go_to(state: &mut State, place: usize) -> Update {
     let Some(list) = super::set_list::open_list(state) else { return Update::Shown };
     let Some(entry) = list.entries.get(place) else { return Update::Shown };
     let (set_list_id, song) = (list.id, entry.song_id);
+    let Some(song) = state.library.find_song(song).cloned() else { return Update::Shown };
+    if let Some(refusal) = super::song::refusal(state, &song) {
+        state.tell(refusal);
+        return Update::Shown;
+    }
     state.library.on_stage = Some(OnStage { set_list_id, place });
     state.set_list.is_editing = false;
-    perform(state, song);
-    Update::Kept
+    begin(state, &song);
+    Update::Shown
 }
 
 pub(super) fn update(state: &mut State, action: StageAction) -> Update {
@@ -113,7 +124,7 @@ pub(super) fn update(state: &mut State, action: StageAction) -> Update {
             state.set_list.id = Some(id);
             place.checked_sub(1).map_or(Update::Shown, |before| go_to(state, before))
         }
-        (StageAction::Play, _) => match state.waiting_song {
+        (StageAction::Play, _) => match state.waiting_song().map(|song| song.id) {
             Some(id) => super::playing::open(state, id),
             None => Update::Shown,
         },
@@ -124,9 +135,9 @@ pub(super) fn update(state: &mut State, action: StageAction) -> Update {
 
 fn end(state: &mut State) -> Update {
     state.library.on_stage = None;
-    state.waiting_song = None;
+    state.guitar.forget_song();
     if state.screen() == Screen::Playing {
         state.leave(Screen::Playing);
     }
-    Update::Kept
+    Update::Shown
 }

@@ -1,26 +1,27 @@
 //! Everything the app knows, and what a tap does to it. No window here.
 
+use std::borrow::Cow;
+
 use crate::instrument::{
-    Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, Language, StringSet, Strung, Tuning,
+    Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, Language, Stringing, Strung, Tuning,
 };
-use crate::retune::{Sweetening, TuningFault, find_faults};
-use crate::shapes::{Shape, ShapeSearch, is_reentrant, name_pitches, name_shape};
-use crate::songs::SongId;
-use crate::store::{GuitarNow, Library, Temperament};
-use crate::theory::{Chord, Key, Semitones};
+use crate::retune::{TuningFault, find_faults};
+use crate::shapes::{Shape, is_reentrant, name_pitches, name_shape};
+use crate::songs::{Song, SongId};
+use crate::store::{GuitarNow, Library};
+use crate::theory::{Chord, Key, Note, Semitones, SpellingChoice};
 
 use super::action::{Action, Update};
 use super::ears::Ears;
 use super::exchange::Exchange;
 use super::guide::Guide;
-use super::guitar::Guitar;
+use super::guitar::{Aims, Guitar, Stage};
 use super::key_plan::KeyPlan;
 use super::neck::NeckLook;
 use super::notice::Notice;
 use super::own_tuning::Editing;
 use super::pick::Picking;
 use super::playing::Playing;
-use super::retune::Retuning;
 use super::screen::{Screen, Tab};
 use super::set_list::OpenSetList;
 use super::shapes::{Looking, first_key, key_of_open_chord};
@@ -36,10 +37,8 @@ use super::undo::Undo;
 pub struct State {
     /// What is kept on disk.
     pub library: Library,
-    /// What is on the guitar now.
+    /// What is on the guitar now, and the retuning under way.
     pub guitar: Guitar,
-    /// The retuning under way.
-    pub retuning: Retuning,
     /// What the list of tunings shows.
     pub tunings: TuningsList,
     /// What the Shapes screen looks at.
@@ -70,8 +69,6 @@ pub struct State {
     pub set_list: OpenSetList,
     /// What goes out and what comes in.
     pub exchange: Exchange,
-    /// The song that the retuning under way is for.
-    pub waiting_song: Option<SongId>,
     /// What can be taken back.
     pub undo: Option<Undo>,
     /// What the player is told, until it is put away.
@@ -84,7 +81,10 @@ pub struct State {
     pub system_wants_less_motion: bool,
     /// What is told after it.
     pub(super) waiting: Vec<Notice>,
-    strung: Strung,
+    /// The library as the last action left it.
+    kept: Library,
+    /// The guitar before the player has said anything about it: it is in no library.
+    untouched: Option<GuitarNow>,
     pub(super) tab: Tab,
     pub(super) above: Vec<Screen>,
 }
@@ -95,19 +95,14 @@ impl State {
     #[must_use]
     pub fn new(library: Library) -> Self {
         let catalog = Catalog::bundled();
-        let kept = library.guitar_now.as_ref().map(|now| now.instrument_id.as_str());
-        let id = kept.unwrap_or(library.settings.instrument_id.as_str());
-        let instrument = catalog.find_instrument(id).unwrap_or_else(|| catalog.guitar());
-        let guitar = library
-            .guitar_now
-            .as_ref()
-            .and_then(|now| Guitar::restore(instrument, now))
-            .unwrap_or_else(|| Guitar::in_standard(catalog, instrument));
-        let strung = strung(&library, instrument);
-        let looking = Looking::in_key(first_key());
+        let usual = catalog.find_instrument(&library.settings.instrument_id).unwrap_or_else(|| catalog.guitar());
+        let kept = library.guitar_now.clone().and_then(Guitar::restore);
+        let guitar = kept.unwrap_or_else(|| Guitar::in_standard(catalog, usual));
+        let looking = Looking::in_key(guitar.record().key.unwrap_or_else(first_key));
         let chord = looking.chord;
         let mut state = Self {
-            retuning: Retuning::restore(&library, &guitar),
+            kept: library.clone(),
+            untouched: None,
             library,
             guitar,
             tunings: TuningsList::default(),
@@ -125,35 +120,97 @@ impl State {
             playing: Playing::default(),
             set_list: OpenSetList::default(),
             exchange: Exchange::default(),
-            waiting_song: None,
             undo: None,
             notice: None,
             guide: None,
             system_language: Language::default(),
             system_wants_less_motion: false,
             waiting: Vec::new(),
-            strung,
             tab: Tab::default(),
             above: Vec::new(),
         };
-        state.replan();
-        state.follow_tuning();
-        if state.retuning.course().is_some() {
+        if state.library.guitar_now.is_none() {
+            state.settle_guitar();
+            state.untouched = Some(state.guitar.record().clone());
+        }
+        state.settle();
+        if matches!(state.guitar.stage(), Stage::Step | Stage::Check | Stage::Capo) {
             state.tab = Tab::Retune;
         }
         super::stage::resume(&mut state);
         state.guide = Guide::at_first_launch(&state);
+        state.settle();
         state
     }
 
-    /// Does what the player asked for.
+    /// Does what the player asked for. What has to be kept is found by comparing before and after, so that no action can
+    /// forget to say so.
     pub fn update(&mut self, action: Action) -> Update {
         let guided = self.guide.is_some().then(|| action.clone());
         let update = self.act(action);
-        let has_guide_ended = guided.is_some_and(|action| super::guide::follow(self, &action));
+        self.settle();
+        if let Some(action) = guided {
+            super::guide::follow(self, &action);
+        }
         super::ears::settle(self);
         super::set_list::settle(self);
-        if has_guide_ended && update == Update::Shown { Update::Kept } else { update }
+        if self.library == self.kept {
+            return update;
+        }
+        self.kept = self.library.clone();
+        match update {
+            Update::Shown => Update::Kept,
+            other => other,
+        }
+    }
+
+    /// After every action: all that follows from what the player has and chose, and the guitar as it is kept.
+    pub(super) fn settle(&mut self) {
+        self.adopt_settings();
+        self.settle_guitar();
+        super::screen::settle(self);
+        self.settle_neck();
+        let is_untouched = self.library.guitar_now.is_none() && self.untouched.as_ref() == Some(self.guitar.record());
+        if !is_untouched && self.library.guitar_now.as_ref() != Some(self.guitar.record()) {
+            self.library.guitar_now = Some(self.guitar.record().clone());
+        }
+    }
+
+    /// Strings and bridge stand with the instrument. Version 0.1.0 wrote them into the settings: from a file or a text of
+    /// it, they go where they belong.
+    fn adopt_settings(&mut self) {
+        let settings = &mut self.library.settings;
+        let is_for_it = settings.instrument_id == self.guitar.instrument().id();
+        if let Some(set) = settings.string_set_id.take().filter(|_| is_for_it) {
+            self.guitar.string_with(&set);
+        }
+        if let Some(bridge) = settings.bridge.take().filter(|_| is_for_it) {
+            self.guitar.bridge_with(bridge);
+        }
+        self.guitar.instrument().id().clone_into(&mut settings.instrument_id);
+    }
+
+    fn settle_guitar(&mut self) {
+        if self.guitar.record().key.is_none() {
+            let key = self.invited_key().unwrap_or(self.shapes.key);
+            self.guitar.invite_key(key);
+        }
+        let key = self.guitar.record().key.unwrap_or(self.shapes.key);
+        if self.shapes.key != key {
+            self.shapes.key = key;
+            self.shapes.choose(super::shapes::tonic_chord(key));
+        }
+        self.guitar.settle(Aims { settings: &self.library.settings, key, style: self.shapes.style });
+    }
+
+    /// The shapes, the row of chords and the plan of a key, on the neck as it is now.
+    pub(super) fn settle_neck(&mut self) {
+        let board = self.board();
+        self.neck.settle(&board);
+        self.shapes.settle(&board);
+        if self.screen() == Screen::KeyPlan {
+            super::key_plan::settle(self);
+        }
     }
 
     fn act(&mut self, action: Action) -> Update {
@@ -226,25 +283,20 @@ impl State {
 
     /// Returns the strings it wears: those chosen, or its usual ones.
     #[must_use]
-    pub fn strings(&self) -> &'static StringSet {
-        worn(&self.library, self.instrument())
+    pub const fn strings(&self) -> &Stringing {
+        self.guitar.strings()
     }
 
     /// Returns the instrument with its strings on.
     #[must_use]
     pub const fn strung(&self) -> &Strung {
-        &self.strung
-    }
-
-    /// After another instrument or other strings.
-    pub(super) fn restring(&mut self) {
-        self.strung = strung(&self.library, self.instrument());
+        self.guitar.strung()
     }
 
     /// Returns the bridge it has: the one chosen, or its usual one.
     #[must_use]
     pub fn bridge(&self) -> Bridge {
-        self.library.settings.bridge.unwrap_or_else(|| self.instrument().bridge())
+        self.guitar.bridge()
     }
 
     /// Returns every tuning the instrument can take: the player's own, then the catalogue's.
@@ -261,13 +313,39 @@ impl State {
         name_of(&self.library, self.instrument(), tuning)
     }
 
+    /// Returns the name of the tuning that is wanted, its notes where it has none; `None` when none is wanted.
+    #[must_use]
+    pub fn target_name(&self) -> Option<String> {
+        let (target, wanted) = self.guitar.target().zip(self.guitar.wanted())?;
+        Some(self.name_or_notes(self.instrument(), wanted.id.as_deref(), target))
+    }
+
+    /// Returns the name of a tuning of an instrument: of those with these pitches the one with this id, else any, else
+    /// its notes.
+    #[must_use]
+    pub(super) fn name_or_notes(&self, instrument: &Instrument, id: Option<&str>, tuning: &Tuning) -> String {
+        let own = id.and_then(|id| self.library.find_own_tuning(id)).filter(|own| own.pitches == *tuning);
+        let known = id.and_then(|id| self.catalog().find_tuning(id)).filter(|known| known.tuning() == tuning);
+        let by_id = own.map(|own| own.name.clone()).or_else(|| known.map(|known| known.name().to_owned()));
+        by_id
+            .or_else(|| name_of(&self.library, instrument, tuning).map(|(name, _)| name))
+            .unwrap_or_else(|| tuning.ascii(SpellingChoice::Customary))
+    }
+
+    /// Returns the song that the retuning under way is for.
+    #[must_use]
+    pub fn waiting_song(&self) -> Option<&Song> {
+        self.library.find_song(self.waiting_song_id()?)
+    }
+
+    fn waiting_song_id(&self) -> Option<SongId> {
+        self.guitar.wanted()?.song
+    }
+
     /// Returns the neck as it is tuned now, capo included.
-    ///
-    /// # Panics
-    /// Never: [`Guitar`] keeps a tuning and a capo that fit the instrument.
     #[must_use]
     pub fn board(&self) -> Fretboard<'static> {
-        Fretboard::new(self.instrument(), self.guitar.tuning(), self.guitar.capo()).expect("a guitar fits its neck")
+        self.guitar.board()
     }
 
     /// Returns the chord the open strings sound, where they sound one: of its names the one on the note that most
@@ -291,147 +369,82 @@ impl State {
         name_shape(&self.board(), &shape, Some(self.shapes.key)).best().map(|name| name.chord)
     }
 
+    /// Returns an instrument of the catalogue as the player has it: in hand, else as it was put away, else in its usual
+    /// tuning with its usual strings.
+    #[must_use]
+    pub(super) fn guitar_of(&self, instrument_id: &str) -> Option<Cow<'_, Guitar>> {
+        if instrument_id == self.instrument().id() {
+            return Some(Cow::Borrowed(&self.guitar));
+        }
+        let instrument = self.catalog().find_instrument(instrument_id)?;
+        let kept = self.library.find_put_away(instrument_id).cloned().and_then(Guitar::restore);
+        Some(Cow::Owned(kept.unwrap_or_else(|| Guitar::in_standard(self.catalog(), instrument))))
+    }
+
     /// Takes another instrument: as it was put away, else in its usual tuning.
     pub(super) fn take_instrument(&mut self, id: &str) {
-        let Some(instrument) = self.catalog().find_instrument(id) else { return };
-        self.keep_guitar();
-        self.library.take_guitar(id);
-        let kept = self.library.guitar_now.as_ref().and_then(|now| Guitar::restore(instrument, now));
-        self.guitar = kept.unwrap_or_else(|| Guitar::in_standard(self.catalog(), instrument));
-        self.library.settings.instrument_id = id.to_owned();
-        self.library.settings.string_set_id = None;
-        self.library.settings.bridge = None;
-        self.retuning = Retuning::restore(&self.library, &self.guitar);
+        let Some(Cow::Owned(taken)) = self.guitar_of(id) else { return };
+        let put_away = std::mem::replace(&mut self.guitar, taken);
+        self.library.change_guitar(put_away.record().clone(), id);
+        self.library.guitar_now = Some(self.guitar.record().clone());
+        id.clone_into(&mut self.library.settings.instrument_id);
         self.editing = None;
         self.tunings = TuningsList::default();
-        self.restring();
-        self.replan();
-        self.keep_guitar();
-        self.follow_tuning();
     }
 
     pub(super) fn set_capo(&mut self, fret: Fret) {
         let highest = self.instrument().last_fret().get().saturating_sub(1);
-        if self.guitar.set_capo(fret) {
-            self.keep_guitar();
-            self.replan();
-            self.follow_neck();
-        } else {
+        if !self.guitar.set_capo(fret) {
             self.tell(Notice::CapoBeyondFrets { asked: fret.get(), highest });
         }
     }
 
     pub(super) fn set_key(&mut self, key: Key) {
+        self.guitar.choose_key(key);
         self.shapes.key = key;
-        self.search_row();
         self.choose_chord(super::shapes::tonic_chord(key));
     }
 
     pub(super) fn choose_chord(&mut self, chord: Chord) {
-        self.shapes.chord = chord;
-        self.search_shapes();
+        self.shapes.choose(chord);
     }
 
     /// Opens the Shapes screen at this shape of a chord.
     pub(super) fn open_shape(&mut self, chord: Chord, shape: &Shape) -> Update {
         self.choose_chord(chord);
         let board = self.board();
+        self.shapes.settle(&board);
         self.shapes.turn_to(shape, &board);
         self.open_tab(Tab::Shapes)
     }
 
-    pub(super) fn search_shapes(&mut self) {
-        let board = self.board();
-        self.shapes.search_chord(&board);
-    }
-
-    pub(super) fn search_row(&mut self) {
-        let board = self.board();
-        self.shapes.search_row(&board);
-    }
-
-    /// Makes the retuning plan again, from what is on the guitar now.
-    pub(super) fn replan(&mut self) {
-        let (strings, bridge) = (self.strings(), self.bridge());
-        self.retuning.replan(&self.guitar, strings, bridge, self.library.settings.reference());
-    }
-
-    /// Means the strings to end as the settings want them, from here on: what is kept with the retuning stays until
-    /// another tuning or another temperament is chosen.
-    pub(super) fn sweeten(&mut self) {
-        if let Some(by) = self.wanted_sweetening() {
-            self.guitar.sweeten(&by);
-        }
-        self.replan();
-    }
-
     /// Tells the player of a string that would break or leave the pitches in `tuning`; returns whether there is one.
     pub(super) fn refuses(&mut self, tuning: &Tuning) -> bool {
+        let refusal = self.refusal(&self.guitar, tuning);
+        refusal.map(|notice| self.tell(notice)).is_some()
+    }
+
+    /// Returns what keeps an instrument out of a tuning: a string that would break or leave the pitches.
+    #[must_use]
+    pub(super) fn refusal(&self, guitar: &Guitar, tuning: &Tuning) -> Option<Notice> {
         let a4 = self.library.settings.reference();
-        let faults = find_faults(self.instrument(), &self.strung, tuning, Fret::OPEN, a4);
-        let notice = faults.iter().find_map(|fault| match *fault {
+        let faults = find_faults(guitar.instrument(), guitar.strung(), tuning, Fret::OPEN, a4);
+        faults.iter().find_map(|fault| match *fault {
             TuningFault::Breaks { course, .. } => Some(Notice::StringWouldBreak(course)),
             TuningFault::OutOfRange { course } => Some(Notice::PitchOutOfRange(course)),
             _ => None,
-        });
-        notice.map(|notice| self.tell(notice)).is_some()
-    }
-
-    /// Returns how far from equal temperament the strings are meant to end; `None` when no tuning is wanted.
-    fn wanted_sweetening(&self) -> Option<Sweetening> {
-        let target = &self.retuning.target.as_ref()?.tuning;
-        let equal = Sweetening::none(target.courses());
-        Some(match self.library.settings.temperament {
-            Temperament::Equal => equal,
-            Temperament::OpenChord => {
-                let root = Sweetening::find_open_root(target);
-                root.map_or(equal, |root| Sweetening::of_open_chord(target, root))
-            }
-            Temperament::KeyShapes => {
-                let Ok(board) = Fretboard::new(self.instrument(), target, Fret::OPEN) else { return Some(equal) };
-                let search = ShapeSearch { style: self.shapes.style, ..ShapeSearch::best(1) };
-                let chords = self.shapes.key.triads().into_iter();
-                let shapes = chords.filter_map(|of_key| search.find(of_key.chord, &board).shapes.into_iter().next());
-                let frets: Vec<_> = shapes.map(|found| found.shape().frets().to_vec()).collect();
-                Sweetening::of_shapes(&board, &frets)
-            }
         })
     }
 
-    /// After the tuning has changed: the key it invites, and all that hangs on the neck.
-    pub(super) fn follow_tuning(&mut self) {
-        let tuning = self.guitar.tuning().clone();
-        let is_standard = tuning == self.standard();
-        let chord = if is_standard { None } else { self.open_chord(&tuning) };
-        if let Some(chord) = chord {
-            let capo = Semitones::new(i16::from(self.guitar.capo().get()));
-            let key = key_of_open_chord(chord);
-            let sounding = crate::theory::Note::of_class(
-                key.tonic().class().transpose(capo),
-                crate::theory::SpellingChoice::Customary,
-            );
-            let tonic = if capo == Semitones::ZERO { key.tonic() } else { sounding };
-            self.shapes.key = Key::new(tonic, key.mode());
-            self.shapes.chord = super::shapes::tonic_chord(self.shapes.key);
-        }
-        self.follow_neck();
-    }
-
-    /// After the neck has changed under the same key.
-    fn follow_neck(&mut self) {
-        self.neck.held.clear();
-        self.search_row();
-        self.search_shapes();
-        if self.screen() == Screen::KeyPlan {
-            super::key_plan::refresh(self);
-        }
-    }
-
-    /// Puts what is on the guitar into the library.
-    pub(super) fn keep_guitar(&mut self) {
-        let unknown = self.library.guitar_now.take().map(|now| now.unknown).unwrap_or_default();
-        let now = self.guitar.to_kept();
-        self.library.guitar_now = Some(GuitarNow { target: self.retuning.to_kept(), unknown, ..now });
+    /// Returns the key that the tuning on the guitar invites, where its open strings sound a chord and it is not the usual
+    /// one.
+    fn invited_key(&self) -> Option<Key> {
+        let tuning = self.guitar.tuning();
+        let chord = if tuning == self.standard() { None } else { self.open_chord(&tuning) };
+        let key = key_of_open_chord(chord?);
+        let capo = Semitones::new(i16::from(self.guitar.capo().get()));
+        let sounding = Note::of_class(key.tonic().class().transpose(capo), SpellingChoice::Customary);
+        Some(Key::new(if capo == Semitones::ZERO { key.tonic() } else { sounding }, key.mode()))
     }
 }
 
@@ -443,16 +456,4 @@ pub(super) fn name_of(library: &Library, instrument: &Instrument, tuning: &Tunin
         let known = Catalog::bundled().name_of(instrument, tuning)?;
         Some((known.name().to_owned(), known.id().to_owned()))
     })
-}
-
-/// Returns the strings an instrument wears: those chosen, or its usual ones.
-fn worn(library: &Library, instrument: &Instrument) -> &'static StringSet {
-    let catalog = Catalog::bundled();
-    let chosen = library.settings.string_set_id.as_deref();
-    let fits = |set: &&StringSet| Some(set.id()) == chosen && set.instrument_id() == instrument.id();
-    catalog.string_sets().iter().find(fits).unwrap_or_else(|| catalog.strings_of(instrument))
-}
-
-fn strung(library: &Library, instrument: &Instrument) -> Strung {
-    Strung::new(instrument, worn(library, instrument)).expect("a test strings every instrument with each of its sets")
 }

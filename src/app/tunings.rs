@@ -4,10 +4,11 @@ use crate::instrument::{
     CatalogTuning, CourseIndex, Fret, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings_in,
 };
 use crate::retune::{Effort, nearest, without_retuning};
+use crate::store::Wanted;
 use crate::theory::Cents;
 
 use super::action::Update;
-use super::retune::{Target, start};
+use super::retune::start;
 use super::state::State;
 
 /// Which tunings are listed while nothing is searched.
@@ -120,13 +121,14 @@ pub fn list(state: &State) -> Listed {
             let lesson = state.guide.as_ref().and_then(super::guide::Guide::lesson_to_choose);
             let is_lesson = |tuning: &&CatalogTuning| lesson.is_some_and(|lesson| lesson.id == tuning.id());
             let recent = state.library.recent_tuning_ids();
+            let now_in = state.guitar.tuning();
             let lately: Vec<&CatalogTuning> = recent
                 .iter()
                 .filter_map(|id| everything.iter().copied().find(|tuning| tuning.id() == id))
-                .filter(|tuning| tuning.tuning() != state.guitar.tuning())
+                .filter(|tuning| *tuning.tuning() != now_in)
                 .collect();
             let near = by_effort(state, everything.clone());
-            let near = near.into_iter().filter(|tuning| tuning.tuning() != state.guitar.tuning() && !is_lesson(tuning));
+            let near = near.into_iter().filter(|tuning| *tuning.tuning() != now_in && !is_lesson(tuning));
             let mut listed = rows(everything.iter().copied().filter(is_lesson).collect(), Some(Group::Begin));
             listed.extend(rows(lately.into_iter().filter(|tuning| !is_lesson(tuning)).collect(), Some(Group::Lately)));
             listed.extend(rows(near.take(NEAREST_SHOWN).collect(), Some(Group::Nearest)));
@@ -197,7 +199,7 @@ const ALREADY_SHOWN: usize = 4;
 
 /// Lists the tunings of this instrument that sound with a capo and no peg turned.
 fn already(state: &State) -> Vec<Row> {
-    let found = without_retuning(state.instrument(), state.guitar.tuning(), state.catalog());
+    let found = without_retuning(state.instrument(), &state.guitar.tuning(), state.catalog());
     let is_whole = |tuning: &CatalogTuning| tuning.tuning().courses() == state.instrument().courses().len();
     let with_capo = found.into_iter().filter(|found| found.capo != Fret::OPEN && is_whole(found.tuning));
     let mut begins = Some(Group::Already);
@@ -242,13 +244,11 @@ pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
             let chosen = own.iter().chain(bundled).find(|tuning| tuning.id() == id).cloned();
             if let Some(chosen) = chosen {
                 state.tunings.search.clear();
-                let name = chosen.name().to_owned();
-                return start(state, Target { id: Some(id), name, tuning: chosen.tuning().clone() });
+                return start(state, chosen.tuning().clone(), Wanted { id: Some(id), ..Wanted::default() });
             }
         }
         TuningsAction::Capo(fret) => {
             state.set_capo(fret);
-            return Update::Kept;
         }
         TuningsAction::ChooseTyped => {
             let naming = state.library.settings.naming;
@@ -259,8 +259,7 @@ pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
                     return Update::Shown;
                 }
                 state.tunings.search.clear();
-                let name = tuning.ascii(crate::theory::SpellingChoice::Customary);
-                return start(state, Target { id: None, name, tuning });
+                return start(state, tuning, Wanted::default());
             }
         }
     }

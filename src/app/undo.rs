@@ -1,7 +1,7 @@
 //! What a tap took away, until it is taken back or something else is changed.
 
 use crate::songs::{SetEntry, SetList, SetListId, Song};
-use crate::store::{RemovedSong, RemovedTuning, TakenIn};
+use crate::store::{GuitarNow, RemovedSong, RemovedTuning, TakenIn};
 
 use super::action::Update;
 use super::notice::Notice;
@@ -10,6 +10,8 @@ use super::state::State;
 /// The last thing that can be taken back.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Undo {
+    /// One of the player's own tunings was deleted.
+    DeletedTuning(Box<RemovedTuning>),
     /// A song was deleted.
     DeletedSong(Box<RemovedSong>),
     /// A set list was deleted from its place.
@@ -20,10 +22,8 @@ pub enum Undo {
     SetList(SetList),
     /// A song was taken out of a set list: its place there.
     Place(SetListId, usize, SetEntry),
-    /// An own tuning was deleted.
-    DeletedTuning(Box<RemovedTuning>),
-    /// Something was taken in.
-    TakenIn(Box<TakenIn>),
+    /// Something was taken in; with settings among it, what was on the guitar before.
+    TakenIn(Box<TakenIn>, Option<Box<GuitarNow>>),
 }
 
 impl State {
@@ -50,6 +50,7 @@ impl State {
         let Some(undo) = self.undo.take() else { return Update::Shown };
         self.close_notice();
         match undo {
+            Undo::DeletedTuning(removed) => self.library.restore_own_tuning(*removed),
             Undo::DeletedSong(removed) => self.library.restore_song(*removed),
             Undo::DeletedSetList(place, list) => self.library.restore_set_list((place, list)),
             Undo::Song(song) => {
@@ -64,13 +65,15 @@ impl State {
                     self.library.replace_set_list(list);
                 }
             }
-            Undo::DeletedTuning(removed) => self.library.restore_own_tuning(*removed),
-            Undo::TakenIn(taken) => {
+            Undo::TakenIn(taken, before) => {
+                if let Some(before) = before {
+                    self.guitar.fit_like(&before);
+                }
                 self.library.give_back(*taken);
-                self.replan();
             }
         }
         self.set_list.forget_search();
-        Update::Kept
+        super::song_edit::read_again(self);
+        Update::Shown
     }
 }

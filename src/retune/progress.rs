@@ -125,6 +125,14 @@ impl OnGuitar {
         fits.then(|| Self { instrument_id: instrument.id().to_owned(), courses })
     }
 
+    /// Makes an instrument with its courses where they are, from the highest player number; `None` unless there are 1 to
+    /// 12 of them.
+    #[must_use]
+    pub fn new(instrument_id: impl Into<String>, courses: Vec<CourseState>) -> Option<Self> {
+        let fits = (1..=Tuning::MOST_COURSES).contains(&courses.len());
+        fits.then(|| Self { instrument_id: instrument_id.into(), courses })
+    }
+
     /// Returns the instrument's id.
     #[must_use]
     pub fn instrument_id(&self) -> &str {
@@ -287,6 +295,24 @@ impl Progress {
             self.on_guitar.courses[last.course] = last.before;
         }
         self
+    }
+
+    /// Returns where each course was before the first of the confirmed steps.
+    #[must_use]
+    pub fn started_from(&self) -> Vec<CourseState> {
+        let mut courses = self.on_guitar.courses.clone();
+        for step in self.confirmed.iter().rev() {
+            courses[step.course] = step.before;
+        }
+        courses
+    }
+
+    /// Returns the state with the way given up: every course is meant to be where it is, what is in doubt stays in doubt.
+    #[must_use]
+    pub fn given_up(self) -> Self {
+        let offsets: Vec<i16> = self.on_guitar.courses.iter().map(|course| course.offset_hundredths).collect();
+        let sweetening = Sweetening::from_hundredths(&offsets).unwrap_or_else(|| Sweetening::none(offsets.len()));
+        Self { target: self.on_guitar.believed(), sweetening, on_guitar: self.on_guitar, confirmed: Vec::new() }
     }
 
     /// Returns the state with one course doubtful: it becomes a string to set, and no step leans on it until then.

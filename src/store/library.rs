@@ -4,12 +4,12 @@ use std::collections::HashSet;
 
 use serde::{Deserialize, Serialize};
 
-use crate::instrument::{CourseIndex, Fret, Tuning};
-use crate::retune::Progress;
+use crate::instrument::Tuning;
 use crate::songs::text;
-use crate::songs::{ChosenTuning, SetEntry, SetList, SetListId, Song, SongId, UnknownFields};
+use crate::songs::{SetEntry, SetList, SetListId, Song, SongId, UnknownFields};
 
 use super::aside::SetAside;
+use super::guitar::GuitarNow;
 use super::record;
 use super::settings::Settings;
 
@@ -31,55 +31,6 @@ pub struct OwnTuning {
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,
-}
-
-/// What is on the guitar now, as far as the player has confirmed it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct GuitarNow {
-    /// The instrument of the catalogue.
-    pub instrument_id: String,
-    /// The pitch of each open string, without a capo; for a course of unknown pitch, what it was last known to be.
-    #[serde(with = "text::pitches")]
-    pub pitches: Tuning,
-    /// The courses that may be off, by player number.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub unknown_courses: Vec<u8>,
-    /// Where the capo sits, 0 for none.
-    #[serde(default, with = "text::fret")]
-    pub capo: Fret,
-    /// The tuning it was last on the way to, where that is not reached.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub target: Option<ChosenTuning>,
-    /// The retuning that is half done, with what can be undone.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub retuning: Option<Progress>,
-    /// What a later version wrote beside these.
-    #[serde(flatten)]
-    pub unknown: UnknownFields,
-}
-
-impl GuitarNow {
-    /// Makes an instrument that is wholly in `pitches`, without a capo.
-    #[must_use]
-    pub fn in_tuning(instrument_id: impl Into<String>, pitches: Tuning) -> Self {
-        Self {
-            instrument_id: instrument_id.into(),
-            pitches,
-            unknown_courses: Vec::new(),
-            capo: Fret::OPEN,
-            target: None,
-            retuning: None,
-            unknown: UnknownFields::new(),
-        }
-    }
-
-    /// Returns whether the course's pitch is known.
-    #[must_use]
-    pub fn is_known(&self, course: CourseIndex) -> bool {
-        let from_lowest = course.from_lowest_index();
-        let number = self.pitches.courses().checked_sub(from_lowest).and_then(|number| u8::try_from(number).ok());
-        number.is_none_or(|number| !self.unknown_courses.contains(&number))
-    }
 }
 
 /// A song taken out of the library with its places in set lists, so that it can be put back.
@@ -258,14 +209,18 @@ impl Library {
         self.songs.iter().filter(is_in).map(|song| song.id).collect()
     }
 
-    /// Puts what is in hand away and takes the instrument with this id as it was put away; none when it never was.
-    pub fn take_guitar(&mut self, instrument_id: &str) {
-        if let Some(now) = self.guitar_now.take() {
-            self.put_away.retain(|known| known.instrument_id != now.instrument_id);
-            self.put_away.push(now);
-        }
-        let place = self.put_away.iter().position(|known| known.instrument_id == instrument_id);
-        self.guitar_now = place.map(|place| self.put_away.remove(place));
+    /// Puts what was in hand away and takes the instrument with this id out, as it was put away; `None` when it never was.
+    pub fn change_guitar(&mut self, in_hand: GuitarNow, instrument_id: &str) -> Option<GuitarNow> {
+        self.put_away.retain(|known| known.instrument_id() != in_hand.instrument_id());
+        self.put_away.push(in_hand);
+        let place = self.put_away.iter().position(|known| known.instrument_id() == instrument_id);
+        place.map(|place| self.put_away.remove(place))
+    }
+
+    /// Returns an instrument of the player's that is not in hand, as it was put away.
+    #[must_use]
+    pub fn find_put_away(&self, instrument_id: &str) -> Option<&GuitarNow> {
+        self.put_away.iter().find(|known| known.instrument_id() == instrument_id)
     }
 
     /// Returns the ids of the tunings used last, newest first.

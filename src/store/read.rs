@@ -9,7 +9,8 @@ use serde_json::value::RawValue;
 use crate::songs::{SetEntry, SetList, Song, SongId};
 
 use super::aside::{Mended, SetAside};
-use super::library::{GuitarNow, Library, OwnTuning};
+use super::guitar::GuitarNow;
+use super::library::{Library, OwnTuning};
 use super::record::{Fields, Record, read_record};
 
 /// The most bytes a library file may have: some fifteen thousand songs.

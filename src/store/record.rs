@@ -14,7 +14,8 @@ use serde_json::{Map, Value};
 
 use crate::songs::{SetEntry, SetList, Song, UnknownFields};
 
-use super::library::{GuitarNow, OwnTuning};
+use super::guitar::GuitarNow;
+use super::library::OwnTuning;
 use super::settings::Settings;
 
 /// The fields of a JSON object in their order, each as it is written.
@@ -143,7 +144,19 @@ impl Record for SetEntry {
 
 impl Record for GuitarNow {
     const NEEDED: &'static [&'static str] = &["instrument_id", "pitches"];
-    const OTHERS: &'static [&'static str] = &["unknown_courses", "capo", "target", "retuning"];
+    const OTHERS: &'static [&'static str] = &[
+        "unknown_courses",
+        "capo",
+        "target",
+        "way",
+        "retuning",
+        "capo_off",
+        "strings",
+        "bridge",
+        "temperament",
+        "key",
+        "key_is_chosen",
+    ];
 
     fn unknown(&self) -> &UnknownFields {
         &self.unknown
@@ -313,8 +326,19 @@ mod tests {
         list.entries = vec![SetEntry { is_pinned: true, ..SetEntry::new(SongId(1)) }];
         has_all(&list);
         has_all(&list.entries[0]);
-        let mut now = GuitarNow::in_tuning("guitar", pitches);
-        now.unknown_courses = vec![1];
+        let open = crate::instrument::Fret::OPEN;
+        let first = crate::instrument::CourseIndex::from_lowest(5);
+        let guitar = crate::instrument::Catalog::bundled().guitar();
+        let now = GuitarNow {
+            wanted: Some(super::super::Wanted::default()),
+            capo_off: Some(open),
+            strings: Some(crate::instrument::Stringing::unknown(guitar)),
+            bridge: Some(crate::instrument::Bridge::Floating),
+            temperament: Some(super::super::Temperament::Equal),
+            key: song.key,
+            key_is_chosen: true,
+            ..GuitarNow::in_tuning("guitar", &pitches).with_doubt(first)
+        };
         has_all(&now);
     }
 }

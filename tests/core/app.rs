@@ -29,15 +29,15 @@ fn on_it(state: &State) -> String {
 fn g6_is_reached_in_two_steps_from_the_strings_an_octave_above() {
     let mut state = fresh();
     state.update(choose("guitar-g6"));
-    assert_eq!((state.screen(), state.retuning.stage), (Screen::Retune, Stage::Step));
-    let course = |state: &State| state.retuning.course().map(|course| course.player_number(6));
+    assert_eq!((state.screen(), state.guitar.stage()), (Screen::Retune, Stage::Step));
+    let course = |state: &State| state.guitar.course().map(|course| course.player_number(6));
     assert_eq!(course(&state), Some(6));
     state.update(CONFIRM);
     assert_eq!(course(&state), Some(5));
     state.update(CONFIRM);
-    assert_eq!(state.retuning.stage, Stage::Check);
+    assert_eq!(state.guitar.stage(), Stage::Check);
     state.update(Action::Retune(RetuneAction::CheckDone));
-    assert_eq!(state.retuning.stage, Stage::Done);
+    assert_eq!(state.guitar.stage(), Stage::Done);
     assert_eq!(on_it(&state), "D G D G B E");
     assert_eq!(state.shapes.key.to_string(), "G", "the key the tuning invites");
 }
@@ -47,11 +47,11 @@ fn a_half_done_retuning_goes_on_where_it_was_left_and_can_be_undone() {
     let mut state = fresh();
     state.update(choose("guitar-dadgad"));
     state.update(CONFIRM);
-    let left = (on_it(&state), state.retuning.course());
+    let left = (on_it(&state), state.guitar.course());
     let written = serde_json::to_string(&state.library).unwrap();
     let mut resumed = State::new(pegwise::store::read(written.as_bytes()).unwrap());
-    assert_eq!((on_it(&resumed), resumed.retuning.course()), left);
-    assert_eq!((resumed.screen(), resumed.retuning.stage), (Screen::Retune, Stage::Step));
+    assert_eq!((on_it(&resumed), resumed.guitar.course()), left);
+    assert_eq!((resumed.screen(), resumed.guitar.stage()), (Screen::Retune, Stage::Step));
     resumed.update(Action::Retune(RetuneAction::Undo));
     assert_eq!(on_it(&resumed), "E A D G B E");
 }
@@ -126,7 +126,7 @@ fn the_app_comes_back_to_the_place_it_was_forgotten_at() {
         assert_eq!((again.tab(), again.screen()), (state.tab(), state.screen()));
         assert_eq!((again.shapes.key, again.shapes.chord), (state.shapes.key, state.shapes.chord));
         assert_eq!(again.shapes.shape(), state.shapes.shape(), "{}", state.place());
-        assert_eq!((on_it(&again), again.retuning.course()), (on_it(&state), state.retuning.course()));
+        assert_eq!((on_it(&again), again.guitar.course()), (on_it(&state), state.guitar.course()));
         assert_eq!(again.place(), state.place());
         assert_eq!(again.update(Action::Back) == Update::Leave, tab == Tab::Tunings, "the way back is the same");
     }
@@ -154,11 +154,11 @@ fn a_place_above_something_half_entered_is_the_one_below_it_and_rubbish_is_none(
 fn a_doubted_string_becomes_a_string_to_set_and_all_doubted_begin_from_a_tone() {
     let mut state = fresh();
     state.update(Action::Retune(RetuneAction::Doubt(3)));
-    assert_eq!(state.retuning.course().map(|course| course.player_number(6)), Some(3));
+    assert_eq!(state.guitar.course().map(|course| course.player_number(6)), Some(3));
     state.update(CONFIRM);
     assert!(state.guitar.progress().is_done());
     state.update(Action::Retune(RetuneAction::DoubtAll));
-    let plan = state.retuning.plan.as_ref().unwrap();
+    let plan = state.guitar.plan().unwrap();
     assert_eq!(plan.steps().len(), 6);
     assert!(plan.steps()[0].matches()[0].reference().is_none(), "the first string is set to the phone's tone");
 }
@@ -168,10 +168,10 @@ fn a_doubted_string_becomes_a_string_to_set_and_all_doubted_begin_from_a_tone() 
 fn a_tuning_a_string_would_not_stand_is_asked_about_first_and_offers_something_else() {
     let mut state = fresh();
     state.update(choose("guitar-high-strung"));
-    assert_eq!(state.retuning.stage, Stage::Risk);
-    assert!(!state.retuning.plan.as_ref().unwrap().safety().remedies().is_empty());
+    assert_eq!(state.guitar.stage(), Stage::Risk);
+    assert!(!state.guitar.plan().unwrap().safety().remedies().is_empty());
     state.update(Action::Retune(RetuneAction::TakeRisk));
-    assert_eq!(state.retuning.stage, Stage::Risk);
+    assert_eq!(state.guitar.stage(), Stage::Risk);
 }
 
 #[test]
@@ -239,7 +239,7 @@ fn a_tuning_that_sounds_with_a_capo_needs_no_peg() {
     assert!(state.guitar.progress().is_done(), "nothing to retune");
 }
 
-fn any_action() -> impl Strategy<Value = Action> {
+pub(crate) fn any_action() -> impl Strategy<Value = Action> {
     let text = prop_oneof!["[A-Gb#0-9 m/]{0,12}", "\\PC{0,16}"];
     let ids: Vec<String> = Catalog::bundled().tunings().iter().map(|tuning| tuning.id().to_owned()).collect();
     let instruments: Vec<String> = Catalog::bundled().instruments().iter().map(|known| known.id().to_owned()).collect();
@@ -337,7 +337,7 @@ proptest! {
         let mut state = fresh();
         for action in actions {
             state.update(action);
-            let board = Fretboard::new(state.instrument(), state.guitar.tuning(), state.guitar.capo());
+            let board = Fretboard::new(state.instrument(), &state.guitar.tuning(), state.guitar.capo());
             prop_assert!(board.is_ok());
             if let Some(found) = state.shapes.shape() {
                 let board = board.unwrap();
@@ -345,7 +345,7 @@ proptest! {
                 let pitches = found.shape().pitches(&board);
                 prop_assert!(found.shape().sounding().all(|place| pitches[place.course.from_lowest_index()].is_some()));
             }
-            prop_assert_eq!(state.retuning.course().is_some(), state.retuning.stage == Stage::Step);
+            prop_assert_eq!(state.guitar.course().is_some(), state.guitar.stage() == Stage::Step);
         }
         state.update(CONFIRM);
         let written = serde_json::to_string(&state.library).unwrap();
@@ -367,7 +367,7 @@ fn a_pure_open_chord_sets_the_third_low_and_the_fifths_a_little_high() {
     for (course, cents) in [1.955, 0.0, 1.955, 0.0, -13.686, 1.955].into_iter().enumerate() {
         assert!((wanted[course].get() - cents).abs() < 0.006, "course {}: {}", 6 - course, wanted[course].get());
     }
-    while state.retuning.stage == Stage::Step {
+    while state.guitar.stage() == Stage::Step {
         state.update(CONFIRM);
     }
     assert_eq!(on_it(&state), "D G D G B D");
@@ -382,20 +382,20 @@ fn a_sweetened_plan_is_no_longer_than_its_strings_and_stays_done() {
             state.update(Action::Settings(SettingsAction::Temperament(temperament)));
             state.update(choose(tuning.id()));
             state.update(Action::Retune(RetuneAction::TakeRisk));
-            if state.retuning.stage == Stage::Risk {
+            if state.guitar.stage() == Stage::Risk {
                 continue; // a string would break
             }
             let mut confirmed = 0;
-            while state.retuning.stage == Stage::Step {
+            while state.guitar.stage() == Stage::Step {
                 state.update(CONFIRM);
                 confirmed += 1;
                 assert!(confirmed <= 6, "{} in {temperament:?}", tuning.id());
             }
             state.update(Action::Retune(RetuneAction::CheckDone));
-            assert_eq!(state.retuning.stage, Stage::Done, "{} in {temperament:?}", tuning.id());
+            assert_eq!(state.guitar.stage(), Stage::Done, "{} in {temperament:?}", tuning.id());
             state.update(Action::Pick(PickAction::KeyRoot(4)));
             state.update(Action::Instrument(InstrumentAction::CapoBy(2)));
-            assert_eq!(state.retuning.stage, Stage::Done, "{} in {temperament:?}", tuning.id());
+            assert_eq!(state.guitar.stage(), Stage::Done, "{} in {temperament:?}", tuning.id());
         }
     }
 }
@@ -405,10 +405,10 @@ fn another_instrument_is_found_again_as_it_was_put_away() {
     let mut state = fresh();
     state.update(choose("guitar-dadgad"));
     state.update(CONFIRM);
-    let left = (on_it(&state), state.retuning.course());
+    let left = (on_it(&state), state.guitar.course());
     state.update(Action::Instrument(InstrumentAction::Instrument("mandolin".to_owned())));
     state.update(Action::Instrument(InstrumentAction::Instrument("guitar".to_owned())));
-    assert_eq!((on_it(&state), state.retuning.course()), left);
+    assert_eq!((on_it(&state), state.guitar.course()), left);
 }
 
 /// A string that would break is refused by its number, and what was typed stays.
@@ -418,7 +418,7 @@ fn a_tuning_in_which_a_string_breaks_is_refused_by_its_number() {
     state.update(Action::Tunings(TuningsAction::Search("E2 A2 D3 G3 B3 E5".to_owned())));
     state.update(Action::Tunings(TuningsAction::ChooseTyped));
     assert_eq!(state.notice, Some(Notice::StringWouldBreak(1)));
-    assert_eq!((state.tunings.search.as_str(), state.retuning.stage), ("E2 A2 D3 G3 B3 E5", Stage::Idle));
+    assert_eq!((state.tunings.search.as_str(), state.guitar.stage()), ("E2 A2 D3 G3 B3 E5", Stage::Idle));
     state.update(Action::OwnTuning(OwnTuningAction::New));
     state.update(Action::OwnTuning(OwnTuningAction::Name("Gale".to_owned())));
     state.update(Action::OwnTuning(OwnTuningAction::Move(5, 11)));

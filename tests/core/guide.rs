@@ -128,7 +128,7 @@ fn it_can_be_shown_again_from_whatever_is_on_the_guitar() {
     let mut state = fresh();
     state.update(Action::Guide(GuideAction::Skip));
     state.update(choose("guitar-g6"));
-    while state.retuning.stage == Stage::Step {
+    while state.guitar.stage() == Stage::Step {
         state.update(CONFIRM);
     }
     state.update(CHECKED);
@@ -153,10 +153,10 @@ fn every_instrument_with_another_tuning_has_a_first_lesson() {
         with += 1;
         state.update(Action::Guide(GuideAction::Again));
         state.update(choose(&lesson.id));
-        let worst = state.retuning.plan.as_ref().unwrap().safety().worst();
+        let worst = state.guitar.plan().unwrap().safety().worst();
         assert!(worst < Level::TooTight, "{}", lesson.id);
         let mut turned = 0;
-        while state.retuning.stage == Stage::Step {
+        while state.guitar.stage() == Stage::Step {
             assert!(matches!(Guide::hint(&state), Some(Hint::Turn | Hint::TurnLast)), "{}", lesson.id);
             state.update(CONFIRM);
             turned += 1;

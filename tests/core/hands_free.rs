@@ -42,12 +42,12 @@ fn a_tuning_is_reached_without_a_hand_on_the_phone() {
         bench.hear_silence(0.8);
         assert!(!bench.machine.sound().is_sounding(), "which ends");
     }
-    assert_eq!(bench.state.retuning.stage, Stage::Check);
+    assert_eq!(bench.state.guitar.stage(), Stage::Check);
     for (at, hz) in OPEN_IN_G6.into_iter().enumerate() {
-        assert_eq!(bench.state.retuning.stage, Stage::Check, "string {at} is still to be heard");
+        assert_eq!(bench.state.guitar.stage(), Stage::Check, "string {at} is still to be heard");
         bench.pluck(hz, 1.2);
     }
-    assert_eq!(bench.state.retuning.stage, Stage::Done);
+    assert_eq!(bench.state.guitar.stage(), Stage::Done);
     assert_eq!(bench.state.ears.mic, Mic::Off);
     bench.hear_silence(1.0);
     assert!(!bench.machine.sound().is_listening(), "the microphone is closed with the work");
@@ -74,7 +74,7 @@ fn any_string_is_named_and_told_where_it_stands() {
 fn all_strings_are_checked_with_no_tuning_under_way() {
     let mut bench = Bench::new();
     bench.act(Action::Tab(Tab::Retune));
-    assert_eq!(bench.state.retuning.stage, Stage::Idle);
+    assert_eq!(bench.state.guitar.stage(), Stage::Idle);
     bench.listen();
     for (hz, off) in [(E2, 0.0), (A2, -12.0), (D3, 4.0), (195.998, 140.0)] {
         bench.pluck(cents(hz, off), 1.0);
@@ -99,13 +99,13 @@ fn a_pair_is_not_taken_for_right_before_both_its_strings_are() {
     bench.act(Action::Instrument(pegwise::app::InstrumentAction::Instrument("mandolin".to_owned())));
     bench.act(Action::Tunings(TuningsAction::Choose("mandolin-gdgd".to_owned())));
     bench.listen();
-    let before = bench.state.retuning.course();
+    let before = bench.state.guitar.course();
     let watch = bench.state.ears.watch().unwrap().1.clone();
     let string = watch.strings[watch.asked.unwrap()];
     bench.pluck(string.from.unwrap().get(), 1.0);
     bench.pluck(string.hertz.get(), 1.5);
     assert!(bench.state.ears.hearing.unwrap().is_done);
-    assert_eq!(bench.state.retuning.course(), before, "the player says when the other is right too");
+    assert_eq!(bench.state.guitar.course(), before, "the player says when the other is right too");
 }
 
 #[test]

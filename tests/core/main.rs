@@ -26,6 +26,7 @@ mod melody;
 mod names;
 mod neck_plan;
 mod notes_read;
+mod one_guitar;
 mod order;
 mod performances;
 mod quiet_callback;

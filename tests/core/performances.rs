@@ -66,15 +66,14 @@ fn mix(one: &[f32], other: &[f32]) -> Vec<f32> {
 
 /// The string of the present step: where it should sound and where it is, by the test's own arithmetic.
 fn asked(bench: &Bench) -> Option<(CourseIndex, f64, Option<f64>)> {
-    let step =
-        bench.state.retuning.plan.as_ref().filter(|_| bench.state.retuning.stage == Stage::Step)?.steps().first()?;
+    let step = bench.state.guitar.plan().filter(|_| bench.state.guitar.stage() == Stage::Step)?.steps().first()?;
     let at = |number: u8| equal_tempered(440.0, number);
     Some((step.course(), at(step.to().number()), step.from().map(|from| at(from.number()))))
 }
 
 /// How many strings were confirmed, or the whole.
 fn confirmed(bench: &Bench) -> (usize, Stage) {
-    (bench.state.guitar.progress().confirmed(), bench.state.retuning.stage)
+    (bench.state.guitar.progress().confirmed(), bench.state.guitar.stage())
 }
 
 /// What one side of a comparison sounds when its course stands at `open` hertz: a fret is a semitone, the node of
@@ -102,7 +101,7 @@ fn others(bench: &Bench, asked: CourseIndex) -> Vec<f64> {
 fn wrong_sounds(bench: &Bench) -> Vec<(String, f64)> {
     let (course, target, from) = asked(bench).unwrap();
     let mut all = Vec::new();
-    let plan = bench.state.retuning.plan.as_ref().unwrap();
+    let plan = bench.state.guitar.plan().unwrap();
     for way in plan.steps()[0].matches() {
         let Some(reference) = way.reference() else { continue };
         let open = bench.state.guitar.progress().on_guitar().courses()[reference.course.from_lowest_index()].pitch();
@@ -162,7 +161,7 @@ impl Tally {
                     self.false_accepted.push(format!("{place}: {what} at {hz:.1} Hz for {target:.1} Hz"));
                 }
             }
-            let is_pair = !bench.state.retuning.plan.as_ref().unwrap().steps()[0].within().is_empty();
+            let is_pair = !bench.state.guitar.plan().unwrap().steps()[0].within().is_empty();
             if !is_pair {
                 self.play_right(bench, &place, target, from.unwrap_or(target * 0.97));
             }
@@ -219,7 +218,7 @@ fn play_there_and_back(tally: &mut Tally, instrument: &str, first: &str, other: 
     bench.go_there();
     for (id, name) in [(other, format!("{first} to {other}")), (first, format!("{other} to {first}"))] {
         bench.choose(id);
-        if bench.state.retuning.stage == Stage::Step {
+        if bench.state.guitar.stage() == Stage::Step {
             bench.listen();
             tally.play(&mut bench, &name);
             if bench.state.ears.watch().is_some() {
@@ -419,7 +418,7 @@ fn alike_strings_are_checked_one_by_one() {
     while asked(&bench).is_some() {
         bench.act(Action::Retune(RetuneAction::Confirm));
     }
-    assert_eq!(bench.state.retuning.stage, Stage::Check);
+    assert_eq!(bench.state.guitar.stage(), Stage::Check);
     bench.listen();
     let open: Vec<f64> =
         bench.state.guitar.tuning().pitches().iter().map(|p| equal_tempered(440.0, p.number())).collect();
@@ -432,11 +431,11 @@ fn alike_strings_are_checked_one_by_one() {
             let heard: Vec<Option<f64>> = bench.state.ears.heard.iter().map(|s| s.map(|s| s.off.get())).collect();
             assert!(heard[2].unwrap().abs() < 1.0 && (heard[3].unwrap() - 9.0).abs() < 1.0, "{heard:?}");
         }
-        assert_eq!(bench.state.retuning.stage, Stage::Check);
+        assert_eq!(bench.state.guitar.stage(), Stage::Check);
         bench.hear(&played(*hz, 3.0, 1.2, |_| 0.3));
         bench.hear_silence(0.3);
     }
-    assert_eq!(bench.state.retuning.stage, Stage::Done);
+    assert_eq!(bench.state.guitar.stage(), Stage::Done);
 }
 
 /// A hand that knocks three times a second does not keep the low E from being heard.

@@ -43,7 +43,7 @@ impl Bench {
     /// Turns to a tuning of the catalogue, whatever a string may say.
     pub(crate) fn choose(&mut self, id: &str) {
         self.act(Action::Tunings(TuningsAction::Choose(id.to_owned())));
-        if self.state.retuning.stage == Stage::Risk {
+        if self.state.guitar.stage() == Stage::Risk {
             self.act(Action::Retune(RetuneAction::TakeRisk));
         }
     }
@@ -59,7 +59,7 @@ impl Bench {
 
     /// Confirms every step by hand, to the end.
     pub(crate) fn go_there(&mut self) {
-        while self.state.retuning.stage == Stage::Step {
+        while self.state.guitar.stage() == Stage::Step {
             self.act(Action::Retune(RetuneAction::Confirm));
         }
         self.act(Action::Retune(RetuneAction::CheckDone));
@@ -131,7 +131,7 @@ impl Bench {
     }
 
     pub(crate) fn course(&self) -> Option<u8> {
-        self.state.retuning.course().map(|course| course.player_number(6))
+        self.state.guitar.course().map(|course| course.player_number(6))
     }
 
     pub(crate) fn ringing(&self) -> Ringing {

@@ -532,15 +532,15 @@ fn from_launch_the_next_songs_first_step_is_one_tap_away() {
     for tap in taps.clone() {
         state.update(tap);
     }
-    assert_eq!((state.screen(), state.retuning.stage), (Screen::Retune, Stage::Step));
+    assert_eq!((state.screen(), state.guitar.stage()), (Screen::Retune, Stage::Step));
     assert!(taps.len() <= 2);
     // Half done and started again: it is still for that song.
     state.update(CONFIRM);
     let mut state = again(&state);
-    assert_eq!((state.screen(), state.retuning.stage), (Screen::Retune, Stage::Step));
+    assert_eq!((state.screen(), state.guitar.stage()), (Screen::Retune, Stage::Step));
     state.update(CONFIRM);
     state.update(Action::Retune(RetuneAction::CheckDone));
-    assert_eq!(state.retuning.stage, Stage::Done);
+    assert_eq!(state.guitar.stage(), Stage::Done);
     state.update(Action::Stage(StageAction::Play));
     assert_eq!((state.screen(), under_way(&state).map(|now| now.place)), (Screen::Playing, Some(1)));
     assert_eq!(again(&state).screen(), Screen::Playing, "a restart goes on with the song");
@@ -553,9 +553,9 @@ fn from_launch_the_next_songs_first_step_is_one_tap_away() {
 fn another_tuning_chosen_on_the_way_is_not_for_the_song() {
     let mut state = State::new(two_songs_under_way());
     state.update(Action::Stage(StageAction::Next));
-    assert!(state.waiting_song.is_some());
+    assert!(state.waiting_song().is_some());
     state.update(Action::Tunings(TuningsAction::Choose("guitar-dadgad".into())));
-    assert_eq!(state.waiting_song, None);
+    assert_eq!(state.waiting_song(), None);
 }
 
 #[test]
@@ -656,7 +656,7 @@ fn a_file_that_goes_out_touches_no_other() {
     std::fs::remove_dir_all(&folder).unwrap();
 }
 
-fn any_song_action() -> impl Strategy<Value = Action> {
+pub(crate) fn any_song_action() -> impl Strategy<Value = Action> {
     let text = prop_oneof!["[|:%/ A-Gmx0-9\"#b\n]{0,24}", "\\PC{0,12}", "Verse:\n\\| G \\| C \\|"];
     let song = (0_u64..24).prop_map(SongId);
     let index = 0_usize..9;

@@ -57,8 +57,8 @@ fn full() -> Library {
     library.add_set_list(list);
     library.remember_tuning("guitar-open-g");
     library.remember_tuning(&own);
-    let mut now = GuitarNow::in_tuning("guitar", open_g());
-    now.unknown_courses = vec![6, 1];
+    let doubted = [6, 1].map(|number| CourseIndex::from_player_number(number, 6).unwrap());
+    let now = doubted.into_iter().fold(GuitarNow::in_tuning("guitar", &open_g()), GuitarNow::with_doubt);
     library.guitar_now = Some(now);
     library
 }

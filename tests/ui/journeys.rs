@@ -13,7 +13,7 @@ fn a_tuning_played_lately_is_at_its_first_step_after_one_tap() {
     library.remember_tuning("guitar-dadgad");
     let app = open_with(library, 360.0, 640.0);
     tap(&app, "DADGAD");
-    assert_eq!(app.with(|state| (state.screen(), state.retuning.stage)), (Screen::Retune, Stage::Step));
+    assert_eq!(app.with(|state| (state.screen(), state.guitar.stage())), (Screen::Retune, Stage::Step));
     let button = find(&app, "It is right").unwrap();
     assert!(
         button.absolute_position().y > 320.0,
@@ -28,12 +28,12 @@ fn any_tuning_is_found_by_four_letters_and_led_to_its_end() {
     let app = open(360.0, 640.0);
     type_into(&app, "Search tunings", "dgdg");
     tap(&app, "G6");
-    assert_eq!(app.with(|state| state.retuning.stage), Stage::Step);
+    assert_eq!(app.with(|state| state.guitar.stage()), Stage::Step);
     tap(&app, "It is right");
     tap(&app, "It is right");
-    assert_eq!(app.with(|state| state.retuning.stage), Stage::Check);
+    assert_eq!(app.with(|state| state.guitar.stage()), Stage::Check);
     tap(&app, "All sound right");
-    assert_eq!(app.with(|state| state.retuning.stage), Stage::Done);
+    assert_eq!(app.with(|state| state.guitar.stage()), Stage::Done);
     let on_guitar = app.window().global::<pegwise::app::ui::AppState<'_>>().get_on_guitar();
     assert_eq!((on_guitar.tuning.as_str(), on_guitar.notes.as_str()), ("G6", "D G D G B E"));
 }
@@ -53,10 +53,10 @@ fn a_step_can_be_undone_and_another_way_heard() {
     let app = open(412.0, 915.0);
     type_into(&app, "Search tunings", "g6");
     tap(&app, "G6");
-    let before = app.with(|state| state.retuning.course());
+    let before = app.with(|state| state.guitar.course());
     tap(&app, "It is right");
     tap(&app, "Undo the last step");
-    assert_eq!(app.with(|state| state.retuning.course()), before);
+    assert_eq!(app.with(|state| state.guitar.course()), before);
     tap(&app, "Another way");
     assert!(find(&app, "Hide the others").is_some());
 }

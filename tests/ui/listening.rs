@@ -51,7 +51,7 @@ fn one_switch_listens_and_the_steps_go_on_by_themselves() {
     heard(&app, string(4, 6.0, false), false);
     assert!(texts(&app).iter().any(|text| text == "That is string 2"));
     heard(&app, string(0, 0.3, true), true);
-    assert_eq!(app.with(|state| state.retuning.course().map(|course| course.player_number(6))), Some(5));
+    assert_eq!(app.with(|state| state.guitar.course().map(|course| course.player_number(6))), Some(5));
     assert_eq!(app.with(|state| state.ears.sounding), Some(Sound::Right));
     tap(&app, "Stop listening");
     assert_eq!(app.with(|state| state.ears.mic), Mic::Off);
@@ -68,9 +68,9 @@ fn what_two_strings_can_sound_is_asked_and_a_tap_answers() {
     heard(&app, ringing, false);
     assert!(texts(&app).iter().any(|text| text == "Right, if this is string 6"), "{:?}", texts(&app));
     assert!(texts(&app).iter().any(|text| text.starts_with("Another string sounds the same")));
-    assert_eq!(app.with(|state| state.retuning.course().map(|course| course.player_number(6))), Some(6));
+    assert_eq!(app.with(|state| state.guitar.course().map(|course| course.player_number(6))), Some(6));
     tap(&app, "It is right");
-    assert_eq!(app.with(|state| state.retuning.course().map(|course| course.player_number(6))), Some(5));
+    assert_eq!(app.with(|state| state.guitar.course().map(|course| course.player_number(6))), Some(5));
 }
 
 #[test]
@@ -81,7 +81,7 @@ fn a_refusal_says_what_still_works_and_the_step_stays() {
     assert_eq!(app.with(|state| state.ears.mic), Mic::Refused);
     assert!(texts(&app).iter().any(|text| text.starts_with("Listening was refused. The steps by ear work")));
     tap(&app, "It is right");
-    assert_eq!(app.with(|state| state.retuning.stage), Stage::Step);
+    assert_eq!(app.with(|state| state.guitar.stage()), Stage::Step);
 }
 
 #[test]

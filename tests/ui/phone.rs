@@ -63,9 +63,9 @@ fn hidden_forgotten_or_closed_the_library_is_on_disk() {
         machine.happen(moment);
         assert!(!folder.files().is_empty(), "{moment:?}");
         let again = on_phone(&Rc::new(Fake::new(Some(folder.0.clone()))));
-        let now = |app: &App| app.with(|state| (state.guitar.tuning().clone(), state.retuning.course()));
+        let now = |app: &App| app.with(|state| (state.guitar.tuning().clone(), state.guitar.course()));
         assert_eq!(now(&again), now(&app), "{moment:?}");
-        assert_eq!(again.with(|state| (state.screen(), state.retuning.stage)), (Screen::Retune, Stage::Step));
+        assert_eq!(again.with(|state| (state.screen(), state.guitar.stage())), (Screen::Retune, Stage::Step));
     }
 }
 
@@ -302,7 +302,7 @@ fn typed_letters_stay_while_the_phone_is_turned_and_its_text_grows() {
 fn a_step_its_way_and_a_shape_stay_while_the_phone_is_turned_and_its_text_grows() {
     let app = open(360.0, 640.0);
     act(&app, [choose("guitar-dadgad"), CONFIRM, Action::Retune(RetuneAction::Way(1))]);
-    let step = |app: &App| app.with(|state| (state.screen(), state.retuning.course(), state.retuning.stage));
+    let step = |app: &App| app.with(|state| (state.screen(), state.guitar.course(), state.guitar.stage()));
     let before = (step(&app), find(&app, "It is right").is_some());
     shaken(&app);
     assert_eq!((step(&app), find(&app, "It is right").is_some()), before);

@@ -37,7 +37,7 @@ fn the_next_songs_retuning_is_one_tap_from_launch_and_leads_to_the_song() {
     let app = open_with(under_way_at_the_first(), 360.0, 640.0);
     assert_eq!(screen(&app), Screen::Playing);
     tap(&app, "Next song: Coal Tub");
-    assert_eq!(app.with(|state| (state.screen(), state.retuning.stage)), (Screen::Retune, Stage::Step));
+    assert_eq!(app.with(|state| (state.screen(), state.guitar.stage())), (Screen::Retune, Stage::Step));
     tap(&app, "It is right");
     tap(&app, "It is right");
     tap(&app, "All sound right");

@@ -2,8 +2,9 @@
 
 use crate::app::State;
 use crate::app::action::Update;
+use crate::app::guitar::Stage;
 use crate::app::playing::clicks;
-use crate::app::retune::{RetuneAction, Stage};
+use crate::app::retune::RetuneAction;
 use crate::app::screen::{Screen, Tab};
 use crate::instrument::CourseIndex;
 use crate::platform::{DeviceFault, Machine, Microphone};
@@ -261,7 +262,7 @@ fn sound_it(state: &mut State, sound: Sound) {
 
 /// After every action: listening follows the screen and the step, and neither ear nor voice outlives its screen.
 pub(in crate::app) fn settle(state: &mut State) {
-    let can_listen = state.screen() == Screen::Retune && state.retuning.stage != Stage::Risk;
+    let can_listen = state.screen() == Screen::Retune && state.guitar.stage() != Stage::Risk;
     if !can_listen && matches!(state.ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
         state.ears.mic = Mic::Off;
     }
@@ -269,7 +270,7 @@ pub(in crate::app) fn settle(state: &mut State) {
         None => true,
         Some(Sound::Right) => state.screen() == Screen::Retune,
         Some(Sound::Target | Sound::Reference | Sound::Both | Sound::Wobble) => {
-            matches!(state.screen(), Screen::Retune | Screen::Tunings) && state.retuning.stage == Stage::Step
+            matches!(state.screen(), Screen::Retune | Screen::Tunings) && state.guitar.stage() == Stage::Step
         }
         Some(Sound::Click) => clicks(state),
         Some(Sound::Strum | Sound::Arpeggio | Sound::Thumb) => matches!(state.screen(), Screen::Shapes | Screen::Show),
@@ -327,17 +328,17 @@ fn take_in(state: &mut State, hearing: Hearing) -> Update {
         *slot = Some(HeardString { off, is_right: verdict == Verdict::Right });
     }
     state.ears.hearing = Some(hearing);
-    let can_advance = match state.retuning.stage {
+    let can_advance = match state.guitar.stage() {
         // Of a pair the other string is still to be set, which sounds the same or an octave off: the player says when.
         Stage::Step => hearing.is_done && step(state).is_some_and(|step| step.within().is_empty()),
         Stage::Check => all_right(state),
-        Stage::Idle | Stage::Risk | Stage::Done => false,
+        Stage::Idle | Stage::Risk | Stage::Capo | Stage::Done => false,
     };
     if !can_advance {
         return Update::Shown;
     }
     sound_it(state, Sound::Right);
-    if state.retuning.stage == Stage::Step {
+    if state.guitar.stage() == Stage::Step {
         return crate::app::retune::update(state, RetuneAction::Confirm);
     }
     state.ears.mic = Mic::Off;

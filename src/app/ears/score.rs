@@ -3,9 +3,9 @@
 use std::sync::Arc;
 
 use crate::app::State;
+use crate::app::guitar::Stage;
 use crate::app::playing::clock_beats;
-use crate::app::retune::Stage;
-use crate::instrument::{CourseIndex, Gauge, Material};
+use crate::instrument::{CourseIndex, Gauge, Material, Stringing};
 use crate::retune::{MatchKind, Sounding, Step, Touch};
 use crate::shapes::{Hand, alternating_bass};
 use crate::sound::{Strike, StringMake, Tone, arpeggio, beating_pair, strum, thumb_pattern};
@@ -79,7 +79,7 @@ pub const fn string_make(gauge: Gauge, material: Material) -> StringMake {
 
 /// Returns the step under way.
 pub(super) fn step(state: &State) -> Option<&Step> {
-    state.retuning.plan.as_ref().filter(|_| state.retuning.stage == Stage::Step)?.steps().first()
+    state.guitar.plan().filter(|_| state.guitar.stage() == Stage::Step)?.steps().first()
 }
 
 /// Returns the plucks of a sound; none where there is nothing to sound.
@@ -99,10 +99,12 @@ pub(super) fn strikes(state: &State, sound: Sound, wobble: Cents) -> Vec<Strike>
 
 /// A pluck of a course as it is strung.
 fn strike(state: &State, course: CourseIndex, frequency: Hertz) -> Option<Strike> {
-    let strings = state.strings();
-    let gauge = *strings.gauges().get(course.from_lowest_index())?.first()?;
-    let make = string_make(gauge, strings.material());
-    let tone = Tone::of_string(make, gauge.diameter_mm(), frequency, state.instrument().scale_mm());
+    let scale_mm = state.strings().scale_mm().unwrap_or_else(|| state.instrument().scale_mm());
+    // One that is not known sounds as the usual one would.
+    let usual = state.catalog().strings_of(state.instrument()).strings();
+    let first = |on: &Stringing| on.courses().get(course.from_lowest_index())?.first().copied().flatten();
+    let on = first(state.strings()).or_else(|| first(usual))?;
+    let tone = Tone::of_string(string_make(on.gauge, on.material), on.gauge.diameter_mm(), frequency, scale_mm);
     Some(Strike::new(frequency, tone, course.player_number(state.instrument().courses().len())))
 }
 
@@ -115,7 +117,7 @@ fn target(state: &State) -> Option<Strike> {
 /// Both sides of the comparison that is shown, the string being set first; `None` where it is the phone's tone alone.
 fn reference(state: &State) -> Option<(Strike, Strike)> {
     let step = step(state)?;
-    let how = step.matches().get(state.retuning.way).filter(|how| how.kind() != MatchKind::Tone)?;
+    let how = step.matches().get(state.guitar.way()).filter(|how| how.kind() != MatchKind::Tone)?;
     let side = how.reference()?;
     let at = state.guitar.progress().on_guitar().courses().get(side.course.from_lowest_index())?;
     let of = |sounding: Sounding, open, offset| {

@@ -1,7 +1,7 @@
 //! Which strings are listened for.
 
 use crate::app::State;
-use crate::app::retune::Stage;
+use crate::app::guitar::Stage;
 use crate::instrument::CourseIndex;
 use crate::retune::{Sounding, Touch};
 use crate::theory::{Cents, Hertz, Pitch, Semitones};
@@ -59,7 +59,7 @@ impl Watch {
         for ((index, at), course) in on_guitar.enumerate().zip(state.instrument().courses()) {
             let step = step.filter(|step| step.course().from_lowest_index() == index);
             // A string is turned without the capo; otherwise it sounds as the capo lets it.
-            let stands = if state.retuning.stage == Stage::Step { Some(at.pitch()) } else { None };
+            let stands = if state.guitar.stage() == Stage::Step { Some(at.pitch()) } else { None };
             let stands = stands.or_else(|| board.open_pitches().get(index).copied()).unwrap_or(at.pitch());
             let (pitch, offset) = step.map_or((stands, at.offset()), |step| (step.to(), step.offset()));
             if step.is_some() {
@@ -112,7 +112,7 @@ fn references(state: &State, strings: &[WatchedString]) -> Vec<WatchedReference>
             let sounded = stopped_at(state, side, open, at.offset());
             let touched =
                 |hertz: Hertz| if side.touch == Touch::Harmonic { hertz.partial(side.partial) } else { hertz };
-            let is_shown = way == state.retuning.way;
+            let is_shown = way == state.guitar.way();
             let reference = |hertz| WatchedReference { string: first + place, hertz: touched(hertz), is_shown };
             found.extend(sounded.map(reference));
         }
@@ -123,7 +123,7 @@ fn references(state: &State, strings: &[WatchedString]) -> Vec<WatchedReference>
 /// The partial whose beats tell how far the step's string is off, by the way to hear it that is shown.
 fn shared(state: &State) -> Option<Hertz> {
     let step = super::score::step(state)?;
-    let how = step.matches().get(state.retuning.way)?;
+    let how = step.matches().get(state.guitar.way())?;
     let tuned = how.tuned();
     Some(stopped_at(state, tuned, step.to(), step.offset())?.partial(tuned.partial))
 }

@@ -29,16 +29,17 @@ pub(in crate::app) fn show_instrument(state: &State, to: &ui::InstrumentState<'_
         id: set.id().into(),
         name: set.name().into(),
         gauges: gauges(set.gauges()).into(),
-        chosen: set.id() == worn.id(),
+        chosen: Some(set.id()) == worn.set_id(),
     })));
     to.set_chosen_name(state.instrument().name_in(language).into());
-    to.set_chosen_set(worn.name().into());
+    let set = worn.set_id().and_then(|id| catalog.find_string_set(id));
+    to.set_chosen_set(set.map(|set| set.name()).unwrap_or_default().into());
     to.set_bridge(match state.bridge() {
         Bridge::Fixed => ui::BridgeKind::Fixed,
         Bridge::Floating => ui::BridgeKind::Floating,
     });
     let capo = state.guitar.capo();
-    let can_sit = |fret: u8| Fretboard::new(state.instrument(), state.guitar.tuning(), Fret::new(fret)).is_ok();
+    let can_sit = |fret: u8| Fretboard::new(state.instrument(), &state.guitar.tuning(), Fret::new(fret)).is_ok();
     to.set_capo(if capo == Fret::OPEN { String::new() } else { state.instrument().fret_name(capo) }.into());
     to.set_capo_can_rise(can_sit(capo.get() + 1));
     to.set_capo_can_fall(capo.get() > 0);

@@ -55,10 +55,10 @@ pub(in crate::app) fn show_listening(state: &State, to: &ui::ListenState<'_>) {
 
 /// The string of the step, and what it can be heard by.
 fn show_asked(state: &State, to: &ui::ListenState<'_>) {
-    let retuning = &state.retuning;
-    let step = retuning.plan.as_ref().filter(|_| retuning.stage == Stage::Step).and_then(|plan| plan.steps().first());
+    let guitar = &state.guitar;
+    let step = guitar.plan().filter(|_| guitar.stage() == Stage::Step).and_then(|plan| plan.steps().first());
     to.set_has_reference(
-        step.and_then(|step| step.matches().get(retuning.way)).is_some_and(|how| how.kind() != MatchKind::Tone),
+        step.and_then(|step| step.matches().get(guitar.way())).is_some_and(|how| how.kind() != MatchKind::Tone),
     );
     // While all are checked, a string that sounds like another waits for its turn.
     let Some(course) = step.map(Step::course).or_else(|| state.ears.next_alike()) else {
@@ -109,7 +109,7 @@ fn string_row(state: &State, ears: &Ears, course: CourseIndex, now: bool) -> ui:
         course: course.player_number(courses.len()).to_string().into(),
         pair: courses.get(index).is_some_and(|course| course.is_pair()),
         drone: courses.get(index).is_some_and(|course| course.is_drone()),
-        note: note(state, course, state.retuning.stage == Stage::Step).into(),
+        note: note(state, course, state.guitar.stage() == Stage::Step).into(),
         heard: found.is_some(),
         right: found.is_some_and(|string| string.is_right),
         cents: if is_within { String::new() } else { cents(off) }.into(),
@@ -158,8 +158,9 @@ fn heard(state: &State, watch: &Watch, hearing: &Hearing) -> ui::HeardView {
 
 /// The note a course should sound: that of the target where it is being set, else where it stands.
 fn note(state: &State, course: CourseIndex, is_asked: bool) -> String {
-    let target = state.retuning.target.as_ref().map(|target| &target.tuning).filter(|_| is_asked);
-    let names = spelled(state, target.unwrap_or_else(|| state.guitar.tuning()));
+    let now = state.guitar.tuning();
+    let target = state.guitar.target().filter(|_| is_asked);
+    let names = spelled(state, target.unwrap_or(&now));
     let name = names.get(course.from_lowest_index());
     name.map(|name| Custom::of(state).note(name.note())).unwrap_or_default()
 }

@@ -2,19 +2,21 @@
 
 use crate::app::State;
 use crate::app::ui;
-use crate::instrument::{StringSet, Tuning};
+use crate::instrument::{KnownString, Stringing, Tuning};
 use crate::theory::SpelledPitch;
 
 use super::custom::Custom;
 use super::{fraction, rows};
 
 /// Returns each course's thickness as a fraction of the thickest one's: lines are drawn in the strings' real proportion.
-pub(in crate::app) fn thickness(strings: &StringSet) -> Vec<f32> {
-    let thickest =
-        |gauges: &Vec<crate::instrument::Gauge>| gauges.iter().map(|gauge| gauge.diameter_mm()).fold(0.0_f64, f64::max);
-    let mm: Vec<f64> = strings.gauges().iter().map(thickest).collect();
+pub(in crate::app) fn thickness(strings: &Stringing) -> Vec<f32> {
+    let thickest = |course: &Vec<Option<KnownString>>| {
+        course.iter().flatten().map(|on| on.gauge.diameter_mm()).fold(0.0_f64, f64::max)
+    };
+    let mm: Vec<f64> = strings.courses().iter().map(thickest).collect();
     let most = mm.iter().copied().fold(0.0_f64, f64::max);
-    mm.iter().map(|mm| fraction(if most > 0.0 { mm / most } else { 0.5 })).collect()
+    // A string that is not known is drawn in the middle.
+    mm.iter().map(|&mm| fraction(if mm > 0.0 { mm / most } else { 0.5 })).collect()
 }
 
 /// Marks the strings of `tuning` against what is on the guitar now.
@@ -22,7 +24,7 @@ pub(super) fn marks(state: &State, spelled: &[SpelledPitch]) -> Vec<ui::StringMa
     let custom = Custom::of(state);
     let thickness = thickness(state.strings());
     let courses = state.instrument().courses();
-    let turned = state.retuning.course().map(|course| course.from_lowest_index());
+    let turned = state.guitar.course().map(|course| course.from_lowest_index());
     spelled
         .iter()
         .enumerate()
@@ -55,11 +57,11 @@ pub(super) fn spelled(state: &State, tuning: &Tuning) -> Vec<SpelledPitch> {
 /// Fills the strip: what is on the guitar now.
 pub(in crate::app) fn show_guitar(state: &State) -> ui::OnGuitar {
     let tuning = state.guitar.tuning();
-    let spelled = spelled(state, tuning);
+    let spelled = spelled(state, &tuning);
     let notes = Custom::of(state).tuning(&spelled).join(" ");
     let capo = state.guitar.capo().get();
     let is_known = (0..tuning.courses()).all(|index| state.guitar.is_known(index));
-    let name = state.tuning_name(tuning).filter(|_| is_known).map(|(name, _)| name);
+    let name = state.tuning_name(&tuning).filter(|_| is_known).map(|(name, _)| name);
     ui::OnGuitar {
         instrument: state.instrument().name_in(state.language()).into(),
         tuning: name.unwrap_or_default().into(),

@@ -1,7 +1,7 @@
 //! The retuning: the step, the ways to hear it, the check list, the warning.
 
 use crate::app::State;
-use crate::app::retune::Stage;
+use crate::app::guitar::Stage;
 use crate::app::ui;
 use crate::instrument::{Bridge, Level, Newtons, Tuning};
 use crate::retune::{MatchKind, Plan, Remedy, StandIn, Step};
@@ -17,34 +17,37 @@ const SMALLEST_CENTS: f64 = 0.05;
 
 /// Fills the Retune screen.
 pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
-    let retuning = &state.retuning;
-    to.set_stage(match retuning.stage {
+    let guitar = &state.guitar;
+    to.set_stage(match guitar.stage() {
         Stage::Idle => ui::RetuneStage::Idle,
         Stage::Risk => ui::RetuneStage::Risk,
         Stage::Step => ui::RetuneStage::Step,
         Stage::Check => ui::RetuneStage::Check,
+        Stage::Capo => ui::RetuneStage::Capo,
         Stage::Done => ui::RetuneStage::Done,
     });
     to.set_can_undo(state.guitar.progress().confirmed() > 0);
-    let Some((target, plan)) = retuning.target.as_ref().zip(retuning.plan.as_ref()) else { return };
-    let names = spelled(state, &target.tuning);
+    let capo = guitar.capo_after().map(|fret| state.instrument().fret_name(fret)).unwrap_or_default();
+    to.set_capo_after(capo.into());
+    let Some((target, plan)) = guitar.target().zip(guitar.plan()) else { return };
+    let names = spelled(state, target);
     let notes = Custom::of(state).tuning(&names).join(" ");
-    to.set_target(if target.name.is_empty() { notes.as_str() } else { target.name.as_str() }.into());
-    let waiting = state.waiting_song.and_then(|id| state.library.find_song(id));
+    to.set_target(state.target_name().unwrap_or_default().into());
+    let waiting = state.waiting_song();
     to.set_for_song(waiting.map(|song| song.title.as_str()).unwrap_or_default().into());
     to.set_target_notes(notes.into());
     to.set_target_marks(rows(marks(state, &names)));
-    let known = state.catalog().name_of(state.instrument(), &target.tuning);
+    let known = state.catalog().name_of(state.instrument(), target);
     to.set_used_for(known.map(|known| known.used_for()).unwrap_or_default().into());
     let done = state.guitar.progress().confirmed();
     to.set_step_number(count(done + 1));
     to.set_step_count(count(done + plan.steps().len()));
     if let Some(step) = plan.steps().first() {
         to.set_step(step_view(state, plan, step));
-        to.set_ways(rows(step.matches().iter().map(|how| match_view(state, how, &target.tuning))));
-        to.set_way(count(retuning.way));
+        to.set_ways(rows(step.matches().iter().map(|how| match_view(state, how, target))));
+        to.set_way(count(guitar.way()));
     }
-    show_whole(state, retuning.whole.as_ref().unwrap_or(plan), &target.tuning, to);
+    show_whole(state, guitar.whole().unwrap_or(plan), target, to);
     let risky = strings_at(state, plan, Level::TooTight);
     to.set_risk_count(count(risky.len()));
     to.set_risk_strings(risky.join(", ").into());
@@ -56,7 +59,7 @@ fn show_whole(state: &State, whole: &Plan, target: &Tuning, to: &ui::RetuneState
     let checks = whole.checks().iter().enumerate().map(|(index, check)| ui::CheckView {
         courses: "".into(),
         sounds: match_view(state, check.how(), target),
-        done: state.retuning.checked.get(index).copied().unwrap_or(false),
+        done: state.guitar.is_checked(index),
     });
     to.set_checks(rows(checks));
     let safety = whole.safety();
@@ -71,7 +74,6 @@ fn show_whole(state: &State, whole: &Plan, target: &Tuning, to: &ui::RetuneState
         newton_after: newtons(safety.after()),
         floating_bridge: state.bridge() == Bridge::Floating,
         passes: i32::from(whole.drift().passes()),
-        capo: state.retuning.capo_after().map(|fret| state.instrument().fret_name(fret)).unwrap_or_default().into(),
     });
 }
 
@@ -91,7 +93,7 @@ fn step_view(state: &State, plan: &Plan, step: &Step) -> ui::StepView {
     let courses = state.instrument().courses();
     let index = step.course().from_lowest_index();
     let custom = Custom::of(state);
-    let target = state.retuning.target.as_ref().map(|target| spelled(state, &target.tuning));
+    let target = state.guitar.target().map(|target| spelled(state, target));
     let after = target.and_then(|names| names.get(index).map(|name| custom.note(name.note())));
     let turn = match step.semitones() {
         None => ui::TurnKind::Set,

@@ -55,7 +55,7 @@ pub(in crate::app) fn show_settings(state: &State, to: &ui::SettingsState<'_>) {
         .map(|class| crate::theory::Note::of_class(class, settings.spelling).named(settings.naming))
         .collect();
     to.set_sample(names.join(" ").into());
-    to.set_sample_marks(rows(marks(state, &spelled(state, state.guitar.tuning()))));
+    to.set_sample_marks(rows(marks(state, &spelled(state, &state.guitar.tuning()))));
     to.set_can_guide(Lesson::find(state).is_some());
     let Some(found) = state.shapes.shape() else {
         to.set_sample_chord("".into());

@@ -70,7 +70,7 @@ fn row(state: &State, row: &Row) -> ui::TuningRow {
     let tuning = &row.tuning;
     let (warning, courses) = warning(row);
     let courses: Vec<String> = courses.iter().map(ToString::to_string).collect();
-    let target = state.retuning.target.as_ref().map(|target| &target.tuning);
+    let target = state.guitar.target();
     ui::TuningRow {
         id: row.capo.map_or_else(|| tuning.id().to_owned(), |fret| format!("{CAPO_ID}{}", fret.get())).into(),
         capo: row.capo.map(|fret| state.instrument().fret_name(fret)).unwrap_or_default().into(),

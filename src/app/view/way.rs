@@ -65,7 +65,7 @@ pub(super) fn song_marks(state: &State, song: &Song) -> Vec<ui::StringMark> {
     }
     let catalog = Catalog::bundled();
     let known = catalog.find_instrument(&song.instrument_id);
-    let thickness = known.map(|known| thickness(catalog.strings_of(known))).unwrap_or_default();
+    let thickness = known.map(|known| thickness(catalog.strings_of(known).strings())).unwrap_or_default();
     let custom = Custom::of(state);
     let courses = pitches.courses();
     let names = pitches.spelled();

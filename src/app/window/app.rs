@@ -8,10 +8,8 @@ use slint::{ComponentHandle, SharedString};
 
 use crate::app::action::{Action, Update};
 use crate::app::ears::{EarsAction, Line, follow, hide};
-use crate::app::guitar::Guitar;
 use crate::app::notice::Notice;
 use crate::app::ordering::OrderTold;
-use crate::app::retune::Target;
 use crate::app::screen::Screen;
 use crate::app::set_list::SetListAction;
 use crate::app::state::State;
@@ -20,7 +18,7 @@ use crate::app::{ui, view};
 use crate::instrument::Language;
 use crate::platform::{Fake, Machine, Moment};
 use crate::songs::SongId;
-use crate::store::{LibraryFile, OwnTuning, SaveError, Settings};
+use crate::store::{GuitarNow, LibraryFile, OwnTuning, SaveError, Settings};
 use crate::theory::Naming;
 
 use super::kept;
@@ -59,8 +57,7 @@ impl std::fmt::Debug for App {
 #[derive(Clone, PartialEq)]
 struct TuningsKey {
     list: TuningsList,
-    guitar: Guitar,
-    target: Option<Target>,
+    guitar: GuitarNow,
     settings: Settings,
     own: Vec<OwnTuning>,
     recent: Vec<String>,
@@ -71,8 +68,7 @@ impl TuningsKey {
     fn of(state: &State) -> Self {
         Self {
             list: state.tunings.clone(),
-            guitar: state.guitar.clone(),
-            target: state.retuning.target.clone(),
+            guitar: state.guitar.record().clone(),
             settings: state.library.settings.clone(),
             own: state.library.own_tunings().to_vec(),
             recent: state.library.recent_tuning_ids().to_vec(),
@@ -231,7 +227,7 @@ impl App {
     /// Hears what the threads beside the window have to tell. What only moves a mark is shown alone; the rest shows
     /// everything.
     pub fn hear(&self) {
-        let outline = |state: &State| (state.retuning.stage, state.guitar.progress().confirmed(), state.ears.mic);
+        let outline = |state: &State| (state.guitar.stage(), state.guitar.progress().confirmed(), state.ears.mic);
         let before = outline(&self.state.borrow());
         let heard = self.ears.borrow().news().into_iter().map(|told| Action::Ears(EarsAction::Told(told)));
         let order = self.order.borrow().news();
