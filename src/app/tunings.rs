@@ -160,8 +160,8 @@ fn search(
     let text = &state.tunings.search;
     let naming = state.library.settings.naming;
     let found = matching_tunings_in(everything, text, naming);
-    let on = Some(state.guitar.tuning());
-    let as_notes = state.catalog().read_notes(state.instrument(), text, on, naming).map(|read| read.best);
+    let on = state.guitar.tuning();
+    let as_notes = state.catalog().read_notes(state.instrument(), text, Some(&on), naming).map(|read| read.best);
     let typed = as_notes.as_ref().ok().filter(|typed| found.iter().all(|tuning| &tuning.tuning() != typed));
     if found.is_empty() && typed.is_none() {
         return Listed::Nothing(as_notes.err().filter(|fault| reads_as_notes(text, fault)));
@@ -252,8 +252,8 @@ pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
         }
         TuningsAction::ChooseTyped => {
             let naming = state.library.settings.naming;
-            let on = Some(state.guitar.tuning());
-            let read = state.catalog().read_notes(state.instrument(), &state.tunings.search, on, naming);
+            let on = state.guitar.tuning();
+            let read = state.catalog().read_notes(state.instrument(), &state.tunings.search, Some(&on), naming);
             if let Ok(tuning) = read.map(|read| read.best) {
                 if state.refuses(&tuning) {
                     return Update::Shown;
