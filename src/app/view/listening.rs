@@ -4,7 +4,7 @@ use slint::Model;
 
 use crate::app::State;
 use crate::app::ears::{Ears, HeardString, Hearing, Mic, Ringing, Sound, Turning, WOBBLE_CENTS, Watch};
-use crate::app::retune::Stage;
+use crate::app::guitar::Stage;
 use crate::app::ui;
 use crate::instrument::CourseIndex;
 use crate::platform::DeviceFault;
