@@ -42,6 +42,8 @@ struct PlanJson {
     from: TuningJson,
     to: TuningJson,
     takes_capo_off: bool,
+    /// Where the capo goes back when all is right; null when it stays as it is.
+    capo_after: Option<u8>,
     /// What the strings are tempered for.
     temperament: Temperament,
     /// How far each string is meant to end over equal temperament, from the thickest on.
@@ -205,6 +207,7 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
             from: TuningJson::new(instrument, &from),
             to: TuningJson::new(instrument, &to),
             takes_capo_off: plan.takes_capo_off(),
+            capo_after: plan.takes_capo_off().then_some(wanted.capo),
             temperament: wanted.temperament,
             sweetening_cents: offsets,
             warnings,
@@ -225,7 +228,11 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
         Temperament::Equal => String::new(),
         _ => format!("Cents over equal temperament: {}.\n", signed(&offsets)),
     };
-    Ok(warned + &tempered + &words.plan(&plan))
+    let capo = match plan.takes_capo_off() {
+        true => format!("Then put the capo back at {}.\n", instrument.fret_name(request.capo)),
+        false => String::new(),
+    };
+    Ok(warned + &tempered + &words.plan(&plan) + &capo)
 }
 
 /// Returns the key of the chord that the open strings sound; G where they sound none.

@@ -12,7 +12,7 @@
 //! | `own_tunings` | `id` (`own-1`), `instrument_id`, `name`, `pitches` (`D2 G2 D3 G3 B3 E4`), `notes` |
 //! | `songs` | see [`crate::songs::Song`]; `chart` is text as typed, `tune` see [`crate::songs::SongTune`] |
 //! | `set_lists` | see [`crate::songs::SetList`]; entries name songs by number |
-//! | `guitar_now` | what is on the guitar, see [`GuitarNow`] |
+//! | `guitar_now` | what is on the guitar, see [`GuitarNow`]: `instrument_id`, `pitches`, `unknown_courses`, `capo`; where there is more to say, `target` and `way` (what is asked of the retuning), `retuning` (what was confirmed), `capo_off`, `strings`, `bridge`, `temperament`, `key`, `key_is_chosen` |
 //! | `on_stage` | the set list under way: `set_list_id`, `place` from 0; missing when none is |
 //! | `put_away` | the player's other instruments, likewise |
 //! | `recent_tuning_ids` | newest first, at most [`Library::MOST_RECENT`] |

@@ -92,6 +92,7 @@ impl App {
         to.on_all_doubted(self.does(|| Action::Retune(RetuneAction::DoubtAll)));
         to.on_check_tapped(self.sends(|index| at(index).map(|index| Action::Retune(RetuneAction::Check(index)))));
         to.on_check_finished(self.does(|| Action::Retune(RetuneAction::CheckDone)));
+        to.on_given_up(self.does(|| Action::Retune(RetuneAction::GiveUp)));
         to.on_capo_placed(self.does(|| Action::Retune(RetuneAction::CapoIsBack)));
         to.on_capo_left(self.does(|| Action::Retune(RetuneAction::CapoStaysOff)));
         to.on_offer_taken(self.sends(|index| at(index).map(|index| Action::Retune(RetuneAction::TakeRemedy(index)))));
