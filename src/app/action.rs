@@ -3,6 +3,7 @@
 use super::ears::EarsAction;
 use super::exchange::ExchangeAction;
 use super::guide::GuideAction;
+use super::hand_out::HandOutAction;
 use super::instrument::InstrumentAction;
 use super::key_plan::KeyPlanAction;
 use super::neck::NeckAction;
@@ -83,6 +84,8 @@ pub enum Action {
     Stage(StageAction),
     /// Out and in.
     Exchange(ExchangeAction),
+    /// Where a page is handed out.
+    HandOut(HandOutAction),
     /// Take the last thing back.
     Undo,
     /// In the guide through the first run.

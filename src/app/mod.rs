@@ -11,6 +11,7 @@ mod ears;
 mod exchange;
 mod guide;
 mod guitar;
+mod hand_out;
 mod instrument;
 mod key_plan;
 mod neck;
@@ -55,6 +56,7 @@ pub use ears::{
 pub use exchange::{Exchange, ExchangeAction, Out, Outgoing};
 pub use guide::{Guide, GuideAction, Hint, Lesson};
 pub use guitar::{Guitar, Stage};
+pub use hand_out::{HandOut, HandOutAction, HandedOut, SheetFormat};
 pub use instrument::InstrumentAction;
 pub use key_plan::{KeyPlan, KeyPlanAction};
 pub use neck::{NeckAction, NeckLook, NeckShows};

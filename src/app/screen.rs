@@ -27,6 +27,7 @@ pub enum Screen {
     Playing,
     Exchange,
     Outgoing,
+    HandOut,
     Show,
     KeyPicker,
     ChordPicker,

@@ -16,6 +16,7 @@ use super::ears::Ears;
 use super::exchange::Exchange;
 use super::guide::Guide;
 use super::guitar::{Aims, Guitar, Stage};
+use super::hand_out::HandOut;
 use super::key_plan::KeyPlan;
 use super::neck::NeckLook;
 use super::notice::Notice;
@@ -69,6 +70,8 @@ pub struct State {
     pub set_list: OpenSetList,
     /// What goes out and what comes in.
     pub exchange: Exchange,
+    /// The page that is handed out.
+    pub hand_out: HandOut,
     /// What can be taken back.
     pub undo: Option<Undo>,
     /// What the player is told, until it is put away.
@@ -120,6 +123,7 @@ impl State {
             playing: Playing::default(),
             set_list: OpenSetList::default(),
             exchange: Exchange::default(),
+            hand_out: HandOut::default(),
             undo: None,
             notice: None,
             guide: None,
@@ -245,6 +249,7 @@ impl State {
             Action::SetList(action) => super::set_list::update(self, action),
             Action::Stage(action) => super::stage::update(self, action),
             Action::Exchange(action) => super::exchange::update(self, action),
+            Action::HandOut(action) => super::hand_out::update(self, action),
             Action::Undo => self.take_back(),
             Action::Guide(action) => super::guide::update(self, action),
         }

@@ -14,10 +14,10 @@ use jni::objects::{JObjectArray, JString};
 use jni::refs::Global;
 use jni::{Env, JavaVM, bind_java_type};
 
-use super::{Machine, Microphone, Moment, OnMoment};
+use super::{Machine, Microphone, Moment, OnMoment, ShareFault};
 
 bind_java_type! {
-    Activity => "android.app.Activity",
+    pub(super) Activity => "android.app.Activity",
     methods {
         fn check_self_permission(permission: JString) -> jint,
         fn should_show_request_permission_rationale(permission: JString) -> jboolean,
@@ -102,7 +102,7 @@ impl Phone {
 }
 
 /// Runs `call` with the activity of `app`, attached to the Java VM. Works on any thread.
-fn with_activity<T>(
+pub(super) fn with_activity<T>(
     app: &AndroidApp,
     call: impl FnOnce(&mut Env<'_>, &Activity<'_>) -> jni::errors::Result<T>,
 ) -> jni::errors::Result<T> {
@@ -120,6 +120,14 @@ fn with_activity<T>(
 impl Machine for Phone {
     fn data_folder(&self) -> Option<PathBuf> {
         self.app.internal_data_path()
+    }
+
+    fn shares(&self) -> bool {
+        true
+    }
+
+    fn share(&self, name: &str, media_type: &str, bytes: &[u8]) -> Result<String, ShareFault> {
+        super::android_share::share(&self.app, name, media_type, bytes)
     }
 
     fn keep_awake(&self, awake: bool) {

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use directories::ProjectDirs;
+use directories::{ProjectDirs, UserDirs};
 
 use super::{Machine, Microphone, OnMoment};
 
@@ -16,6 +16,11 @@ impl Machine for Desktop {
     /// Specification 0.8, `Application Support` on macOS, `AppData\Roaming` on Windows.
     fn data_folder(&self) -> Option<PathBuf> {
         ProjectDirs::from("", "", "pegwise").map(|folders| folders.data_dir().to_owned())
+    }
+
+    /// Where the system keeps the player's documents; the home folder where it names no such place.
+    fn documents_folder(&self) -> Option<PathBuf> {
+        UserDirs::new().map(|folders| folders.document_dir().unwrap_or_else(|| folders.home_dir()).to_owned())
     }
 
     fn keep_awake(&self, _awake: bool) {}

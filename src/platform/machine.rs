@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 use super::device::SoundDevice;
+use super::out::ShareFault;
 
 /// Whether the app may listen through the microphone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,13 +40,31 @@ pub enum Moment {
 /// What the app does at a [`Moment`].
 pub type OnMoment = Rc<dyn Fn(Moment)>;
 
-/// The machine the app runs on. Every call returns at once and none can fail: a machine that cannot do a thing leaves
-/// it.
+/// The machine the app runs on. Every call returns at once, and but for [`Machine::share`] none can fail: a machine that
+/// cannot do a thing leaves it.
 pub trait Machine: fmt::Debug {
     /// Returns the folder for the player's own files. It need not exist yet.
     ///
     /// `None` when the machine names no such place; the app then keeps nothing, and says so.
     fn data_folder(&self) -> Option<PathBuf>;
+
+    /// Returns the folder where the player looks for documents; `None` where the machine names none.
+    fn documents_folder(&self) -> Option<PathBuf> {
+        None
+    }
+
+    /// Tells whether the machine hands files on by itself: [`Machine::share`].
+    fn shares(&self) -> bool {
+        false
+    }
+
+    /// Hands a file to the system, which asks the player who gets it. Returns where it lies besides.
+    ///
+    /// # Errors
+    /// When the system does not take it; where nothing is shared at all, always.
+    fn share(&self, _name: &str, _media_type: &str, _bytes: &[u8]) -> Result<String, ShareFault> {
+        Err(ShareFault::TooOld)
+    }
 
     /// Keeps the screen on while `awake`; otherwise lets it sleep when the system likes.
     ///

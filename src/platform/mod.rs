@@ -9,10 +9,13 @@ mod device;
 mod fake;
 mod fake_sound;
 mod machine;
+mod out;
 mod ring;
 
 #[cfg(target_os = "android")]
 mod android;
+#[cfg(target_os = "android")]
+mod android_share;
 #[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
 mod desktop;
 
@@ -26,6 +29,7 @@ pub use device::{DeviceFault, Intake, NoSound, Outlet, SoundDevice};
 pub use fake::Fake;
 pub use fake_sound::FakeSound;
 pub use machine::{Machine, Microphone, Moment, OnMoment};
+pub use out::ShareFault;
 pub use ring::{copy_in, copy_out};
 
 /// Returns the loudspeaker and microphone of the machine this runs on; none in a build without them.

@@ -4,7 +4,7 @@ use std::fs::{self, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// The folder beside the library that they lie in.
+/// The folder beside the library that they lie in where the machine names no better one.
 pub const EXPORTS: &str = "exports";
 /// The longest name, without number and ending.
 const LONGEST_NAME: usize = 60;
@@ -36,21 +36,24 @@ pub fn file_name(title: &str) -> String {
     }
 }
 
-/// Writes `text` into the folder `exports` of `folder`, flushed to disk, and returns where. No file that is there is
-/// touched: a number is put behind the name.
+/// Writes a file into `folder`, which is made where it is not there, flushed to disk, and returns where. No file that is
+/// there is touched: a number is put behind the name. No half file is left.
 ///
 /// # Errors
 /// When the folder or the file cannot be written.
-pub fn write_out(folder: &Path, name: &str, ending: &str, text: &str) -> io::Result<PathBuf> {
-    let exports = folder.join(EXPORTS);
-    fs::create_dir_all(&exports)?;
+pub fn write_out(folder: &Path, name: &str, ending: &str, bytes: impl AsRef<[u8]>) -> io::Result<PathBuf> {
+    fs::create_dir_all(folder)?;
     for number in 1..=MOST_OF_ONE_NAME {
         let name = if number == 1 { format!("{name}.{ending}") } else { format!("{name}-{number}.{ending}") };
-        let path = exports.join(name);
+        let path = folder.join(name);
         match OpenOptions::new().write(true).create_new(true).open(&path) {
             Ok(mut file) => {
-                file.write_all(text.as_bytes())?;
-                file.sync_all()?;
+                let written = file.write_all(bytes.as_ref()).and_then(|()| file.sync_all());
+                if let Err(fault) = written {
+                    // The fault that is told is the first one.
+                    let _ = fs::remove_file(&path);
+                    return Err(fault);
+                }
                 return Ok(path);
             }
             Err(fault) if fault.kind() == io::ErrorKind::AlreadyExists => {}

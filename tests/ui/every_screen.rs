@@ -1,8 +1,9 @@
 //! What must hold on every screen in every size.
 
 use pegwise::app::{
-    Action, EarsAction, ExchangeAction, Out, OwnTuningAction, RetuneAction, Screen, SetListAction, ShapesAction,
-    SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView, StageAction, Tab, TuningsAction,
+    Action, EarsAction, ExchangeAction, HandOutAction, HandedOut, Out, OwnTuningAction, RetuneAction, Screen,
+    SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView, StageAction,
+    Tab, TuningsAction,
 };
 use pegwise::platform::Microphone;
 use pegwise::songs::{SetListId, SongId};
@@ -24,6 +25,7 @@ pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
     let set_list = |taps: Vec<Action>| demo([vec![Action::Songs(SongsAction::OpenList(SetListId(12)))], taps].concat());
     let dadgad = || Action::SongTuning(SongTuningAction::Choose("guitar-dadgad".to_owned()));
     let incoming = "Tar Barrel\nTuning: D2 G2 D3 G3 B3 D4\n\n| G | C |".to_owned();
+    let large = || Action::HandOut(HandOutAction::Large(true));
     let opened = |screen| vec![Action::Tab(Tab::Shapes), Action::Open(screen)];
     vec![
         ("tunings", Vec::new()),
@@ -51,6 +53,8 @@ pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
         ("set list editor", set_list(vec![Action::SetList(SetListAction::Edit)])),
         ("song choice", set_list(vec![Action::SetList(SetListAction::Add)])),
         ("on stage", set_list(vec![Action::Stage(StageAction::Begin)])),
+        ("shape handed out", vec![Action::Tab(Tab::Shapes), Action::HandOut(HandOutAction::Open(HandedOut::Shape))]),
+        ("key handed out", vec![Action::HandOut(HandOutAction::Open(HandedOut::Key)), large()]),
         (
             "exchange",
             vec![

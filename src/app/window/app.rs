@@ -271,6 +271,10 @@ impl App {
         *self.unsaved.borrow_mut() = fault;
     }
 
+    pub(super) fn machine(&self) -> &dyn Machine {
+        &*self.machine
+    }
+
     /// Returns the folder that files can be written to.
     pub(super) fn folder(&self) -> Option<std::path::PathBuf> {
         self.machine.data_folder().filter(|_| self.file.borrow().is_some())
@@ -321,6 +325,10 @@ impl App {
             Screen::Exchange | Screen::Outgoing => {
                 let to = window.global::<ui::ExchangeState<'_>>();
                 view::show_exchange(&state, self.folder().is_some(), &to);
+            }
+            Screen::HandOut => {
+                let shares = self.machine.shares();
+                view::show_hand_out(&state, shares, &window.global::<ui::HandOutState<'_>>());
             }
             Screen::Shapes | Screen::Show | Screen::Filters => {
                 view::show_shapes(&state, window);

@@ -7,6 +7,7 @@ mod app;
 mod kept;
 mod kinds;
 mod order_line;
+mod sheet_taps;
 mod song_taps;
 mod taps;
 

@@ -6,7 +6,7 @@ use slint::{ComponentHandle, SharedString};
 
 use crate::instrument::Fret;
 use crate::songs::{SetListId, SongId};
-use crate::store::{Decision, write_out};
+use crate::store::Decision;
 
 use crate::app::action::Action;
 use crate::app::exchange::{ExchangeAction, Out};
@@ -31,6 +31,7 @@ impl App {
         self.attach_set_list();
         self.attach_playing();
         self.attach_exchange();
+        self.attach_hand_out();
     }
 
     fn attach_song_lists(self: &Rc<Self>) {
@@ -217,9 +218,9 @@ impl App {
     /// Writes what goes out into a file of its own, and tells where.
     fn write_out(&self) {
         let out = self.with(|state| state.exchange.out.clone());
-        let Some((folder, out)) = self.folder().zip(out) else { return };
-        let written = write_out(&folder, &out.name, out.ending, &out.text);
-        let written = written.map(|path| path.display().to_string()).map_err(|fault| fault.to_string());
+        let Some(out) = out else { return };
+        let media_type = if out.ending == "json" { "application/json" } else { "text/plain" };
+        let written = self.send_out(&format!("{}.{}", out.name, out.ending), media_type, out.text.as_bytes());
         self.act(Action::Exchange(ExchangeAction::Written(written)));
     }
 }

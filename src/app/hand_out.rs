@@ -1,0 +1,324 @@
+//! Something to hand out: the sheet of what is open, and the file it goes out as.
+
+use crate::instrument::{Catalog, Fret, Fretboard, Instrument, Tuning};
+use crate::retune::PlanError;
+use crate::shapes::{RankedShape, ShapeSearch};
+use crate::sheet::{
+    FromTuning, KeySheet, Paper, SetListSheet, SetSong, ShapeSheet, Sheet, SheetOptions, SongSheet, TuningSheet,
+    key_sheet, set_list_sheet, shape_sheet, song_sheet, tuning_sheet,
+};
+use crate::songs::{SetListId, SongId};
+use crate::store::file_name;
+use crate::theory::{Chord, KeyChord, SpelledPitch};
+
+use super::action::Update;
+use super::screen::Screen;
+use super::state::State;
+
+/// What is handed out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HandedOut {
+    /// The tuning that is wanted, with the way there; else the one on the guitar.
+    Tuning,
+    /// The shape that is looked at.
+    Shape,
+    /// The chords of the key.
+    Key,
+    /// A song.
+    Song(SongId),
+    /// A set list.
+    SetList(SetListId),
+}
+
+/// The kind of file.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum SheetFormat {
+    /// All pages in one file, to print.
+    #[default]
+    Pdf,
+    /// The page that is shown, as a picture.
+    Png,
+    /// The page that is shown, as outlines.
+    Svg,
+    /// The music.
+    MusicXml,
+    /// The words.
+    Text,
+}
+
+impl SheetFormat {
+    /// All, in the order they are offered.
+    pub const ALL: [Self; 5] = [Self::Pdf, Self::Png, Self::Svg, Self::MusicXml, Self::Text];
+
+    /// Returns the end of a file's name.
+    #[must_use]
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Self::Pdf => "pdf",
+            Self::Png => "png",
+            Self::Svg => "svg",
+            Self::MusicXml => "musicxml",
+            Self::Text => "txt",
+        }
+    }
+
+    /// Returns what a system calls such a file (IANA media types; MusicXML's by its specification).
+    #[must_use]
+    pub const fn media_type(self) -> &'static str {
+        match self {
+            Self::Pdf => "application/pdf",
+            Self::Png => "image/png",
+            Self::Svg => "image/svg+xml",
+            Self::MusicXml => "application/vnd.recordare.musicxml+xml",
+            Self::Text => "text/plain",
+        }
+    }
+}
+
+/// Dots an inch of a page that goes out as a picture.
+const PICTURE_DPI: u16 = 300;
+
+/// What the screen shows.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct HandOut {
+    /// What is handed out; `None` before anything was.
+    pub what: Option<HandedOut>,
+    /// The usual paper where the system is set to.
+    pub paper: Paper,
+    /// Large print.
+    pub is_large: bool,
+    /// The kind of file.
+    pub format: SheetFormat,
+    /// The page that is shown, from 0.
+    pub page: usize,
+    /// The sheet as it is set; `None` when it cannot be.
+    pub sheet: Option<Box<Sheet>>,
+    /// Where it went, or why it did not.
+    pub went: Option<Result<String, String>>,
+}
+
+/// What a player does there.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum HandOutAction {
+    /// Set the sheet of this.
+    Open(HandedOut),
+    /// Set it in large print, or not.
+    Large(bool),
+    /// Let it go out as this.
+    Format(SheetFormat),
+    /// Show a page.
+    Page(usize),
+    /// It went there, or did not for this reason.
+    Went(Result<String, String>),
+}
+
+pub(super) fn update(state: &mut State, action: HandOutAction) -> Update {
+    match action {
+        HandOutAction::Open(what) => {
+            let out = &mut state.hand_out;
+            let (paper, is_large, format) = (out.paper, out.is_large, out.format);
+            *out = HandOut { what: Some(what), paper, is_large, format, ..HandOut::default() };
+            set(state);
+            return state.show(Screen::HandOut);
+        }
+        HandOutAction::Large(is_large) => {
+            state.hand_out.is_large = is_large;
+            set(state);
+        }
+        HandOutAction::Format(format) => {
+            state.hand_out.format = format;
+            state.hand_out.went = None;
+        }
+        HandOutAction::Page(page) => {
+            let pages = state.hand_out.sheet.as_ref().map_or(0, |sheet| sheet.document.pages());
+            state.hand_out.page = page.min(pages.saturating_sub(1));
+        }
+        HandOutAction::Went(went) => state.hand_out.went = Some(went),
+    }
+    Update::Shown
+}
+
+/// Sets the sheet anew.
+fn set(state: &mut State) {
+    let sheet = state.hand_out.what.and_then(|what| sheet_of(state, what)).map(Box::new);
+    let out = &mut state.hand_out;
+    let has_score = sheet.as_ref().is_some_and(|sheet| sheet.score.is_some());
+    if out.format == SheetFormat::MusicXml && !has_score {
+        out.format = SheetFormat::default();
+    }
+    (out.sheet, out.page, out.went) = (sheet, 0, None);
+}
+
+impl HandOut {
+    /// Returns the file as it goes out: its name with its ending, and what is in it; `None` when there is no sheet.
+    #[must_use]
+    pub fn file(&self) -> Option<(String, Vec<u8>)> {
+        let sheet = self.sheet.as_ref()?;
+        let document = &sheet.document;
+        let bytes = match self.format {
+            SheetFormat::Pdf => document.to_pdf(),
+            SheetFormat::Png => {
+                let mut bytes = Vec::new();
+                document.to_png(self.page, PICTURE_DPI, &mut bytes).ok()?;
+                bytes
+            }
+            SheetFormat::Svg => document.to_svg(self.page)?.into_bytes(),
+            SheetFormat::MusicXml => sheet.score.as_ref()?.to_music_xml().into_bytes(),
+            SheetFormat::Text => document.to_text().into_bytes(),
+        };
+        let is_one_page = matches!(self.format, SheetFormat::Png | SheetFormat::Svg) && document.pages() > 1;
+        let number = if is_one_page { format!("-{}", self.page + 1) } else { String::new() };
+        Some((format!("{}{number}.{}", file_name(document.title()), self.format.ending()), bytes))
+    }
+}
+
+/// Returns how the player's sheets look.
+fn options(state: &State) -> SheetOptions {
+    let settings = &state.library.settings;
+    SheetOptions {
+        paper: state.hand_out.paper,
+        is_large: state.hand_out.is_large,
+        is_left_handed: settings.is_left_handed,
+        language: state.language(),
+        naming: settings.naming,
+        spelling: settings.spelling,
+    }
+}
+
+fn spelled(instrument: &Instrument, tuning: &Tuning) -> Vec<SpelledPitch> {
+    let known = Catalog::bundled().name_of(instrument, tuning);
+    known.map_or_else(|| tuning.spelled(), |known| known.spelled().to_vec())
+}
+
+fn name(state: &State, tuning: &Tuning) -> Option<String> {
+    state.tuning_name(tuning).map(|(name, _)| name)
+}
+
+fn sheet_of(state: &State, what: HandedOut) -> Option<Sheet> {
+    let options = options(state);
+    match what {
+        HandedOut::Tuning => tuning(state, &options).ok(),
+        HandedOut::Shape => {
+            let board = state.board();
+            let (spelled, name) = on_guitar(state);
+            let wanted = ShapeSheet {
+                board: &board,
+                spelled: &spelled,
+                tuning_name: name.as_deref(),
+                strings: state.strings(),
+                ranked: state.shapes.shape()?,
+                style: state.shapes.style,
+                key: Some(state.shapes.key),
+            };
+            Some(shape_sheet(&wanted, &options))
+        }
+        HandedOut::Key => Some(key(state, &options)),
+        HandedOut::Song(id) => song(state, id, &options),
+        HandedOut::SetList(id) => {
+            let list = state.library.find_set_list(id)?;
+            let songs: Vec<_> =
+                list.entries.iter().filter_map(|entry| state.library.find_song(entry.song_id)).collect();
+            let names: Vec<Option<String>> = songs
+                .iter()
+                .map(|song| {
+                    let instrument = state.catalog().find_instrument(&song.instrument_id)?;
+                    Some(state.name_or_notes(instrument, song.tuning.id.as_deref(), &song.tuning.pitches))
+                })
+                .collect();
+            let songs: Vec<SetSong<'_>> = songs
+                .iter()
+                .zip(&names)
+                .map(|(song, name)| SetSong { song, tuning_name: name.as_deref(), strings: None })
+                .collect();
+            let a4 = state.library.settings.reference();
+            let wanted = SetListSheet { title: &list.title, notes: &list.notes, songs: &songs, a4 };
+            Some(set_list_sheet(&wanted, &options))
+        }
+    }
+}
+
+/// The tuning whose neck is shown, as it is spelled, with its name.
+fn on_guitar(state: &State) -> (Vec<SpelledPitch>, Option<String>) {
+    let tuning = state.guitar.tuning();
+    (spelled(state.instrument(), &tuning), name(state, &tuning))
+}
+
+fn tuning(state: &State, options: &SheetOptions) -> Result<Sheet, PlanError> {
+    let instrument = state.instrument();
+    let now = state.guitar.tuning();
+    let target = state.guitar.target().cloned().unwrap_or_else(|| now.clone());
+    // Where it is there already, the way is told from the usual tuning.
+    let start = if target == now { state.standard() } else { now };
+    let (to_spelled, from_spelled) = (spelled(instrument, &target), spelled(instrument, &start));
+    let (to_name, from_name) = (name(state, &target), name(state, &start));
+    let from = FromTuning { tuning: &start, spelled: &from_spelled, name: from_name.as_deref() };
+    let wanted = TuningSheet {
+        instrument,
+        strings: state.strings(),
+        tuning: &target,
+        spelled: &to_spelled,
+        name: to_name.as_deref(),
+        from: (start != target).then_some(from),
+        a4: state.library.settings.reference(),
+        bridge: state.bridge(),
+        capo: Fret::OPEN,
+    };
+    // No plan breaks a string: then the tuning stands alone.
+    tuning_sheet(&wanted, options).or_else(|_| tuning_sheet(&TuningSheet { from: None, ..wanted }, options))
+}
+
+fn key(state: &State, options: &SheetOptions) -> Sheet {
+    let board = state.board();
+    let (spelled, name) = on_guitar(state);
+    let (key, style) = (state.shapes.key, state.shapes.style);
+    let search = ShapeSearch { style, ..ShapeSearch::best(1) };
+    let chords: Vec<(KeyChord, Option<RankedShape>)> = key
+        .triads()
+        .into_iter()
+        .chain(key.sevenths())
+        .map(|of_key| {
+            let best = search.find(of_key.chord, &board).shapes.into_iter().next();
+            (of_key, best)
+        })
+        .collect();
+    let wanted = KeySheet {
+        board: &board,
+        spelled: &spelled,
+        tuning_name: name.as_deref(),
+        strings: state.strings(),
+        key,
+        chords: &chords,
+        style,
+    };
+    key_sheet(&wanted, options)
+}
+
+fn song(state: &State, id: SongId, options: &SheetOptions) -> Option<Sheet> {
+    let song = state.library.find_song(id)?;
+    let instrument = state.catalog().find_instrument(&song.instrument_id)?;
+    let tuning = &song.tuning.pitches;
+    let board = Fretboard::new(instrument, tuning, song.capo).ok()?;
+    let style = state.shapes.style;
+    let shapes: Vec<(Chord, Option<RankedShape>)> =
+        super::song::chords(style, song).into_iter().map(|chord| (chord.chord, chord.found)).collect();
+    let spelled = spelled(instrument, tuning);
+    let name = state.name_or_notes(instrument, song.tuning.id.as_deref(), tuning);
+    let has_name = state.catalog().name_of(instrument, tuning).is_some() || song.tuning.id.is_some();
+    let strings = if instrument.id() == state.instrument().id() {
+        state.strings()
+    } else {
+        state.catalog().strings_of(instrument).strings()
+    };
+    let chart = song.read_chart();
+    let wanted = SongSheet {
+        song,
+        chart: &chart,
+        board: &board,
+        spelled: &spelled,
+        tuning_name: has_name.then_some(name.as_str()),
+        strings,
+        shapes: &shapes,
+        style,
+    };
+    Some(song_sheet(&wanted, options))
+}
