@@ -17,6 +17,7 @@ use crate::app::tunings::TuningsList;
 use crate::app::{ui, view};
 use crate::instrument::Language;
 use crate::platform::{Fake, Machine, Moment};
+use crate::sheet::Paper;
 use crate::songs::SongId;
 use crate::store::{GuitarNow, LibraryFile, OwnTuning, SaveError, Settings};
 use crate::theory::Naming;
@@ -124,6 +125,7 @@ impl App {
         let spoken = machine.language().and_then(|tag| Language::find(&tag));
         let mut state = state;
         state.system_language = spoken.unwrap_or_default();
+        state.hand_out.paper = Paper::of_region(&machine.language().unwrap_or_default());
         state.system_wants_less_motion = machine.wants_less_motion();
         let app = Rc::new(Self {
             state: RefCell::new(state),
