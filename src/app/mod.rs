@@ -50,7 +50,7 @@ pub use pegwise_ui as ui;
 
 pub use action::{Action, Update};
 pub use ears::{
-    Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLE_CENTS, Watch,
+    Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLES_PER_S, Watch,
     WatchedReference, WatchedString, Worker, follow, hide, string_make,
 };
 pub use exchange::{Exchange, ExchangeAction, Out, Outgoing};

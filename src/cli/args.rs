@@ -431,7 +431,7 @@ pub(super) struct SoundArgs {
     /// A shape, such as "x 3 2 0 1 0"; the open strings unless given.
     #[arg(long, conflicts_with = "pitch")]
     pub(super) frets: Option<String>,
-    /// How far off everything sounds, in cents.
+    /// How far off everything sounds, in cents, -2400 to 2400.
     #[arg(long, default_value_t = 0.0, allow_negative_numbers = true)]
     pub(super) cents: f64,
     /// How long it rings, 0.1 to 60 seconds.

@@ -2,7 +2,8 @@
 //!
 //! [`Player`] and [`render`] turn strikes into samples; [`Tracker`] turns samples into readings, and [`Steady`] turns
 //! readings into what a player sees; [`BeatMeter`] counts the beats of two strings.
-//! A WAV file becomes a [`Recording`] by [`read_wav`], and [`track`] follows it from end to end; [`write_wav`] keeps what
+//! A WAV file becomes a [`Recording`] by [`read_wav`], and [`track`] follows it from end to end; [`WavPieces`] reads one of any
+//! length; [`write_wav`] keeps what
 //! was rendered. Nothing here reads a clock or draws a random number; the same samples always give the same answer.
 
 mod beat;
@@ -24,10 +25,10 @@ mod wav;
 
 pub use beat::{BeatMeter, Beating, shared_partial};
 pub use goal::{Goal, nearest_string};
-pub use player::{Player, Strike, arpeggio, beating_pair, render, strum, thumb_pattern};
+pub use player::{Player, Strike, arpeggio, render, strum, thumb_pattern, wobbling_pair};
 pub use pluck::Pluck;
 pub use samples::SampleRate;
 pub use steady::{Seen, Steady, Verdict};
 pub use tone::{StringMake, Tone};
 pub use track::{Heard, Listening, Reading, Tracker, track};
-pub use wav::{ReadWavError, Recording, WriteWavError, read_wav, write_wav};
+pub use wav::{ReadWavError, Recording, WavPieces, WriteWavError, read_wav, write_wav};

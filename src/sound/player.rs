@@ -1,6 +1,6 @@
 //! Strings plucked at given times, mixed and held below full scale.
 
-use crate::theory::{Cents, Hertz};
+use crate::theory::Hertz;
 
 use super::pluck::Pluck;
 use super::samples::{SampleRate, sample};
@@ -12,6 +12,8 @@ const KNEE: f64 = 0.7;
 const MOST_STRINGS: usize = 64;
 /// The longest rendering, in seconds.
 const LONGEST_S: f64 = 600.0;
+/// The lower of two pitches that wobble, in hertz.
+const WOBBLE_HZ: f64 = 900.0;
 /// How many samples are mixed at a time.
 const BLOCK: usize = 256;
 
@@ -184,16 +186,16 @@ pub fn thumb_pattern(basses: &[Strike], fingers: &[Strike], beat_s: f64, beats: 
     all
 }
 
-/// Returns two pitches `by` cents apart that beat `beats_per_s` times a second when sounded together, the lower first:
-/// f = rate / (2^(|cents| / 1200) − 1).
+/// Returns two pitches that wobble `per_s` times a second when sounded together, the lower first: 900 Hz and `per_s`
+/// more, where the loudspeaker of a phone, which gives little below 500 Hz, sounds them as they are.
 ///
-/// `None` when the lower would lie outside 30 to 1400 Hz, where a string no longer shows it: for one beat a second,
-/// between 1.3 and 56 cents.
+/// `None` for a rate that is not above zero, or above 20 a second, where the ear hears roughness.
 #[must_use]
-pub fn beating_pair(by: Cents, beats_per_s: f64) -> Option<(Hertz, Hertz)> {
-    let one = Hertz::new(1.0)?;
-    let lower = Hertz::new(beats_per_s / (one.shifted(by.abs()).get() - 1.0))?;
-    (30.0..=1400.0).contains(&lower.get()).then(|| (lower, lower.shifted(by.abs())))
+pub fn wobbling_pair(per_s: f64) -> Option<(Hertz, Hertz)> {
+    if !(per_s > 0.0 && per_s <= 20.0) {
+        return None;
+    }
+    Hertz::new(WOBBLE_HZ).zip(Hertz::new(WOBBLE_HZ + per_s))
 }
 
 #[cfg(test)]
@@ -211,13 +213,10 @@ mod tests {
     }
 
     #[test]
-    fn a_pair_five_cents_apart_beats_once_a_second_near_f4() {
-        // Hand calculation: 1 / (2^(5/1200) − 1) = 345.74 Hz.
-        let (lower, upper) = beating_pair(Cents::new(5.0), 1.0).unwrap();
-        assert!((lower.get() - 345.74).abs() < 0.01, "{lower:?}");
-        assert!((upper.get() - lower.get() - 1.0).abs() < 1e-9);
-        assert_eq!(beating_pair(Cents::ZERO, 1.0), None);
-        assert_eq!(beating_pair(Cents::new(100.0), 1.0), None);
+    fn a_wobbling_pair_lies_its_rate_apart() {
+        let (lower, upper) = wobbling_pair(1.0).unwrap();
+        assert!((upper.get() - lower.get() - 1.0).abs() < 1e-9 && (500.0..1500.0).contains(&lower.get()));
+        assert_eq!((wobbling_pair(0.0), wobbling_pair(f64::NAN), wobbling_pair(21.0)), (None, None, None));
     }
 
     #[test]

@@ -123,9 +123,19 @@ pub(super) fn follow_series(found: &Partials, seconds: f64, known: &Series) -> O
 
 /// Fits the matches and tells what share of the power they are.
 fn whole(found: &Partials, matches: Vec<Match>) -> Option<Series> {
-    let explained: f64 = matches.iter().map(|(_, peak)| peak.power).sum();
+    let series = fit(&matches)?;
+    // A string without its first partials is believed by the law of its others; a chord's notes keep to none.
+    let is_rootless = matches.first().is_some_and(|(n, _)| *n > 1.5);
+    let counts = |n: f64, peak: &Peak| !is_rootless || keeps_to(n, peak, series.first_hz, series.stretch);
+    let explained: f64 = matches.iter().filter(|(n, peak)| counts(*n, peak)).map(|(_, peak)| peak.power).sum();
     let share = (explained / found.total_power.max(1e-20)).min(1.0);
-    fit(&matches).map(|series| Series { share, matches, ..series })
+    Some(Series { share, matches, ..series })
+}
+
+/// Tells whether a peak lies where partial `n` of a string belongs, give or take its error and what real strings stray.
+fn keeps_to(n: f64, peak: &Peak, first_hz: f64, b: f64) -> bool {
+    let expected = partial_hz(n, first_hz, b);
+    (peak.hz - expected).abs() < 4.0 * deviation(n, peak) + 0.001 * expected
 }
 
 /// Gathers the peaks that lie where the partials of a string belong, up to the partial at which the string is worth
@@ -206,11 +216,8 @@ impl Tally {
 fn fit(matches: &[Match]) -> Option<Series> {
     let (mut f1, mut b) = line(matches.iter())?;
     if matches.len() > 2 {
-        let strays = |&&(n, peak): &&Match| {
-            let expected = partial_hz(n, f1, b);
-            (peak.hz - expected).abs() < 4.0 * deviation(n, &peak) + 0.001 * expected
-        };
-        if let Some(better) = line(matches.iter().filter(strays)) {
+        let keep = |&&(n, peak): &&Match| keeps_to(n, &peak, f1, b);
+        if let Some(better) = line(matches.iter().filter(keep)) {
             (f1, b) = better;
         }
     }

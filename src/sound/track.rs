@@ -6,8 +6,8 @@
 //! missing fundamental is still read, and a stiff string is not read sharp.
 //!
 //! What sounded before the pluck (mains hum, another string) is remembered and left out. A pitch on the mains' own
-//! series is believed only while it dies away, as a string does and hum does not. Two strings plucked together, and
-//! pitches outside B0 to E6, are not handled.
+//! series is believed only if a pluck was heard before it, and after that only while it dies away: hum is there without a
+//! pluck, and stays. Two strings plucked together, and pitches outside B0 to E6, are not handled.
 
 use realfft::RealFftPlanner;
 
@@ -49,6 +49,17 @@ const STILL_CENTS: f64 = 1.5;
 const SNAPSHOT: usize = 6;
 /// How many multiples of the mains' frequency hum is looked for at.
 const MAINS_PARTIALS: f64 = 20.0;
+/// A sound that begins within so many blocks of the start was there before: as many as plucks are compared over.
+const FIRST_BLOCKS: usize = 12;
+/// For how long after a pluck a pitch on the mains' series need not die away yet, in seconds: a string that rings for 20 s
+/// has fallen by 15 % in its window of 0.23 s by then.
+const NOT_YET_DYING_S: f64 = 0.6;
+/// A string that rings does not leap by a whole number; it is believed to have after so many blocks, 0.5 s.
+const LEAPT_BLOCKS: usize = 100;
+/// For how long a string must have been read before a leap of it is doubted, in readings.
+const KNOWN_READINGS: usize = 12;
+/// What is known explains as much as the leap if its share of the power is this much of the leap's.
+const AS_MUCH: f64 = 0.9;
 /// A single partial is a string only if it is nearly all there is, as a share of the power.
 const LONE_SHARE: f64 = 0.9;
 /// Windows shorter than this, in seconds, must show more of the power on one string, by the next figure.
@@ -154,6 +165,11 @@ pub struct Tracker {
     still: Vec<(usize, f64)>,
     note: u32,
     struck: Option<Struck>,
+    /// The note began with a pluck that was heard.
+    is_plucked: bool,
+    /// What was read last, and since when something a whole number of times as high or low is found instead.
+    known: Option<Series>,
+    leapt_at: Option<usize>,
 }
 
 impl Tracker {
@@ -184,6 +200,9 @@ impl Tracker {
             still: Vec::new(),
             note: 0,
             struck: None,
+            is_plucked: false,
+            known: None,
+            leapt_at: None,
         }
     }
 
@@ -205,6 +224,9 @@ impl Tracker {
         self.confirmed = 0;
         self.still.clear();
         self.struck = None;
+        self.is_plucked = false;
+        self.known = None;
+        self.leapt_at = None;
     }
 
     /// Takes the next samples, in portions of any size, and appends a reading to `readings` every 5 ms after a pluck
@@ -282,6 +304,10 @@ impl Tracker {
             self.before = std::mem::take(&mut self.latest);
         }
         self.plucked_at = self.blocks - 1;
+        // What sounds when listening begins may be hum as well as a pluck.
+        self.is_plucked = self.blocks > FIRST_BLOCKS;
+        self.known = None;
+        self.leapt_at = None;
         self.loudest = 0.0;
         self.is_dying = false;
         self.latest_hz = None;
@@ -301,6 +327,7 @@ impl Tracker {
             found = self.look(2, end, None);
             used = 2;
         }
+        let found = found.map(|series| self.without_leap(series, used, end));
         let Some(series) = found else {
             self.latest_hz = None;
             self.still.clear();
@@ -311,6 +338,7 @@ impl Tracker {
             Some(hz) if agrees(hz) => self.confirmed + 1,
             _ => 0,
         };
+        self.known = Some(series.clone());
         self.latest_hz = Some(series.first_hz);
         self.latest_power = series.matches.iter().map(|(_, peak)| peak.power).sum();
         self.tell_knock_from_pluck(&series);
@@ -360,6 +388,23 @@ impl Tracker {
         })
     }
 
+    /// A string that has been read for a while does not leap to an octave, a twelfth or further multiples of itself: where
+    /// what is known of it explains as much, it is read as before, until the leap has lasted.
+    fn without_leap(&mut self, found: Series, used: usize, end: usize) -> Series {
+        let known = self.known.take().filter(|known| self.confirmed >= KNOWN_READINGS && is_leap(known, &found));
+        let Some(known) = known else {
+            self.leapt_at = None;
+            return found;
+        };
+        let since = *self.leapt_at.get_or_insert(self.blocks);
+        if self.blocks - since > LEAPT_BLOCKS {
+            self.leapt_at = None;
+            return found;
+        }
+        let again = self.look(used, end, Some(&known));
+        again.filter(|again| again.share >= AS_MUCH * found.share && !is_leap(&known, again)).unwrap_or(found)
+    }
+
     /// After something struck while a note rang: the string that is read now goes on, no louder than before, or it was
     /// plucked.
     fn tell_knock_from_pluck(&mut self, series: &Series) {
@@ -389,7 +434,8 @@ impl Tracker {
             self.loudest = self.loudest.max(all.total_power);
             self.is_dying = all.total_power < 0.85 * self.loudest;
         }
-        let is_dying = self.is_dying;
+        let (is_dying, is_plucked) = (self.is_dying, self.is_plucked);
+        let is_early = real(self.blocks - self.plucked_at) * BLOCK_S <= NOT_YET_DYING_S;
         let is_hum = |old: &Peak, peak: &Peak| is_on_mains(old.hz, MAINS_PARTIALS) && peak.power < 6.0 * old.power;
         leave_out(&mut all, &self.before, seconds, is_hum);
         blur(&mut all.peaks, &self.before, seconds);
@@ -402,7 +448,7 @@ impl Tracker {
         let believable = |series: &Series| {
             let is_firm = series.partials > 1 || series.share >= LONE_SHARE;
             let is_sharp = series.deviation_hz < WORST_DEVIATION * series.first_hz;
-            let is_string = is_dying || !is_on_mains(series.first_hz, 6.0);
+            let is_string = !is_on_mains(series.first_hz, 6.0) || is_plucked && (is_dying || is_early);
             is_firm && is_sharp && is_string && series.share >= least
         };
         if let Some(known) = known {
@@ -437,6 +483,12 @@ fn blur(peaks: &mut [Peak], before: &[Peak], seconds: f64) {
             peak.deviation_hz = peak.deviation_hz.hypot(pull);
         }
     }
+}
+
+/// Tells whether one string lies about a whole number of times as high as the other, or a whole part, and not beside it.
+fn is_leap(known: &Series, found: &Series) -> bool {
+    let ratio = (found.first_hz / known.first_hz).max(known.first_hz / found.first_hz);
+    ratio > 1.5 && (ratio / ratio.round() - 1.0).abs() < 0.02
 }
 
 /// Returns the distance in cents from `from` to `to`, both in hertz above zero.

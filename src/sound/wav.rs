@@ -3,12 +3,21 @@
 use std::fmt;
 use std::io::{Read, Seek, Write};
 
-use hound::{SampleFormat, WavReader, WavSpec, WavWriter};
+use hound::{SampleFormat, WavSpec, WavWriter};
 
 use super::samples::SampleRate;
 
 /// The longest recording read, in seconds: half an hour.
 const LONGEST_S: u32 = 1800;
+/// A data chunk of this size or more leaves its length open: two thousand million bytes and the odd ones below 2^31 − 1
+/// that programs write there.
+const OPEN_SIZE: u32 = 0x7FFF_0000;
+/// How many frames are read at a time.
+const PIECE_FRAMES: usize = 4096;
+/// The kinds of samples, by their numbers in the format chunk.
+const WHOLE_NUMBERS: u16 = 1;
+const FLOATS: u16 = 3;
+const EXTENSIBLE: u16 = 0xFFFE;
 /// The most channels a file may carry.
 const MOST_CHANNELS: u16 = 8;
 /// At or above this share of full scale a sample counts as clipped.
@@ -88,41 +97,177 @@ impl std::error::Error for ReadWavError {}
 /// # Errors
 /// One sentence for each way a file can be unfit; see [`ReadWavError`].
 pub fn read_wav(from: impl Read) -> Result<Recording, ReadWavError> {
-    let broken = |error: hound::Error| ReadWavError::Broken { what: error.to_string() };
-    let mut reader = WavReader::new(from).map_err(broken)?;
-    let WavSpec { channels, sample_rate, bits_per_sample: bits, sample_format } = reader.spec();
-    if !(1..=MOST_CHANNELS).contains(&channels) {
-        return Err(ReadWavError::Channels { channels });
-    }
-    let rate = SampleRate::new(sample_rate).ok_or(ReadWavError::Rate { samples_per_s: sample_rate })?;
-    if reader.duration() == 0 {
-        return Err(ReadWavError::Empty);
-    }
-    if reader.duration() / sample_rate >= LONGEST_S {
-        return Err(ReadWavError::TooLong);
-    }
-    let all: Vec<f32> = match (sample_format, bits) {
-        (SampleFormat::Float, 32) => reader.samples::<f32>().collect::<Result<_, _>>().map_err(broken)?,
-        (SampleFormat::Int, 8 | 16 | 24 | 32) => {
-            let full_scale = f64::from(1_u32 << (bits - 1));
-            let scaled = |value: i32| super::samples::sample(f64::from(value) / full_scale);
-            reader.samples::<i32>().map(|value| value.map(scaled)).collect::<Result<_, _>>().map_err(broken)?
+    let mut pieces = WavPieces::open(from)?;
+    let rate = pieces.rate();
+    let longest = rate.samples_in(f64::from(LONGEST_S));
+    let mut samples = Vec::new();
+    while pieces.read(&mut samples)? {
+        if samples.len() > longest {
+            return Err(ReadWavError::TooLong);
         }
-        _ => return Err(ReadWavError::UnknownSamples { bits }),
-    };
-    if let Some(place) = all.iter().position(|value| !value.is_finite()) {
-        return Err(ReadWavError::NotANumber { place });
     }
-    let width = usize::from(channels);
-    let share = 1.0 / f32::from(channels);
-    let frames = all.chunks_exact(width);
-    let clipped = frames.clone().filter(|frame| frame.iter().any(|value| value.abs() >= CLIPPED)).count();
-    let samples: Vec<f32> = frames.map(|frame| frame.iter().sum::<f32>() * share).collect();
     if samples.is_empty() {
         return Err(ReadWavError::Empty);
     }
-    let clipped_share = super::samples::real(clipped) / super::samples::real(samples.len());
-    Ok(Recording { rate, samples, channels, bits, clipped_share })
+    let clipped_share = super::samples::real(pieces.clipped) / super::samples::real(samples.len());
+    Ok(Recording { rate, samples, channels: pieces.format.channels, bits: pieces.format.bits, clipped_share })
+}
+
+/// How the samples of a file are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Format {
+    channels: u16,
+    bits: u16,
+    is_float: bool,
+    rate: SampleRate,
+}
+
+/// A WAV file read piece by piece, of any length, in memory that does not grow with it.
+///
+/// A header that leaves the length open, as a program writes that passes its sound on while it comes (a size of 0 or near
+/// the largest 32-bit number; common practice), reads to the end of the bytes.
+#[derive(Debug)]
+pub struct WavPieces<R> {
+    from: R,
+    format: Format,
+    /// Bytes of samples still to come; `None` where the header leaves it open.
+    left: Option<u64>,
+    bytes: Vec<u8>,
+    read: usize,
+    clipped: usize,
+}
+
+impl<R: Read> WavPieces<R> {
+    /// Reads the header, up to the first sample.
+    ///
+    /// # Errors
+    /// One sentence for each way a file can be unfit; see [`ReadWavError`].
+    pub fn open(mut from: R) -> Result<Self, ReadWavError> {
+        let head: [u8; 12] = exactly(&mut from)?;
+        if &head[..4] != b"RIFF" || &head[8..] != b"WAVE" {
+            return Err(broken("it does not begin as one"));
+        }
+        let mut format = None;
+        loop {
+            let head: [u8; 8] = exactly(&mut from)?;
+            let size = u32::from_le_bytes([head[4], head[5], head[6], head[7]]);
+            match &head[..4] {
+                b"fmt " => format = Some(read_format(&mut from, size)?),
+                b"data" => {
+                    let Some(format) = format else { return Err(broken("samples come before their format")) };
+                    let left = (size != 0 && size < OPEN_SIZE).then(|| u64::from(size));
+                    return Ok(Self { from, format, left, bytes: Vec::new(), read: 0, clipped: 0 });
+                }
+                // Chunks are padded to an even length.
+                _ => skip(&mut from, u64::from(size) + u64::from(size % 2))?,
+            }
+        }
+    }
+
+    /// Returns the rate of the samples.
+    #[must_use]
+    pub const fn rate(&self) -> SampleRate {
+        self.format.rate
+    }
+
+    /// Appends the next samples to `into`, some thousands at most, and tells whether there were any.
+    ///
+    /// # Errors
+    /// [`ReadWavError::Broken`] where the file ends before its header says, [`ReadWavError::NotANumber`] for a sample that
+    /// is none.
+    pub fn read(&mut self, into: &mut Vec<f32>) -> Result<bool, ReadWavError> {
+        let width = usize::from(self.format.bits / 8) * usize::from(self.format.channels);
+        let most = u64::try_from(width * PIECE_FRAMES).unwrap_or(u64::MAX);
+        self.bytes.clear();
+        let wanted = self.left.map_or(most, |left| left.min(most));
+        let got =
+            (&mut self.from).take(wanted).read_to_end(&mut self.bytes).map_err(|fault| broken(&fault.to_string()))?;
+        if let Some(left) = &mut self.left {
+            *left -= u64::try_from(got).unwrap_or(0).min(*left);
+            if u64::try_from(got) != Ok(wanted) {
+                return Err(broken("it ends before its header says"));
+            }
+        }
+        let share = 1.0 / f32::from(self.format.channels);
+        let step = usize::from(self.format.bits / 8);
+        let had = into.len();
+        for frame in self.bytes.chunks_exact(width) {
+            let mut sum = 0.0;
+            let mut is_clipped = false;
+            for sample in frame.chunks_exact(step) {
+                let value = self.format.value(sample);
+                if !value.is_finite() {
+                    return Err(ReadWavError::NotANumber { place: self.read });
+                }
+                self.read += 1;
+                is_clipped |= value.abs() >= CLIPPED;
+                sum += value;
+            }
+            self.clipped += usize::from(is_clipped);
+            into.push(sum * share);
+        }
+        Ok(into.len() > had)
+    }
+}
+
+impl Format {
+    /// Returns a sample between −1 and 1.
+    fn value(self, bytes: &[u8]) -> f32 {
+        let whole = |value: i32, bits: u16| super::samples::sample(f64::from(value) / f64::from(1_u32 << (bits - 1)));
+        match (self.is_float, bytes) {
+            (true, &[a, b, c, d]) => f32::from_le_bytes([a, b, c, d]),
+            (_, &[a]) => whole(i32::from(a) - 128, 8),
+            (_, &[a, b]) => whole(i32::from(i16::from_le_bytes([a, b])), 16),
+            (_, &[a, b, c]) => whole(i32::from_le_bytes([0, a, b, c]) >> 8, 24),
+            (_, &[a, b, c, d]) => whole(i32::from_le_bytes([a, b, c, d]), 32),
+            _ => 0.0,
+        }
+    }
+}
+
+/// Reads a format chunk: kind, channels, rate, bytes a second, bytes a frame, bits, and the kind again where it is told in
+/// the extension.
+fn read_format(from: &mut impl Read, size: u32) -> Result<Format, ReadWavError> {
+    if !(16..=1024).contains(&size) {
+        return Err(broken("its format has a wrong length"));
+    }
+    let base: [u8; 16] = exactly(from)?;
+    let mut more = vec![0; usize::try_from(size - 16 + size % 2).unwrap_or(0)];
+    from.read_exact(&mut more).map_err(|fault| broken(&fault.to_string()))?;
+    let at = |place: usize| u16::from_le_bytes([base[place], base[place + 1]]);
+    let (channels, frame, bits) = (at(2), at(12), at(14));
+    let kind = match (at(0), more.as_slice()) {
+        (EXTENSIBLE, [_, _, _, _, _, _, _, _, low, high, ..]) => u16::from_le_bytes([*low, *high]),
+        (kind, _) => kind,
+    };
+    let samples_per_s = u32::from_le_bytes([base[4], base[5], base[6], base[7]]);
+    if !(1..=MOST_CHANNELS).contains(&channels) {
+        return Err(ReadWavError::Channels { channels });
+    }
+    let rate = SampleRate::new(samples_per_s).ok_or(ReadWavError::Rate { samples_per_s })?;
+    let is_known = matches!((kind, bits), (WHOLE_NUMBERS, 8 | 16 | 24 | 32) | (FLOATS, 32));
+    if !is_known || frame != channels * (bits / 8) {
+        return Err(ReadWavError::UnknownSamples { bits });
+    }
+    Ok(Format { channels, bits, is_float: kind == FLOATS, rate })
+}
+
+/// Reads so many bytes.
+fn exactly<const N: usize>(from: &mut impl Read) -> Result<[u8; N], ReadWavError> {
+    let mut bytes = [0; N];
+    from.read_exact(&mut bytes).map_err(|fault| broken(&fault.to_string()))?;
+    Ok(bytes)
+}
+
+/// Reads so many bytes and drops them.
+fn skip(from: &mut impl Read, bytes: u64) -> Result<(), ReadWavError> {
+    let passed =
+        std::io::copy(&mut from.take(bytes), &mut std::io::sink()).map_err(|fault| broken(&fault.to_string()))?;
+    if passed == bytes { Ok(()) } else { Err(broken("it ends within a chunk")) }
+}
+
+fn broken(what: &str) -> ReadWavError {
+    ReadWavError::Broken { what: what.to_owned() }
 }
 
 /// Writes one channel as a WAV file of 16-bit whole numbers; samples beyond −1 to 1 are held at full scale.

@@ -11,13 +11,20 @@ import sys
 
 import numpy as np
 
-PROGRAMS = {"nylon": 24, "steel": 25}
-LOWEST, HIGHEST = 40, 76  # E2 to E5
+# Name, program, lowest and highest note: E2 to E5 of the first sound font, which files without a prefix are from; E2 to
+# E6 of the second.
+NOTES = [
+    ("nylon", 24, 40, 76),
+    ("steel", 25, 40, 76),
+    ("second_nylon", 24, 40, 88),
+    ("second_steel", 25, 40, 88),
+    ("second_harp", 46, 40, 88),
+]
 
 
 def write_notes(folder: pathlib.Path) -> None:
-    for name, program in PROGRAMS.items():
-        for number in range(LOWEST, HIGHEST + 1):
+    for name, program, lowest, highest in NOTES:
+        for number in range(lowest, highest + 1):
             events = bytes([0, 0xC0, program, 0, 0x90, number, 100, 0x8F, 0x00, 0x80, number, 0, 0, 0xFF, 0x2F, 0])
             header = b"MThd" + struct.pack(">IHHH", 6, 0, 1, 960)
             track = b"MTrk" + struct.pack(">I", len(events)) + events
@@ -59,10 +66,11 @@ def main() -> None:
     if sys.argv[1] == "notes":
         write_notes(folder)
         return
-    print("# First partials of notes rendered by Debian's fluidsynth from timgm6mb-soundfont; see render_samples.sh.")
+    print("# First partials of notes rendered by Debian's fluidsynth; see render_samples.sh. From timgm6mb-soundfont, and those")
+    print("# named second_ from fluid-soundfont-gm.")
     print("file,program,midi_number,first_partial_hz,cents_from_equal_temperament")
-    for name in PROGRAMS:
-        for number in range(LOWEST, HIGHEST + 1):
+    for name, _, lowest, highest in NOTES:
+        for number in range(lowest, highest + 1):
             hz = first_partial(folder / f"{name}_{number}.wav", number)
             cents = 1200 * np.log2(hz / (440.0 * 2 ** ((number - 69) / 12)))
             print(f"{name}_{number}.wav,{name},{number},{hz:.4f},{cents:+.3f}")

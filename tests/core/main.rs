@@ -42,6 +42,7 @@ mod song_habits;
 mod songs;
 mod songs_played;
 mod sound;
+mod sounding;
 mod store;
 mod string_laws;
 mod strings;

@@ -15,10 +15,10 @@ use super::score::{Score, Sound, step, strikes};
 use super::watch::Watch;
 use super::worker::{Hearing, Ringing, Told};
 
-/// How far apart two strings can be heard that wobble once a second, in cents.
-pub const WOBBLE_CENTS: [u8; 8] = [2, 3, 5, 8, 12, 20, 35, 50];
-/// Where that begins: 5 cents.
-const FIRST_WOBBLE: usize = 2;
+/// How often a second two notes can be heard to wobble: what a player can count, from one in two seconds to four.
+pub const WOBBLES_PER_S: [f64; 6] = [0.5, 1.0, 1.5, 2.0, 3.0, 4.0];
+/// Where that begins: once a second.
+const FIRST_WOBBLE: usize = 1;
 /// What is spoken changes no sooner than this after the last, in seconds, …
 const CALM_S: f64 = 1.0;
 /// … and if only a number has changed, no sooner than this.
@@ -88,7 +88,7 @@ pub struct Ears {
     pub has_sounded: bool,
     /// Why nothing can be sounded.
     pub muted: Option<DeviceFault>,
-    /// Which of [`WOBBLE_CENTS`] is heard.
+    /// Which of [`WOBBLES_PER_S`] is heard.
     pub wobble: usize,
     watch: Option<(u64, Watch)>,
     watches: u64,
@@ -131,10 +131,10 @@ impl Ears {
         self.score.as_ref()
     }
 
-    /// Returns how far apart the two strings of the wobble are.
+    /// Returns how often a second the two notes of the wobble do so.
     #[must_use]
-    pub fn wobble_cents(&self) -> u8 {
-        WOBBLE_CENTS.get(self.wobble).copied().unwrap_or(WOBBLE_CENTS[FIRST_WOBBLE])
+    pub fn wobbles_per_s(&self) -> f64 {
+        WOBBLES_PER_S.get(self.wobble).copied().unwrap_or(WOBBLES_PER_S[FIRST_WOBBLE])
     }
 
     /// Returns the course to play next while all are checked, where only its turn tells it: one that sounds like another,
@@ -172,7 +172,7 @@ pub enum EarsAction {
     Hear(Sound),
     /// Sound nothing more.
     Hush,
-    /// Take another distance for the wobble, so many up the row.
+    /// Let it wobble at another rate, so many up the row.
     WobbleBy(i16),
     /// The app is hidden: nothing listens or sounds.
     Hidden,
@@ -218,7 +218,7 @@ pub(in crate::app) fn update(state: &mut State, action: EarsAction) -> Update {
         EarsAction::Hush => hush(state),
         EarsAction::WobbleBy(steps) => {
             let wobble = i16::try_from(state.ears.wobble).unwrap_or(0).saturating_add(steps).max(0);
-            state.ears.wobble = usize::from(wobble.unsigned_abs()).min(WOBBLE_CENTS.len() - 1);
+            state.ears.wobble = usize::from(wobble.unsigned_abs()).min(WOBBLES_PER_S.len() - 1);
         }
         EarsAction::Hidden => {
             if matches!(state.ears.mic, Mic::On | Mic::Wanted) {
@@ -248,7 +248,7 @@ fn hush(state: &mut State) {
 }
 
 fn sound_it(state: &mut State, sound: Sound) {
-    let strikes = strikes(state, sound, Cents::new(f64::from(state.ears.wobble_cents())));
+    let strikes = strikes(state, sound, state.ears.wobbles_per_s());
     if strikes.is_empty() {
         return hush(state);
     }

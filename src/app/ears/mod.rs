@@ -14,7 +14,7 @@ mod worker;
 
 #[cfg(feature = "app")]
 pub(super) use line::Line;
-pub use listening::{Ears, EarsAction, HeardString, Mic, Turning, WOBBLE_CENTS};
+pub use listening::{Ears, EarsAction, HeardString, Mic, Turning, WOBBLES_PER_S};
 pub use listening::{follow, hide};
 pub(super) use listening::{settle, update};
 pub use score::{Score, Sound, string_make};

@@ -8,8 +8,8 @@ use crate::app::playing::clock_beats;
 use crate::instrument::{CourseIndex, Gauge, Material, Stringing};
 use crate::retune::{MatchKind, Sounding, Step, Touch};
 use crate::shapes::{Hand, alternating_bass};
-use crate::sound::{Strike, StringMake, Tone, arpeggio, beating_pair, strum, thumb_pattern};
-use crate::theory::{Cents, Hertz};
+use crate::sound::{Strike, StringMake, Tone, arpeggio, strum, thumb_pattern, wobbling_pair};
+use crate::theory::Hertz;
 
 use super::watch::stopped_at;
 
@@ -43,7 +43,7 @@ pub enum Sound {
     Reference,
     /// Both together, as they sound when right.
     Both,
-    /// Two strings that wobble once a second.
+    /// Two notes that wobble as often a second as was chosen.
     Wobble,
     /// The shape shown, strummed.
     Strum,
@@ -83,12 +83,12 @@ pub(super) fn step(state: &State) -> Option<&Step> {
 }
 
 /// Returns the plucks of a sound; none where there is nothing to sound.
-pub(super) fn strikes(state: &State, sound: Sound, wobble: Cents) -> Vec<Strike> {
+pub(super) fn strikes(state: &State, sound: Sound, wobbles_per_s: f64) -> Vec<Strike> {
     match sound {
         Sound::Target => repeated(target(state)),
         Sound::Reference => repeated(reference(state).map(|(_, side)| side)),
         Sound::Both => reference(state).map(|(tuned, side)| pair(side, tuned)).unwrap_or_default(),
-        Sound::Wobble => wobbling(wobble),
+        Sound::Wobble => wobbling(wobbles_per_s),
         Sound::Strum => ringing(strum(&shape(state), 0.0, STRUM_S)),
         Sound::Arpeggio => ringing(arpeggio(&shape(state), 0.0, ARPEGGIO_S)),
         Sound::Thumb => ringing(thumb(state)),
@@ -142,9 +142,10 @@ fn pair(one: Strike, other: Strike) -> Vec<Strike> {
     vec![at(one, 0.0), at(other, 0.2), at(one, PAIR_S), at(other, PAIR_S + 0.2)]
 }
 
-fn wobbling(by: Cents) -> Vec<Strike> {
-    let Some((low, high)) = beating_pair(by, 1.0) else { return Vec::new() };
-    let tone = Tone { decay_s: 8.0, ..Tone::default() };
+/// Two notes as near to pure as a string's can be, so that nothing but the rate asked for is heard.
+fn wobbling(per_s: f64) -> Vec<Strike> {
+    let Some((low, high)) = wobbling_pair(per_s) else { return Vec::new() };
+    let tone = Tone { decay_s: 12.0, brightness: 0.05, inharmonicity: 0.0, plucked_at: 1.0 / 3.0 };
     let note = |hertz, course| Strike { stop_at_s: Some(PAIR_S), ..Strike::new(hertz, tone, course) };
     vec![note(low, FREE_COURSES.0), note(high, FREE_COURSES.1)]
 }

@@ -3,7 +3,7 @@
 use slint::Model;
 
 use crate::app::State;
-use crate::app::ears::{Ears, HeardString, Hearing, Mic, Ringing, Sound, Turning, WOBBLE_CENTS, Watch};
+use crate::app::ears::{Ears, HeardString, Hearing, Mic, Ringing, Sound, Turning, WOBBLES_PER_S, Watch};
 use crate::app::guitar::Stage;
 use crate::app::ui;
 use crate::instrument::CourseIndex;
@@ -35,8 +35,9 @@ pub(in crate::app) fn show_listening(state: &State, to: &ui::ListenState<'_>) {
     to.set_tolerance(decimal(state.library.settings.listening_tolerance().get()).into());
     to.set_sounding(sounding(ears.sounding));
     to.set_has_sounded(ears.has_sounded);
-    to.set_wobble_cents(ears.wobble_cents().to_string().into());
-    to.set_wobble_can_rise(ears.wobble + 1 < WOBBLE_CENTS.len());
+    to.set_wobbles(rate(ears.wobbles_per_s()).into());
+    to.set_wobbles_once((ears.wobbles_per_s() - 1.0).abs() < 1e-9);
+    to.set_wobble_can_rise(ears.wobble + 1 < WOBBLES_PER_S.len());
     to.set_wobble_can_fall(ears.wobble > 0);
     show_asked(state, to);
     let watch = ears.watch().map(|(_, watch)| watch);
@@ -170,6 +171,11 @@ fn nearest(state: &State, frequency: Hertz) -> Option<Pitch> {
     let a4 = state.library.settings.reference();
     let off = |pitch: &Pitch| Cents::between(a4.frequency(*pitch), frequency).abs().get();
     (0..=127).filter_map(Pitch::from_number).min_by(|one, other| off(one).total_cmp(&off(other)))
+}
+
+/// A rate as it is said: with a decimal only where it has one.
+fn rate(per_s: f64) -> String {
+    if per_s.fract().abs() < 1e-9 { whole(per_s) } else { decimal(per_s) }
 }
 
 /// Cents without their sign; empty for next to nothing.

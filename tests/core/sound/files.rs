@@ -3,7 +3,7 @@
 use std::io::Cursor;
 
 use hound::{SampleFormat, WavSpec, WavWriter};
-use pegwise::sound::{Listening, ReadWavError, SampleRate, read_wav, track, write_wav};
+use pegwise::sound::{Listening, ReadWavError, SampleRate, WavPieces, read_wav, track, write_wav};
 
 use super::signals::{cents, last_heard};
 
@@ -80,6 +80,54 @@ fn unfit_files_are_refused_in_one_sentence() {
     }
 }
 
+/// Where the sound of a file written by another program begins, and its length.
+fn data_at(bytes: &[u8]) -> usize {
+    bytes.windows(4).position(|four| four == b"data").unwrap() + 8
+}
+
+#[test]
+fn a_header_that_leaves_the_length_open_is_read_to_the_end() {
+    let whole = file(2, 44_100, 16, SampleFormat::Int, 0.8, 0.5);
+    let samples = read_wav(&whole[..]).unwrap().samples;
+    let at = data_at(&whole);
+    for size in [0_u32, u32::MAX, 0x7FFF_FFFF, 0x7FFF_F000] {
+        let mut bytes = whole.clone();
+        bytes[4..8].copy_from_slice(&u32::MAX.to_le_bytes());
+        bytes[at - 4..at].copy_from_slice(&size.to_le_bytes());
+        assert_eq!(read_wav(&bytes[..]).unwrap().samples, samples, "{size:#x}");
+    }
+    // Chunks of other kinds before it, of odd length too.
+    let mut bytes = whole[..12].to_vec();
+    bytes.extend(b"LIST\x05\0\0\0hello\0");
+    bytes.extend(&whole[12..]);
+    assert_eq!(read_wav(&bytes[..]).unwrap().samples, samples);
+}
+
+/// A file that never ends: what is held of it does not grow.
+#[test]
+fn a_stream_is_read_in_pieces() {
+    struct Endless(Vec<u8>, usize);
+    impl std::io::Read for Endless {
+        fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+            for slot in into.iter_mut() {
+                *slot = self.0.get(self.1).copied().unwrap_or(0);
+                self.1 += 1;
+            }
+            Ok(into.len())
+        }
+    }
+    let mut head = file(1, 48_000, 16, SampleFormat::Int, 0.5, 0.5);
+    let at = data_at(&head);
+    head[at - 4..at].copy_from_slice(&u32::MAX.to_le_bytes());
+    let mut pieces = WavPieces::open(Endless(head, 0)).unwrap();
+    let mut piece = Vec::new();
+    for _ in 0..1000 {
+        piece.clear();
+        assert!(pieces.read(&mut piece).unwrap());
+        assert!(piece.len() <= 4096 && piece.capacity() <= 8192);
+    }
+}
+
 #[test]
 fn no_damaged_file_panics() {
     let whole = file(2, 44_100, 16, SampleFormat::Int, 0.01, 0.5);
@@ -142,5 +190,5 @@ fn rendered_samples_are_read_within_a_cent_and_never_an_octave_off() {
     }
     let mean = squares.iter().sum::<f64>() / f64::from(u32::try_from(squares.len()).unwrap());
     eprintln!("{} samples, {:.3} cents RMS from the independent measure", squares.len(), mean.sqrt());
-    assert!(faults.is_empty() && squares.len() >= 70, "{}", faults.join("\n"));
+    assert!(faults.is_empty() && squares.len() >= 220, "{}", faults.join("\n"));
 }

@@ -140,6 +140,76 @@ fn hum_alone_gives_nothing_and_a_string_over_it_is_read() {
     }
 }
 
+/// Strings that stand on the mains' own multiples, and just beside them, are read as soon as any.
+#[test]
+fn a_string_on_the_mains_is_read_as_soon_as_beside_it() {
+    for (hz, most_s) in [
+        (150.0, 0.06),
+        (180.0, 0.06),
+        (200.0, 0.06),
+        (240.0, 0.06),
+        (249.2, 0.06),
+        (250.0, 0.06),
+        (300.0, 0.06),
+        (360.0, 0.06),
+        (261.63, 0.06),
+        (100.0, 0.09),
+        (120.0, 0.09),
+        (110.0, 0.09),
+        (60.0, 0.19),
+    ] {
+        for seed in 0..4 {
+            let mut random = Random(seed);
+            let mut out = vec![0.0; seconds(1.5)];
+            Plucked::plain(hz, 5e-5, 6.0).add_to(&mut out, seconds(0.3), 1.0, &mut random);
+            add_noise(&mut out, seconds(0.3)..seconds(0.5), 40.0, &mut random);
+            let all = readings(&samples(&out, 0.5));
+            let first = all.iter().find(|reading| reading.heard.is_some()).unwrap();
+            assert!(first.at_s - 0.3 <= most_s + 1e-9, "{hz} Hz: {:.3} s", first.at_s - 0.3);
+            let late = all.iter().filter(|reading| reading.at_s > 0.45 + 3.0 / hz);
+            for reading in late {
+                let off = reading.heard.map(|heard| cents(hz, heard.frequency.get()));
+                assert!(off.is_some_and(|off| off.abs() < 2.0), "{hz} Hz at {:.2} s: {off:?}", reading.at_s);
+            }
+        }
+    }
+}
+
+#[test]
+fn hum_that_fades_is_no_string() {
+    for mains_hz in [50.0, 60.0, 49.93] {
+        let mut out = vec![0.0; seconds(6.0)];
+        add_hum(&mut out, mains_hz, 0.1);
+        for (at, value) in (0_u32..).zip(out.iter_mut()) {
+            *value *= 10_f64.powf(-0.5 * f64::from(at) / RATE_HZ);
+        }
+        add_noise(&mut out, 0..seconds(1.0), 40.0, &mut Random(3));
+        let all = readings(&samples(&out, 0.2));
+        let heard = all.iter().find_map(|reading| reading.heard);
+        assert!(heard.is_none(), "{mains_hz} Hz: {heard:?}");
+    }
+}
+
+/// D A D F♯ A D strummed: no string of it is the 36.7 Hz that all their partials nearly share.
+#[test]
+fn a_strummed_chord_is_not_its_common_root() {
+    let strings = [73.416, 110.0, 146.832, 184.997, 220.0, 293.665];
+    for spread_s in [0.0, 0.02, 0.05] {
+        let mut random = Random(9);
+        let mut out = vec![0.0; seconds(2.5)];
+        for (at, hz) in (0_u8..).zip(strings) {
+            let from = seconds(0.2 + spread_s * f64::from(at));
+            Plucked::plain(hz, 5e-5, 4.0).add_to(&mut out, from, 1.0, &mut random);
+        }
+        add_noise(&mut out, seconds(0.2)..seconds(1.2), 40.0, &mut random);
+        for reading in readings(&samples(&out, 0.5)) {
+            let Some(heard) = reading.heard else { continue };
+            let hz = heard.frequency.get();
+            assert!(hz > 70.0, "{spread_s} s apart: {hz:.1} Hz at {:.2} s", reading.at_s);
+        }
+    }
+}
+
 #[test]
 fn the_string_just_plucked_is_read_while_another_rings() {
     let strings = [73.42, 110.0, 146.83, 246.94, 329.63];
