@@ -60,6 +60,8 @@ const LEAPT_BLOCKS: usize = 100;
 const KNOWN_READINGS: usize = 12;
 /// What is known explains as much as the leap if its share of the power is this much of the leap's.
 const AS_MUCH: f64 = 0.9;
+/// A reading this near the last one, in cents, is the same string's.
+const SAME_STRING_CENTS: f64 = 50.0;
 /// A single partial is a string only if it is nearly all there is, as a share of the power.
 const LONE_SHARE: f64 = 0.9;
 /// Windows shorter than this, in seconds, must show more of the power on one string, by the next figure.
@@ -435,6 +437,7 @@ impl Tracker {
             self.is_dying = all.total_power < 0.85 * self.loudest;
         }
         let (is_dying, is_plucked) = (self.is_dying, self.is_plucked);
+        let known_hz = self.latest_hz.filter(|_| self.confirmed > 0);
         let is_early = real(self.blocks - self.plucked_at) * BLOCK_S <= NOT_YET_DYING_S;
         let is_hum = |old: &Peak, peak: &Peak| is_on_mains(old.hz, MAINS_PARTIALS) && peak.power < 6.0 * old.power;
         leave_out(&mut all, &self.before, seconds, is_hum);
@@ -448,7 +451,10 @@ impl Tracker {
         let believable = |series: &Series| {
             let is_firm = series.partials > 1 || series.share >= LONE_SHARE;
             let is_sharp = series.deviation_hz < WORST_DEVIATION * series.first_hz;
-            let is_string = !is_on_mains(series.first_hz, 6.0) || is_plucked && (is_dying || is_early);
+            // A string that is turned past the mains' multiples is the same string there.
+            let is_known = known_hz.is_some_and(|hz| cents(hz, series.first_hz).abs() <= SAME_STRING_CENTS);
+            let is_string =
+                !is_on_mains(series.first_hz, 6.0) || is_plucked && (is_dying || is_early) || is_known && is_dying;
             is_firm && is_sharp && is_string && series.share >= least
         };
         if let Some(known) = known {
