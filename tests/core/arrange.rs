@@ -365,3 +365,44 @@ fn what_is_heard_is_what_is_arranged_at_its_time() {
     assert_eq!(strikes.len(), 8);
     assert!(strikes.iter().all(|strike| strike.course >= 4 && strike.at_s >= 0.0 && strike.at_s < 4.0));
 }
+
+/// How long things take: `cargo test --no-default-features --test core how_long_a_tune -- --ignored --nocapture`.
+#[test]
+#[ignore = "measures: see tests/FIGURES.md"]
+fn how_long_a_tune_takes() {
+    use std::time::Instant;
+    let music = "\"G\"G2 AB d2 BA|\"C\"G2 E2 \"G\"D4|\"D\"F2 GA c2 BA|\"G\"B2 G2 G4|".repeat(8);
+    let tune = tune(&format!("X:1\nM:4/4\nL:1/8\nK:G\n{music}\n"));
+    let median = |run: &dyn Fn()| {
+        let mut times: Vec<f64> = (0..5)
+            .map(|_| {
+                let started = Instant::now();
+                run();
+                started.elapsed().as_secs_f64() * 1e3
+            })
+            .collect();
+        times.sort_by(f64::total_cmp);
+        times[2]
+    };
+    for name in TUNINGS {
+        let tuning = tuning(name);
+        let fixed = Wishes { transpose: Some(Semitones::ZERO), capo: Some(Fret::OPEN), ..Wishes::default() };
+        let pin = Pin { at: Quarters::new(4, 1).unwrap(), what: Pinned::NoBass };
+        let pinned = Wishes { pins: vec![pin], ..fixed.clone() };
+        let run = |wishes: &Wishes| drop(arrange(&tune, guitar(), &tuning, wishes, &never).unwrap());
+        let (chosen, one, changed) =
+            (median(&|| run(&Wishes::default())), median(&|| run(&fixed)), median(&|| run(&pinned)));
+        println!("{name}: 32 bars, key chosen {chosen:.0} ms, fixed {one:.0} ms, with a decision {changed:.0} ms");
+    }
+    let all = Catalog::bundled().tunings_for(guitar());
+    let candidates: Vec<TuningCandidate<'_>> =
+        all.iter().map(|found| TuningCandidate { tuning: found.tuning(), effort: 1.0 }).collect();
+    let started = Instant::now();
+    let mut times = Vec::new();
+    let mut keep = |_| {
+        times.push(started.elapsed().as_secs_f64());
+        ControlFlow::Continue(())
+    };
+    try_tunings(&tune, guitar(), &candidates, &Wishes::default(), 2, &never, &mut keep).unwrap();
+    println!("{} tunings in {:.2} s, the first three in {:.3} s", times.len(), times[times.len() - 1], times[2]);
+}

@@ -56,7 +56,8 @@ def plain(text):
         line = re.sub(r"[.~H-WYh-wy]", "", line)
         line = re.sub(r"\s*([<>]+)\s*", r"\1", line)
         line = re.sub(r"\((?!\d)", "", line).replace(")", "")
-        line = re.sub(r"\s+-", "-", line)
+        # music21 loses the note before a double repeat at a line's end.
+        line = re.sub(r"\s+-", "-", line).replace("::", " :||: ")
         lines.append(explicit(line, state))
     return "\n".join(lines)
 
