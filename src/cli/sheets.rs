@@ -5,15 +5,18 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args as ClapArgs, Subcommand, ValueEnum};
 
+use crate::arrange::{Wishes, arrange};
 use crate::instrument::{Catalog, Fret, Fretboard, Instrument, Language, StringSet, Tuning, strings_asked};
 use crate::shapes::{RankedShape, ShapeSearch, Style};
 use crate::sheet::{
     Document, FromTuning, KeySheet, Paper, SetListSheet, SetSong, ShapeSheet, Sheet, SheetOptions, SongSheet,
-    TuningSheet, key_sheet, set_list_sheet, shape_picture, shape_sheet, song_sheet, tuning_sheet,
+    TuneSheet, TuningSheet, key_sheet, set_list_sheet, shape_picture, shape_sheet, song_sheet, tune_sheet,
+    tuning_sheet,
 };
 use crate::songs::Song;
 use crate::store::write_whole;
-use crate::theory::{Chord, Key, KeyChord, Naming, SpelledPitch};
+use crate::theory::{Chord, Key, KeyChord, Naming, Semitones, SpelledPitch};
+use crate::tune::{MOST_BYTES, Tune, read_tunes};
 
 use super::Failure;
 use super::args::{Common, OnNeck, Play};
@@ -31,6 +34,8 @@ pub(super) enum SheetArgs {
     Key(KeyArgs),
     /// A song: its shapes, then the chart with its words.
     Song(SongArgs),
+    /// A tune in ABC or `MusicXML`, worked out in a tuning: notes and tab, the thumb and the fingers.
+    Tune(TuneArgs),
     /// A set list: the order, each song's tuning and capo, and what is turned between.
     Set(SetArgs),
 }
@@ -154,6 +159,28 @@ pub(super) struct SongArgs {
 }
 
 #[derive(Debug, ClapArgs)]
+pub(super) struct TuneArgs {
+    /// The tune: ABC, or `MusicXML` plain or packed.
+    file: PathBuf,
+    #[command(flatten)]
+    common: Common,
+    /// The tuning, by name or by its notes from the thickest string to the thinnest; the usual one unless given.
+    #[arg(long)]
+    tuning: Option<String>,
+    /// The fret the capo sits at; the one that suits unless given.
+    #[arg(long)]
+    capo: Option<u8>,
+    /// By how many semitones the tune is moved; what suits unless given.
+    #[arg(long, allow_negative_numbers = true)]
+    transpose: Option<i16>,
+    /// Which tune of a file with several, by its number.
+    #[arg(long)]
+    number: Option<u32>,
+    #[command(flatten)]
+    on_paper: OnPaper,
+}
+
+#[derive(Debug, ClapArgs)]
 pub(super) struct SetArgs {
     /// The songs as text, in order, or one library file with a set list in it.
     #[arg(required = true)]
@@ -251,6 +278,7 @@ pub(super) fn sheet(wanted: &SheetArgs) -> Result<String, Failure> {
         SheetArgs::Shape(wanted) => shape(wanted),
         SheetArgs::Key(wanted) => key(wanted),
         SheetArgs::Song(wanted) => song(wanted),
+        SheetArgs::Tune(wanted) => tune(wanted),
         SheetArgs::Set(wanted) => set(wanted),
     }
 }
@@ -475,4 +503,47 @@ fn set_of_library(path: &Path, title: Option<&str>) -> Result<(String, String, V
     let list = list.ok_or_else(|| fault(&"there is no such set list in it"))?;
     let find = |entry: &crate::songs::SetEntry| library.songs().iter().find(|song| song.id == entry.song_id).cloned();
     Ok((list.title.clone(), list.notes.clone(), list.entries.iter().filter_map(find).collect()))
+}
+
+fn tune(wanted: &TuneArgs) -> Result<String, Failure> {
+    let options = wanted.on_paper.options()?;
+    let instrument = wanted.common.instrument()?;
+    let tuning = wanted.common.tuning(wanted.tuning.as_deref())?;
+    let tune = read_tune(&wanted.file, wanted.number)?;
+    let played = tune.played().map_err(Failure::input)?;
+    let wishes = Wishes {
+        transpose: wanted.transpose.map(Semitones::new),
+        capo: wanted.capo.map(Fret::new),
+        ..Wishes::default()
+    };
+    let arrangement = arrange(&tune, instrument, &tuning, &wishes, &|| false).map_err(Failure::input)?;
+    let spelled = spelled(instrument, &tuning);
+    let sheet = tune_sheet(
+        &TuneSheet {
+            tune: &tune,
+            played: &played,
+            arrangement: &arrangement,
+            instrument,
+            tuning: &tuning,
+            spelled: &spelled,
+            tuning_name: name_of(instrument, &tuning),
+        },
+        &options,
+    );
+    let sheet = sheet.ok_or_else(|| Failure::input("the capo does not fit the instrument"))?;
+    wanted.on_paper.write(&sheet)
+}
+
+/// Reads a tune: of a file with several the one of that number, else the first.
+fn read_tune(path: &Path, number: Option<u32>) -> Result<Tune, Failure> {
+    let fault = |inner: &dyn std::fmt::Display| Failure::Input(format!("{}: {inner}", path.display()));
+    let size = std::fs::metadata(path).map_err(|inner| fault(&inner))?.len();
+    if size > u64::try_from(MOST_BYTES).unwrap_or(u64::MAX) {
+        return Err(fault(&"the file is too large for a tune"));
+    }
+    let bytes = std::fs::read(path).map_err(|inner| fault(&inner))?;
+    let tunes = read_tunes(&bytes).map_err(|inner| fault(&inner))?;
+    let mut found = tunes.into_iter().filter(|read| number.is_none_or(|number| read.tune.number == Some(number)));
+    let read = found.next().ok_or_else(|| fault(&"there is no tune of that number in it"))?;
+    read.fault.map_or(Ok(read.tune), |inner| Err(fault(&inner)))
 }

@@ -236,6 +236,15 @@ impl<'a> Composer<'a> {
         self.y += height;
     }
 
+    /// Marks that are a drawing, measured from its upper left corner at the left margin.
+    pub(super) fn marked_figure(&mut self, words: String, marks: Vec<Mark>, height: f32) {
+        self.ensure(height);
+        let element = self.element(Kind::Figure, None, words);
+        let (x, y) = (self.left, self.y);
+        self.draw_seen(element, marks.into_iter().map(|mark| mark.moved(x, y)).collect());
+        self.y += height;
+    }
+
     pub(super) fn list(&mut self) -> usize {
         self.element(Kind::List, None, "")
     }

@@ -12,6 +12,8 @@ pub(super) enum Face {
     Regular,
     Bold,
     ExtraBold,
+    /// Clefs, rests and flags: four spaces of a stave to the em, its lower line on the baseline.
+    Staff,
 }
 
 /// What stands for a letter the family lacks.
@@ -40,6 +42,7 @@ impl Parsed {
 
 static REGULAR: Lazy<Parsed> = Lazy::new(|| Parsed::new(include_bytes!("../../ui/fonts/pegwise_sans_regular.ttf")));
 static BOLD: Lazy<Parsed> = Lazy::new(|| Parsed::new(include_bytes!("../../ui/fonts/pegwise_sans_bold.ttf")));
+static STAFF: Lazy<Parsed> = Lazy::new(|| Parsed::new(include_bytes!("../../ui/fonts/pegwise_staff.ttf")));
 static EXTRA_BOLD: Lazy<Parsed> =
     Lazy::new(|| Parsed::new(include_bytes!("../../ui/fonts/pegwise_sans_extrabold.ttf")));
 
@@ -49,6 +52,7 @@ impl Face {
             Self::Regular => &REGULAR,
             Self::Bold => &BOLD,
             Self::ExtraBold => &EXTRA_BOLD,
+            Self::Staff => &STAFF,
         }
     }
 
@@ -63,13 +67,14 @@ impl Face {
             Self::Regular => "PegwiseSans-Regular",
             Self::Bold => "PegwiseSans-Bold",
             Self::ExtraBold => "PegwiseSans-ExtraBold",
+            Self::Staff => "PegwiseStaff",
         }
     }
 
     /// The weight as CSS and PDF count it.
     pub(super) const fn weight(self) -> u16 {
         match self {
-            Self::Regular => 400,
+            Self::Regular | Self::Staff => 400,
             Self::Bold => 700,
             Self::ExtraBold => 800,
         }

@@ -13,6 +13,7 @@ mod key;
 mod lines;
 mod music_xml;
 mod names;
+mod notation;
 mod page;
 mod paper;
 mod pdf;
@@ -26,6 +27,7 @@ mod shape;
 mod song;
 mod strings;
 mod svg;
+mod tune;
 mod tuning;
 mod words;
 
@@ -37,6 +39,7 @@ pub use score::Score;
 pub use set_list::{SetListSheet, SetSong, set_list_sheet};
 pub use shape::{ShapeSheet, shape_picture, shape_sheet};
 pub use song::{SongSheet, song_sheet};
+pub use tune::{TuneSheet, tune_sheet};
 pub use tuning::{FromTuning, TuningSheet, tuning_sheet};
 
 /// A sheet with the music that is on it.

@@ -7,10 +7,53 @@ use crate::shapes::Finger;
 use crate::theory::{Note, SpelledPitch};
 
 use super::escaped;
-use super::score::{Bar, Frame, Fretted, Harmony, Score, Struck};
+use super::score::{Bar, Event, Frame, Fretted, Harmony, Score, TICKS};
 
-/// Parts of a quarter note that durations are counted in.
-const DIVISIONS: u16 = 1;
+/// Lengths a single note says: in ticks, its name, whether it is dotted, whether it is one of three in the time of two.
+const VALUES: [(u32, &str, bool, bool); 16] = [
+    (4 * TICKS, "whole", false, false),
+    (3 * TICKS, "half", true, false),
+    (2 * TICKS, "half", false, false),
+    (3 * TICKS / 2, "quarter", true, false),
+    (4 * TICKS / 3, "half", false, true),
+    (TICKS, "quarter", false, false),
+    (3 * TICKS / 4, "eighth", true, false),
+    (2 * TICKS / 3, "quarter", false, true),
+    (TICKS / 2, "eighth", false, false),
+    (3 * TICKS / 8, "16th", true, false),
+    (TICKS / 3, "eighth", false, true),
+    (TICKS / 4, "16th", false, false),
+    (TICKS / 6, "16th", false, true),
+    (TICKS / 8, "32nd", false, false),
+    (TICKS / 12, "32nd", false, true),
+    (TICKS / 16, "64th", false, false),
+];
+
+/// A piece of a note: what one sign says.
+struct Piece {
+    ticks: u32,
+    value: Option<(&'static str, bool, bool)>,
+}
+
+/// Parts a length into what single notes say, longest first; as it is where one says it.
+fn pieces(ticks: u32) -> Vec<Piece> {
+    let whole = |&(length, name, dotted, three): &(u32, &'static str, bool, bool)| Piece {
+        ticks: length,
+        value: Some((name, dotted, three)),
+    };
+    if let Some(exact) = VALUES.iter().find(|value| value.0 == ticks) {
+        return vec![whole(exact)];
+    }
+    let mut left = ticks;
+    let mut parts = Vec::new();
+    while left > 0 {
+        let piece = VALUES.iter().find(|value| value.0 <= left && !value.3).map(whole);
+        let piece = piece.unwrap_or(Piece { ticks: left, value: None });
+        left -= piece.ticks;
+        parts.push(piece);
+    }
+    parts
+}
 
 /// The kinds of chord the standard names, by the ids of `data/chords.toml`.
 const KINDS: [(&str, &str); 24] = [
@@ -60,32 +103,30 @@ impl Score {
         );
         xml += " <part id=\"P1\">\n";
         for (number, bar) in self.bars.iter().enumerate() {
-            let _ = writeln!(xml, "  <measure number=\"{}\">", number + 1);
+            let pickup = if bar.number == 0 { " implicit=\"yes\"" } else { "" };
+            let _ = writeln!(xml, "  <measure number=\"{}\"{pickup}>", bar.number);
             if number == 0 {
-                self.attributes(&mut xml);
+                self.attributes(bar.metre, &mut xml);
+            } else if number.checked_sub(1).and_then(|before| self.bars.get(before)).map(|before| before.metre)
+                != Some(bar.metre)
+            {
+                let _ = writeln!(xml, "   <attributes>{}</attributes>", time(bar.metre));
             }
             self.bar(bar, &mut xml);
             xml += "  </measure>\n";
         }
         if self.bars.is_empty() {
             xml += "  <measure number=\"1\">\n";
-            self.attributes(&mut xml);
-            xml += "   <note><rest measure=\"yes\"/><duration>4</duration><staff>1</staff></note>\n  </measure>\n";
+            self.attributes((4, 4), &mut xml);
+            xml += "   <note><rest measure=\"yes\"/><duration>192</duration><staff>1</staff></note>\n  </measure>\n";
         }
         xml + " </part>\n</score-partwise>\n"
     }
 
-    /// Whether the notes are written an octave above where they sound, as for the guitar: else they would lie far below
-    /// the stave.
-    fn is_written_up(&self) -> bool {
-        self.strings.iter().map(|pitch| pitch.pitch().number()).min().is_some_and(|lowest| lowest < 48)
-    }
-
-    fn attributes(&self, xml: &mut String) {
+    fn attributes(&self, metre: (u8, u8), xml: &mut String) {
         let lines = self.strings.len();
-        let _ =
-            writeln!(xml, "   <attributes>\n    <divisions>{DIVISIONS}</divisions>\n    <key><fifths>0</fifths></key>");
-        *xml += "    <time><beats>4</beats><beat-type>4</beat-type></time>\n    <staves>2</staves>\n";
+        let _ = writeln!(xml, "   <attributes>\n    <divisions>{TICKS}</divisions>\n    <key><fifths>0</fifths></key>");
+        let _ = writeln!(xml, "    {}\n    <staves>2</staves>", time(metre));
         let change = if self.is_written_up() { "<clef-octave-change>-1</clef-octave-change>" } else { "" };
         let _ = writeln!(xml, "    <clef number=\"1\"><sign>G</sign><line>2</line>{change}</clef>");
         let _ = writeln!(
@@ -118,48 +159,72 @@ impl Score {
         for harmony in &bar.harmonies {
             self.harmony(harmony, xml);
         }
-        let mut quarters = 0;
-        for struck in &bar.struck {
-            self.struck(struck, 1, xml);
-            quarters += struck.quarters;
-        }
-        let _ = writeln!(xml, "   <backup><duration>{}</duration></backup>", quarters * DIVISIONS);
-        for struck in &bar.struck {
-            self.struck(struck, 2, xml);
+        let back = |ticks: u32, xml: &mut String| {
+            if ticks > 0 {
+                let _ = writeln!(xml, "   <backup><duration>{ticks}</duration></backup>");
+            }
+        };
+        let mut is_first = true;
+        for staff in [1, 2] {
+            for (voice, events) in bar.voices.iter().enumerate() {
+                if !std::mem::take(&mut is_first) {
+                    back(bar.ticks(), xml);
+                }
+                for event in events {
+                    self.event(event, staff, voice, xml);
+                }
+            }
         }
     }
 
-    fn struck(&self, struck: &Struck, staff: u8, xml: &mut String) {
-        let voice = if staff == 1 { 1 } else { 5 };
-        let duration = struck.quarters * DIVISIONS;
-        let (kind, dot) = match struck.quarters {
-            1 => ("quarter", ""),
-            2 => ("half", ""),
-            3 => ("half", "<dot/>"),
-            _ => ("whole", ""),
-        };
-        if struck.notes.is_empty() {
-            let _ = writeln!(
-                xml,
-                "   <note><rest/><duration>{duration}</duration><voice>{voice}</voice><type>{kind}</type>{dot}<staff>{staff}</staff></note>"
-            );
-        }
-        for (index, note) in struck.notes.iter().enumerate() {
-            *xml += "   <note>";
-            if index > 0 {
-                *xml += "<chord/>";
+    fn event(&self, event: &Event, staff: u8, voice: usize, xml: &mut String) {
+        let named = voice + if staff == 1 { 1 } else { 5 };
+        let parts = pieces(event.ticks);
+        let all = parts.len();
+        for (part, piece) in parts.iter().enumerate() {
+            let (ties_from, ties_to) = (event.ties_from || part > 0, event.ties_to || part + 1 < all);
+            let duration = format!("<duration>{}</duration>", piece.ticks);
+            let (mut kind, mut three) = (String::new(), String::new());
+            if let Some((name, dotted, is_three)) = piece.value {
+                kind = format!("<type>{name}</type>{}", if dotted { "<dot/>" } else { "" });
+                if is_three {
+                    three = "<time-modification><actual-notes>3</actual-notes><normal-notes>2</normal-notes></time-modification>"
+                        .to_owned();
+                }
             }
-            let _ = write!(xml, "<pitch><step>{:?}</step>", note.pitch.note().letter());
-            alter(xml, "alter", note.pitch.note());
-            let _ = write!(xml, "<octave>{}</octave></pitch>", octave(note.pitch));
-            let _ = write!(
-                xml,
-                "<duration>{duration}</duration><voice>{voice}</voice><type>{kind}</type>{dot}<staff>{staff}</staff>"
-            );
-            if staff == 2 {
-                self.technical(note, xml);
+            if event.notes.is_empty() {
+                let _ = writeln!(
+                    xml,
+                    "   <note><rest/>{duration}<voice>{named}</voice>{kind}{three}<staff>{staff}</staff></note>"
+                );
+                continue;
             }
-            *xml += "</note>\n";
+            for (index, note) in event.notes.iter().enumerate() {
+                *xml += "   <note>";
+                if index > 0 {
+                    *xml += "<chord/>";
+                }
+                let _ = write!(xml, "<pitch><step>{:?}</step>", note.pitch.note().letter());
+                alter(xml, "alter", note.pitch.note());
+                let _ = write!(xml, "<octave>{}</octave></pitch>{duration}", octave(note.pitch));
+                let mut tied = String::new();
+                for (is_there, how) in [(ties_from, "stop"), (ties_to, "start")] {
+                    if is_there {
+                        let _ = write!(xml, "<tie type=\"{how}\"/>");
+                        let _ = write!(tied, "<tied type=\"{how}\"/>");
+                    }
+                }
+                let _ = write!(xml, "<voice>{named}</voice>{kind}{three}");
+                if voice > 0 {
+                    *xml += "<stem>down</stem>";
+                }
+                let _ = write!(xml, "<staff>{staff}</staff>");
+                let technical = if staff == 2 { self.technical(note, voice) } else { String::new() };
+                if !tied.is_empty() || !technical.is_empty() {
+                    let _ = write!(xml, "<notations>{tied}{technical}</notations>");
+                }
+                *xml += "</note>\n";
+            }
         }
     }
 
@@ -167,17 +232,17 @@ impl Score {
         course.player_number(self.strings.len())
     }
 
-    fn technical(&self, note: &Fretted, xml: &mut String) {
-        let _ = write!(
-            xml,
-            "<notations><technical><string>{}</string><fret>{}</fret>",
-            self.number(note.course),
-            note.fret.get()
-        );
+    fn technical(&self, note: &Fretted, voice: usize) -> String {
+        let mut xml =
+            format!("<technical><string>{}</string><fret>{}</fret>", self.number(note.course), note.fret.get());
         if let Some(finger) = note.finger {
             let _ = write!(xml, "<fingering>{}</fingering>", fingering(finger));
         }
-        *xml += "</technical></notations>";
+        if voice > 0 {
+            // The thumb.
+            xml += "<pluck>p</pluck>";
+        }
+        xml + "</technical>"
     }
 
     fn harmony(&self, harmony: &Harmony, xml: &mut String) {
@@ -207,8 +272,8 @@ impl Score {
         if let Some(frame) = &harmony.frame {
             self.frame(frame, xml);
         }
-        if harmony.at_quarter > 0 {
-            let _ = write!(xml, "<offset>{}</offset>", harmony.at_quarter * DIVISIONS);
+        if harmony.at_tick > 0 {
+            let _ = write!(xml, "<offset>{}</offset>", harmony.at_tick);
         }
         *xml += "<staff>1</staff></harmony>\n";
     }
@@ -249,6 +314,10 @@ impl Score {
         }
         *xml += "</frame>";
     }
+}
+
+fn time((beats, unit): (u8, u8)) -> String {
+    format!("<time><beats>{beats}</beats><beat-type>{unit}</beat-type></time>")
 }
 
 fn fingering(finger: Finger) -> char {

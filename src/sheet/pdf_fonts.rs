@@ -45,6 +45,7 @@ impl Fonts {
             Face::Regular => "F1",
             Face::Bold => "F2",
             Face::ExtraBold => "F3",
+            Face::Staff => "F4",
         }
     }
 

@@ -17,13 +17,33 @@ pub struct Score {
     pub(super) bars: Vec<Bar>,
 }
 
+/// What a quarter note is counted in: so many that dots, triplets and thirty-seconds come out even.
+pub(super) const TICKS: u32 = 48;
+
 /// One bar.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Bar {
     pub(super) harmonies: Vec<Harmony>,
-    pub(super) struck: Vec<Struck>,
+    /// The upper voice, then perhaps the thumb's.
+    pub(super) voices: Vec<Vec<Event>>,
+    pub(super) metre: (u8, u8),
+    /// As players count; 0 for a pickup.
+    pub(super) number: usize,
     /// A heading above it.
     pub(super) heading: Option<String>,
+}
+
+impl Default for Bar {
+    fn default() -> Self {
+        Self { harmonies: Vec::new(), voices: Vec::new(), metre: (4, 4), number: 0, heading: None }
+    }
+}
+
+impl Bar {
+    /// How long it lasts.
+    pub(super) fn ticks(&self) -> u32 {
+        self.voices.iter().map(|voice| voice.iter().map(|event| event.ticks).sum()).max().unwrap_or(0)
+    }
 }
 
 /// A chord symbol with its frame.
@@ -32,8 +52,8 @@ pub(super) struct Harmony {
     pub(super) chord: Chord,
     /// How the suffix is written.
     pub(super) suffix: String,
-    /// Where in the bar, in quarter notes from its start.
-    pub(super) at_quarter: u16,
+    /// Where in the bar, in ticks from its start.
+    pub(super) at_tick: u32,
     pub(super) frame: Option<Frame>,
 }
 
@@ -44,13 +64,20 @@ pub(super) struct Frame {
     pub(super) fingering: Fingering,
 }
 
-/// Notes struck together.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Struck {
-    /// 1, 2 or 4 quarters.
-    pub(super) quarters: u16,
-    /// None is a rest.
+/// Notes struck together; a rest without any.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Event {
+    pub(super) ticks: u32,
     pub(super) notes: Vec<Fretted>,
+    /// It sounds on from the bar before, and into the next.
+    pub(super) ties_from: bool,
+    pub(super) ties_to: bool,
+}
+
+impl Event {
+    pub(super) fn new(ticks: u32, notes: Vec<Fretted>) -> Self {
+        Self { ticks, notes, ..Self::default() }
+    }
 }
 
 /// A note on a string.
@@ -83,13 +110,13 @@ impl Score {
     ) -> Self {
         let open = |(index, &pitch): (usize, &SpelledPitch)| {
             let course = CourseIndex::from_lowest(index);
-            Struck { quarters: 1, notes: vec![Fretted { pitch, course, fret: Fret::OPEN, finger: None }] }
+            Event::new(TICKS, vec![Fretted { pitch, course, fret: Fret::OPEN, finger: None }])
         };
-        let all: Vec<Struck> = strings.iter().enumerate().map(open).collect();
-        let bars = all.chunks(4).map(|some| {
-            let mut struck = some.to_vec();
-            struck.extend((some.len()..4).map(|_| Struck { quarters: 1, notes: Vec::new() }));
-            Bar { struck, ..Bar::default() }
+        let all: Vec<Event> = strings.iter().enumerate().map(open).collect();
+        let bars = all.chunks(4).enumerate().map(|(index, some)| {
+            let mut voice = some.to_vec();
+            voice.extend((some.len()..4).map(|_| Event::new(TICKS, Vec::new())));
+            Bar { voices: vec![voice], number: index + 1, ..Bar::default() }
         });
         Self {
             title: title.to_owned(),
@@ -103,8 +130,15 @@ impl Score {
     /// Adds a bar that strikes a shape once.
     pub(super) fn add_shape(&mut self, ranked: &RankedShape) {
         let harmony = Harmony::new(ranked.chord(), Some(Frame::of(ranked)), 0);
-        let struck = vec![Struck { quarters: 4, notes: fretted(ranked) }];
-        self.bars.push(Bar { harmonies: vec![harmony], struck, ..Bar::default() });
+        let voices = vec![vec![Event::new(4 * TICKS, fretted(ranked))]];
+        let number = self.bars.len() + 1;
+        self.bars.push(Bar { harmonies: vec![harmony], voices, number, ..Bar::default() });
+    }
+
+    /// Whether the notes are written an octave above where they sound, as for the guitar: else they would lie far below
+    /// the stave.
+    pub(super) fn is_written_up(&self) -> bool {
+        self.strings.iter().map(|pitch| pitch.pitch().number()).min().is_some_and(|lowest| lowest < 48)
     }
 
     /// Returns the number of bars.
@@ -113,17 +147,20 @@ impl Score {
         self.bars.len()
     }
 
-    /// Returns every note in order: its pitch, the player's number of its string, and its fret counted from the capo.
+    /// Returns every note that is struck, bar by bar and voice by voice: its pitch, the player's number of its string, and
+    /// its fret counted from the capo.
     pub fn notes(&self) -> impl Iterator<Item = (Pitch, u8, u8)> + '_ {
         let all = self.strings.len();
-        let struck = self.bars.iter().flat_map(|bar| &bar.struck).flat_map(|struck| &struck.notes);
-        struck.map(move |note| (note.pitch.pitch(), note.course.player_number(all), note.fret.get()))
+        let events = self.bars.iter().flat_map(|bar| &bar.voices).flatten().filter(|event| !event.ties_from);
+        events
+            .flat_map(|event| &event.notes)
+            .map(move |note| (note.pitch.pitch(), note.course.player_number(all), note.fret.get()))
     }
 }
 
 impl Harmony {
-    pub(super) fn new(chord: Chord, frame: Option<Frame>, at_quarter: u16) -> Self {
-        Self { chord, suffix: chord.quality().symbol().to_owned(), at_quarter, frame }
+    pub(super) fn new(chord: Chord, frame: Option<Frame>, at_tick: u32) -> Self {
+        Self { chord, suffix: chord.quality().symbol().to_owned(), at_tick, frame }
     }
 
     /// The chord's tones above the root, for kinds the standard has no name for.

@@ -14,7 +14,7 @@ use super::names::Names;
 use super::page::{Ink, Mark, Path};
 use super::paper::SheetOptions;
 use super::picture::thickness;
-use super::score::{self, Frame, Harmony, Score, Struck};
+use super::score::{self, Event, Frame, Harmony, Score, TICKS};
 use super::{Sheet, count};
 
 /// What stands on a song's sheet.
@@ -301,7 +301,7 @@ fn music(wanted: &SongSheet<'_>, options: &SheetOptions) -> Option<Score> {
         let title = sections.get(bar.section).and_then(|section| section.title);
         let heading = title.filter(|_| last != Some(bar.section)).map(ToOwned::to_owned);
         last = Some(bar.section);
-        let mut written = score::Bar { heading, ..score::Bar::default() };
+        let mut written = score::Bar { heading, number: score.bars.len() + 1, ..score::Bar::default() };
         fill(&mut written, &bar, wanted);
         score.bars.push(written);
     }
@@ -311,13 +311,17 @@ fn music(wanted: &SongSheet<'_>, options: &SheetOptions) -> Option<Score> {
 /// Fills a bar of four quarters: shares of one, two or four quarters are struck, a chord that goes on is held; bars
 /// divided otherwise are a rest with the chords' names over it.
 fn fill(bar: &mut score::Bar, played: &PlayedBar, wanted: &SongSheet<'_>) {
-    let all = u16::try_from(played.chords.len()).unwrap_or(u16::MAX).max(1);
+    let all = u32::try_from(played.chords.len()).unwrap_or(u32::MAX).max(1);
     let is_even = matches!(all, 1 | 2 | 4);
+    let share = 4 * TICKS / all;
+    let mut voice: Vec<Event> = Vec::new();
     let mut before = None;
+    let mut at_tick = 0;
     for (place, chord) in played.chords.iter().enumerate() {
-        let at_quarter = u16::try_from(place).unwrap_or(0) * 4 / all;
-        if let (true, Some(last)) = (place > 0 && before == Some(*chord), bar.struck.last_mut()) {
-            last.quarters += 4 / all;
+        let here = at_tick;
+        at_tick += share;
+        if let (true, Some(last)) = (place > 0 && before == Some(*chord), voice.last_mut()) {
+            last.ticks += share;
             continue;
         }
         before = Some(*chord);
@@ -326,13 +330,14 @@ fn fill(bar: &mut score::Bar, played: &PlayedBar, wanted: &SongSheet<'_>) {
         if let Some(chord) = chord {
             // What sounds, as the notes do.
             let sounding = wanted.song.to_hold(*chord).sounding;
-            bar.harmonies.push(Harmony::new(sounding, ranked.map(Frame::of), at_quarter));
+            bar.harmonies.push(Harmony::new(sounding, ranked.map(Frame::of), here));
         }
         if is_even {
-            bar.struck.push(Struck { quarters: 4 / all, notes: ranked.map(score::fretted).unwrap_or_default() });
+            voice.push(Event::new(share, ranked.map(score::fretted).unwrap_or_default()));
         }
     }
-    if bar.struck.is_empty() {
-        bar.struck.push(Struck { quarters: 4, notes: Vec::new() });
+    if voice.is_empty() {
+        voice.push(Event::new(4 * TICKS, Vec::new()));
     }
+    bar.voices.push(voice);
 }

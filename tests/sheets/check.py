@@ -30,6 +30,7 @@ KINDS = {
     "key-more": ["key", "--tuning", "D A D G A D", "--key", "F# dorian", "--more", "--style", "picked"],
     "key-ukulele": ["key", "--instrument", "concert-ukulele", "--key", "Bb"],
     "song": ["song", str(songs / "ferry.txt")],
+    "tune": ["tune", str(songs / "weir.abc"), "--tuning", "D G D G B D"],
     "set": ["set", str(songs / "ferry.txt"), str(songs / "mill.txt"), "--title", "An evening at the mill"],
 }
 LOOKS = {
