@@ -147,6 +147,44 @@ fn every_instrument_has_a_shape_sheet_and_a_key_sheet_that_fit() {
 }
 
 #[test]
+fn a_tune_fits_its_paper_on_every_kind_of_neck() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/sheets");
+    let abc = std::fs::read(folder.join("weir.abc")).unwrap();
+    let tune = crate::tune::read_tunes(&abc).unwrap().remove(0).tune;
+    let played = tune.played().unwrap();
+    let necks = ["guitar", "five-string-banjo", "mandolin", "concert-ukulele", "bass-guitar", "appalachian-dulcimer"];
+    for (number, id) in necks.iter().enumerate() {
+        let instrument = Catalog::bundled().find_instrument(id).unwrap();
+        let tuning = Catalog::bundled().standard_of(instrument).tuning();
+        let wishes = crate::arrange::Wishes::default();
+        let Ok(arrangement) = crate::arrange::arrange(&tune, instrument, tuning, &wishes, &|| false) else { continue };
+        let spelled = spelled(instrument);
+        let wanted = super::TuneSheet {
+            tune: &tune,
+            played: &played,
+            arrangement: &arrangement,
+            instrument,
+            tuning,
+            spelled: &spelled,
+            tuning_name: None,
+        };
+        for options in [all_options()[number], all_options()[number + 1]] {
+            let sheet = super::tune_sheet(&wanted, &options).unwrap();
+            check(&sheet.document, &options, id);
+            // Every bar of the music is as long as the bar that is played.
+            let score = sheet.score.unwrap();
+            for (bar, played) in score.bars.iter().zip(&played.bars) {
+                let (numerator, denominator) = played.length.fraction();
+                let wanted = u32::try_from(48 * numerator / denominator).unwrap();
+                for voice in &bar.voices {
+                    assert_eq!(voice.iter().map(|event| event.ticks).sum::<u32>(), wanted, "{id}, bar {}", bar.number);
+                }
+            }
+        }
+    }
+}
+
+#[test]
 fn no_paragraph_leaves_one_line_alone_at_the_foot_or_the_head_of_a_page() {
     use super::compose::Composer;
     let options = SheetOptions::default();

@@ -11,6 +11,8 @@ use super::names::Names;
 use super::page::{Ink, Mark, Path};
 use super::score::{Bar, Event, Score, TICKS};
 
+/// How long the stems of low notes are, in spaces of the stave: shorter than others, or they would reach the tab.
+const LOW_STEM: f32 = 2.5;
 /// Ticks of a quarter note, for lengths on the page.
 const QUARTER: f32 = 48.0;
 
@@ -22,6 +24,8 @@ struct Measures {
     string: f32,
     /// Digits of the tab stave.
     digit: f32,
+    /// No letter is smaller.
+    least: f32,
     small: f32,
     /// From the top to the stave's upper line.
     above: f32,
@@ -33,11 +37,21 @@ struct Measures {
 }
 
 impl Measures {
-    fn of(size: &Sizes, strings: usize, is_large: bool) -> Self {
+    fn of(size: &Sizes, strings: usize, is_large: bool, lowest: i16) -> Self {
         let (space, string, digit) = if is_large { (8.0, 16.0, 15.0) } else { (5.4, 8.6, 8.6) };
         let small = if is_large { 14.0 } else { size.digit.max(8.0) };
         let above = size.body * 1.5 + space * 3.4;
-        Self { space, string, digit, small, above, between: space * 5.0, below: small * 1.9, lines: strings }
+        Self {
+            space,
+            string,
+            digit,
+            least: size.digit,
+            small,
+            above,
+            between: space * (f32::from((-lowest).max(0)) / 2.0 + LOW_STEM + 2.6),
+            below: small * 1.9,
+            lines: strings,
+        }
     }
 
     fn stave_bottom(&self) -> f32 {
@@ -71,7 +85,9 @@ struct Moment {
 
 /// Sets all bars of a score, as many a line as go.
 pub(super) fn set(page: &mut Composer<'_>, names: &Names<'_>, score: &Score) {
-    let measures = Measures::of(&page.size, score.strings.len(), page.options.is_large);
+    let notes = score.bars.iter().flat_map(|bar| &bar.voices).flatten().flat_map(|event| &event.notes);
+    let lowest = notes.map(|note| step(score, note.pitch)).min().unwrap_or(0);
+    let measures = Measures::of(&page.size, score.strings.len(), page.options.is_large, lowest);
     let head = measures.space * 4.6;
     let widths: Vec<f32> = score.bars.iter().map(|bar| bar_width(bar, names, &measures)).collect();
     let mut first = 0;
@@ -97,6 +113,13 @@ pub(super) fn set(page: &mut Composer<'_>, names: &Names<'_>, score: &Score) {
         page.marked_figure(said, marks, measures.height() + measures.space * 2.0);
         first = last + 1;
     }
+}
+
+/// How many steps above the stave's lower line a pitch is written.
+fn step(score: &Score, pitch: SpelledPitch) -> i16 {
+    let up = if score.is_written_up() { 7 } else { 0 };
+    // The lower line of the G clef is E4.
+    i16::from(pitch.octave()) * 7 + pitch.note().letter().steps_above_c() + up - (4 * 7 + 2)
 }
 
 fn lines(measures: &Measures, end: f32, marks: &mut Vec<Mark>) {
@@ -225,6 +248,7 @@ impl System<'_> {
         }
         for (number, voice) in bar.voices.iter().enumerate() {
             let is_upper = number == 0;
+            let mut threes = 0;
             for (tick, event) in starts(voice) {
                 let x = place(tick) + m.space * 0.6;
                 if event.notes.is_empty() {
@@ -234,16 +258,22 @@ impl System<'_> {
                     continue;
                 }
                 self.heads(event, x, is_upper);
+                threes = if is_three(event.ticks) { threes + 1 } else { 0 };
+                if threes % 3 == 2 {
+                    let high = event.notes.iter().map(|note| step(self.score, note.pitch)).max().unwrap_or(0);
+                    let y = if is_upper { self.y_of(high) - m.space * 3.9 } else { self.y_of(high) - m.space };
+                    self.marks.extend(placed(
+                        "3",
+                        Face::Bold,
+                        m.small,
+                        x + m.space * 0.6,
+                        y.min(m.above - m.space * 0.6),
+                        0.5,
+                    ));
+                }
                 self.digits(event, x, is_upper);
             }
         }
-    }
-
-    /// How many steps above the stave's lower line a pitch is written.
-    fn step(&self, pitch: SpelledPitch) -> i16 {
-        let up = if self.score.is_written_up() { 7 } else { 0 };
-        // The lower line of the G clef is E4.
-        i16::from(pitch.octave()) * 7 + pitch.note().letter().steps_above_c() + up - (4 * 7 + 2)
     }
 
     fn y_of(&self, step: i16) -> f32 {
@@ -252,7 +282,7 @@ impl System<'_> {
 
     fn heads(&mut self, event: &Event, x: f32, is_upper: bool) {
         let m = *self.measures;
-        let steps: Vec<i16> = event.notes.iter().map(|note| self.step(note.pitch)).collect();
+        let steps: Vec<i16> = event.notes.iter().map(|note| step(self.score, note.pitch)).collect();
         let (Some(&low), Some(&high)) = (steps.iter().min(), steps.iter().max()) else { return };
         let (shape, dotted, flags) = value(event.ticks);
         for (note, &step) in event.notes.iter().zip(&steps) {
@@ -291,7 +321,11 @@ impl System<'_> {
         let (stem_x, from, to) = if is_upper {
             (x + side, self.y_of(low), (self.y_of(high) - m.space * 3.3).min(m.stave_bottom() - m.space * 2.0))
         } else {
-            (x - side, self.y_of(high), (self.y_of(low) + m.space * 3.3).max(m.stave_bottom() - m.space * 2.0))
+            (
+                x - side,
+                self.y_of(high),
+                (self.y_of(low) + m.space * if low < 0 { LOW_STEM } else { 3.3 }).max(m.stave_bottom() - m.space * 2.0),
+            )
         };
         self.marks.push(Mark::Path(Path::line(stem_x, from, stem_x, to), Ink::Line(0.8)));
         self.flags(flags, stem_x, to, is_upper);
@@ -347,7 +381,7 @@ impl System<'_> {
         let m = *self.measures;
         let mut line = |step: i16| {
             let y = m.stave_bottom() - f32::from(step) * m.space / 2.0;
-            self.marks.push(Mark::Path(Path::line(x - m.space, y, x + m.space, y), Ink::Line(0.6)));
+            self.marks.push(Mark::Path(Path::line(x - m.space, y, x + m.space, y), Ink::Line(0.8)));
         };
         let mut at = -2;
         while at >= step {
@@ -387,7 +421,7 @@ impl System<'_> {
             let y = m.line_of(note.course);
             let fret = note.fret.get().to_string();
             let text = if event.ties_from { format!("({fret})") } else { fret };
-            let size = fitting(&text, Face::Bold, m.digit, m.space * 3.2, m.digit * 0.82);
+            let size = fitting(&text, Face::Bold, m.digit, m.space * 3.2, m.least);
             let (wide, high) = (width(&text, Face::Bold, size) + 2.0, size * 0.92);
             let clear = Path::rounded(x - wide / 2.0, y - high / 2.0, wide, high, 1.0);
             self.marks.push(Mark::Path(clear, Ink::White));
@@ -404,6 +438,11 @@ impl System<'_> {
             self.marks.extend(placed(&finger.to_string(), Face::Regular, m.small, x, y, 0.5));
         }
     }
+}
+
+/// Tells whether a note is one of three in the time of two.
+const fn is_three(ticks: u32) -> bool {
+    matches!(ticks, 8 | 16 | 32 | 64)
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -58,6 +58,26 @@ pub(crate) fn set_document(songs: &[Song], options: &SheetOptions) -> Document {
     .document
 }
 
+/// The tune of `weir.abc` worked out on a guitar.
+fn tune_document(tuning: &str, options: &SheetOptions) -> Document {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/sheets/weir.abc");
+    let tune = pegwise::tune::read_tunes(&fs::read(path).unwrap()).unwrap().remove(0).tune;
+    let neck = neck("guitar", tuning, 0);
+    let wishes = pegwise::arrange::Wishes::default();
+    let instrument = neck.board.instrument();
+    let arrangement = pegwise::arrange::arrange(&tune, instrument, &neck.tuning, &wishes, &|| false).unwrap();
+    let wanted = pegwise::sheet::TuneSheet {
+        tune: &tune,
+        played: &tune.played().unwrap(),
+        arrangement: &arrangement,
+        instrument,
+        tuning: &neck.tuning,
+        spelled: &neck.spelled,
+        tuning_name: None,
+    };
+    pegwise::sheet::tune_sheet(&wanted, options).unwrap().document
+}
+
 fn documents() -> Vec<(String, Document)> {
     let plain = SheetOptions::default();
     let large = SheetOptions { paper: Paper::Letter, is_large: true, is_left_handed: true, ..plain };
@@ -69,6 +89,7 @@ fn documents() -> Vec<(String, Document)> {
         all.push((format!("shape-{look}"), shape_of(&open, "C", options).document));
         all.push((format!("key-{look}"), key_of(&open, "G", options).document));
         all.push((format!("song-{look}"), song_document(&songs[0], options).document));
+        all.push((format!("tune-{look}"), tune_document("D G D G B D", options)));
         all.push((format!("set-{look}"), set_document(&songs, options)));
     }
     for (language, naming) in [
