@@ -144,9 +144,8 @@ impl Key {
         match english {
             Ok(key) if !is_german(word) => Ok(key),
             Ok(_) => Self::read_in(text, Naming::German),
-            Err(fault) => {
-                Self::read_in(text, Naming::Solfege).or_else(|_| Self::read_in(text, Naming::German)).map_err(|_| fault)
-            }
+            Err(_) if is_german(word) => Self::read_in(text, Naming::German),
+            Err(fault) => Self::read_in(text, Naming::Solfege).map_err(|_| fault),
         }
     }
 
