@@ -31,6 +31,9 @@ pack() {
     "$aapt2" link -o "$work/app.apk" -I "$framework" --manifest "$work/AndroidManifest.xml" \
         --version-name "$(package_version)" --version-code "$(version_code)" "$work/res.zip"
     cp -r "$libs/." "$work/lib/"
+    mkdir -p "$work/assets"
+    cp data/licences.txt "$work/assets/LICENCES.txt"
+    (cd "$work" && zip -q -X app.apk assets/LICENCES.txt)
     # Stored, not deflated: the system maps the libraries straight from the APK.
     (cd "$work" && find lib -type f | LC_ALL=C sort | zip -q -X -0 app.apk -@)
     # Pages of 16 KB where the tool knows them (build tools 35 and newer), else of 4 KB.

@@ -5,6 +5,7 @@ use super::exchange::ExchangeAction;
 use super::guide::GuideAction;
 use super::hand_out::HandOutAction;
 use super::instrument::InstrumentAction;
+use super::kept::KeptAction;
 use super::key_plan::KeyPlanAction;
 use super::neck::NeckAction;
 use super::own_tuning::OwnTuningAction;
@@ -86,6 +87,8 @@ pub enum Action {
     Exchange(ExchangeAction),
     /// Where a page is handed out.
     HandOut(HandOutAction),
+    /// Among what is kept beside the library.
+    Kept(KeptAction),
     /// Take the last thing back.
     Undo,
     /// In the guide through the first run.

@@ -9,6 +9,9 @@ use super::screen::Screen;
 use super::state::State;
 use super::undo::Undo;
 
+/// A library of more songs is not made into one text: with these it takes a frame's time.
+const MOST_SONGS_AS_TEXT: usize = 300;
+
 /// What goes out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Out {
@@ -29,8 +32,10 @@ pub struct Outgoing {
     pub name: String,
     /// The end of that name.
     pub ending: &'static str,
-    /// What it says.
+    /// What it says; empty where it is [`Outgoing::is_whole`].
     pub text: String,
+    /// It is the whole library, too large to be shown or copied: it goes straight into a file.
+    pub is_whole: bool,
     /// Where it was written, or why it could not be.
     pub written: Option<Result<String, String>>,
 }
@@ -74,8 +79,12 @@ pub enum ExchangeAction {
 /// Opens what goes out.
 pub(super) fn out(state: &mut State, what: Out) -> Update {
     let library = &state.library;
-    let outgoing = |name: &str, ending, text| Outgoing { name: file_name(name), ending, text, written: None };
+    let outgoing =
+        |name: &str, ending, text| Outgoing { name: file_name(name), ending, text, is_whole: false, written: None };
     let found = match what {
+        Out::Library if library.songs().len() > MOST_SONGS_AS_TEXT => {
+            Some(Outgoing { is_whole: true, ..outgoing("pegwise library", "json", String::new()) })
+        }
         Out::Library => Some(outgoing("pegwise library", "json", library.export())),
         Out::SetList(id) => library.find_set_list(id).and_then(|list| {
             let text = library.export_set_list(id)?;

@@ -7,12 +7,15 @@
 mod action;
 #[cfg(feature = "app")]
 mod contact_sheet;
+mod drawn;
 mod ears;
 mod exchange;
 mod guide;
 mod guitar;
 mod hand_out;
 mod instrument;
+mod keeping;
+mod kept;
 mod key_plan;
 mod neck;
 mod notice;
@@ -49,6 +52,7 @@ mod window;
 pub use pegwise_ui as ui;
 
 pub use action::{Action, Update};
+pub use drawn::{Field, MOST_BYTES, MOST_LINES, MOST_OF_LINE, MOST_OF_SEARCH, cut, line, lines};
 pub use ears::{
     Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLES_PER_S, Watch,
     WatchedReference, WatchedString, Worker, follow, hide, string_make,
@@ -58,6 +62,8 @@ pub use guide::{Guide, GuideAction, Hint, Lesson};
 pub use guitar::{Guitar, Stage};
 pub use hand_out::{HandOut, HandOutAction, HandedOut, SheetFormat};
 pub use instrument::InstrumentAction;
+pub use keeping::{Keeper, LONGEST_TYPED};
+pub use kept::{Kept, KeptAction, Wanted};
 pub use key_plan::{KeyPlan, KeyPlanAction};
 pub use neck::{NeckAction, NeckLook, NeckShows};
 pub use notice::Notice;

@@ -22,6 +22,14 @@ pub enum Notice {
     NoPlaceForLibrary,
     /// Another file lay where the library belongs, and is kept under this name.
     SetAside(String),
+    /// So many parts of the library could not be read and are set aside; the rest is whole.
+    PartsSetAside(usize),
+    /// So many parts that were set aside before could be read again.
+    PartsGivenBack(usize),
+    /// A text was longer than its field may hold: so many letters, or lines where there is no such number.
+    TextCut(Option<usize>),
+    /// A version from before is in the place of what was here, which is kept as another.
+    Restored,
     /// Saving failed; what was saved before is still there.
     SaveFailed(SaveError),
     /// This string, by its player number, would break in the tuning asked for; nothing is changed.

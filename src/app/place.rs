@@ -11,7 +11,7 @@ use super::screen::{Screen, Tab};
 use super::state::State;
 
 /// The screens that need nothing but what a place holds, and what they are called in it.
-const SCREENS: [(Screen, &str); 13] = [
+const SCREENS: [(Screen, &str); 15] = [
     (Screen::Tunings, "tunings"),
     (Screen::Retune, "retune"),
     (Screen::Shapes, "shapes"),
@@ -25,6 +25,8 @@ const SCREENS: [(Screen, &str); 13] = [
     (Screen::Instrument, "instrument"),
     (Screen::Settings, "settings"),
     (Screen::About, "about"),
+    (Screen::Kept, "kept"),
+    (Screen::Licences, "licences"),
 ];
 
 fn name_of(screen: Screen) -> Option<&'static str> {

@@ -28,6 +28,8 @@ pub enum Screen {
     Exchange,
     Outgoing,
     HandOut,
+    Kept,
+    Licences,
     Show,
     KeyPicker,
     ChordPicker,

@@ -17,6 +17,7 @@ use super::exchange::Exchange;
 use super::guide::Guide;
 use super::guitar::{Aims, Guitar, Stage};
 use super::hand_out::HandOut;
+use super::kept::Kept;
 use super::key_plan::KeyPlan;
 use super::neck::NeckLook;
 use super::notice::Notice;
@@ -72,6 +73,8 @@ pub struct State {
     pub exchange: Exchange,
     /// The page that is handed out.
     pub hand_out: HandOut,
+    /// What is kept beside the library.
+    pub beside: Kept,
     /// What can be taken back.
     pub undo: Option<Undo>,
     /// What the player is told, until it is put away.
@@ -124,6 +127,7 @@ impl State {
             set_list: OpenSetList::default(),
             exchange: Exchange::default(),
             hand_out: HandOut::default(),
+            beside: Kept::default(),
             undo: None,
             notice: None,
             guide: None,
@@ -250,6 +254,7 @@ impl State {
             Action::Stage(action) => super::stage::update(self, action),
             Action::Exchange(action) => super::exchange::update(self, action),
             Action::HandOut(action) => super::hand_out::update(self, action),
+            Action::Kept(action) => super::kept::update(self, action),
             Action::Undo => self.take_back(),
             Action::Guide(action) => super::guide::update(self, action),
         }

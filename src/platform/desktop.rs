@@ -32,6 +32,10 @@ impl Machine for Desktop {
     fn ask_for_microphone(&self) {}
 
     fn on_moment(&self, _handler: OnMoment) {}
+
+    fn on_end(&self, end: Box<dyn Fn() + Send>) {
+        super::on_end(end);
+    }
 }
 
 #[cfg(test)]

@@ -92,6 +92,11 @@ pub trait Machine: fmt::Debug {
     /// Called on the thread that made the machine, which is the window's.
     fn on_moment(&self, handler: OnMoment);
 
+    /// Says what to do when the system asks the program to end, by a signal: called on another thread, the window still open.
+    ///
+    /// A machine that tells of every end by [`Moment::Closing`] never calls it.
+    fn on_end(&self, _end: Box<dyn Fn() + Send>) {}
+
     /// Returns its loudspeaker and microphone, nothing opened yet: those of the system.
     fn sound_device(&self) -> Box<dyn SoundDevice> {
         super::sound_device()

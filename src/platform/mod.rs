@@ -19,6 +19,9 @@ mod android_share;
 #[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
 mod desktop;
 
+#[cfg(all(unix, not(any(target_os = "android", target_arch = "wasm32"))))]
+mod signals;
+
 #[cfg(target_os = "android")]
 pub use android::Phone;
 #[cfg(feature = "audio")]
@@ -31,6 +34,15 @@ pub use fake_sound::FakeSound;
 pub use machine::{Machine, Microphone, Moment, OnMoment};
 pub use out::ShareFault;
 pub use ring::{copy_in, copy_out};
+
+/// Calls `end` on another thread when the system asks the program to end by a signal; nothing where it has none.
+#[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
+fn on_end(end: Box<dyn Fn() + Send>) {
+    #[cfg(unix)]
+    signals::on_end(end);
+    #[cfg(not(unix))]
+    drop(end);
+}
 
 /// Returns the loudspeaker and microphone of the machine this runs on; none in a build without them.
 #[must_use]

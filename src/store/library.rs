@@ -343,6 +343,21 @@ impl Library {
         }
     }
 
+    /// Puts what another library holds in the place of what is here. What is on the instruments stays, and so does what was
+    /// set aside; no number is given twice.
+    pub fn restore(&mut self, from: Self) {
+        self.next_number = self.next_number.max(from.next_number);
+        self.settings = from.settings;
+        self.own_tunings = from.own_tunings;
+        self.songs = from.songs;
+        self.set_lists = from.set_lists;
+        self.recent_tuning_ids = from.recent_tuning_ids;
+        self.recent_song_ids = from.recent_song_ids;
+        self.on_stage = None;
+        let new = from.set_aside.into_iter().filter(|part| !self.set_aside.contains(part)).collect::<Vec<_>>();
+        self.set_aside.extend(new);
+    }
+
     /// Returns what could not be read of the file, oldest first.
     #[must_use]
     pub fn set_aside(&self) -> &[SetAside] {

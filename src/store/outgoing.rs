@@ -1,7 +1,7 @@
 //! Files for other devices and people, each under a name that is free.
 
-use std::fs::{self, OpenOptions};
-use std::io::{self, Write};
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// The folder beside the library that they lie in where the machine names no better one.
@@ -36,26 +36,43 @@ pub fn file_name(title: &str) -> String {
     }
 }
 
+/// Writes `bytes` as [`write_out_with`] does.
+///
+/// # Errors
+/// When the folder or the file cannot be written.
+pub fn write_out(folder: &Path, name: &str, ending: &str, bytes: impl AsRef<[u8]>) -> io::Result<PathBuf> {
+    write_out_with(folder, name, ending, |to| to.write_all(bytes.as_ref()))
+}
+
 /// Writes a file into `folder`, which is made where it is not there, flushed to disk, and returns where. No file that is
 /// there is touched: a number is put behind the name. No half file is left.
 ///
 /// # Errors
 /// When the folder or the file cannot be written.
-pub fn write_out(folder: &Path, name: &str, ending: &str, bytes: impl AsRef<[u8]>) -> io::Result<PathBuf> {
+pub fn write_out_with(
+    folder: &Path,
+    name: &str,
+    ending: &str,
+    write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+) -> io::Result<PathBuf> {
+    let (file, path) = new_file(folder, name, ending)?;
+    let mut to = BufWriter::new(file);
+    let written = write(&mut to).and_then(|()| to.flush()).and_then(|()| to.get_ref().sync_all());
+    if written.is_err() {
+        // The fault that is told is the first one.
+        let _ = fs::remove_file(&path);
+    }
+    written.map(|()| path)
+}
+
+/// Makes a file under the first free name.
+fn new_file(folder: &Path, name: &str, ending: &str) -> io::Result<(File, PathBuf)> {
     fs::create_dir_all(folder)?;
     for number in 1..=MOST_OF_ONE_NAME {
         let name = if number == 1 { format!("{name}.{ending}") } else { format!("{name}-{number}.{ending}") };
         let path = folder.join(name);
         match OpenOptions::new().write(true).create_new(true).open(&path) {
-            Ok(mut file) => {
-                let written = file.write_all(bytes.as_ref()).and_then(|()| file.sync_all());
-                if let Err(fault) = written {
-                    // The fault that is told is the first one.
-                    let _ = fs::remove_file(&path);
-                    return Err(fault);
-                }
-                return Ok(path);
-            }
+            Ok(file) => return Ok((file, path)),
             Err(fault) if fault.kind() == io::ErrorKind::AlreadyExists => {}
             Err(fault) => return Err(fault),
         }

@@ -144,11 +144,15 @@ impl Reading {
             }
         }
         self.number(asked_number);
-        // Places last: the songs they name may be among what comes back.
-        earlier.sort_by_key(|aside: &SetAside| aside.field == "entries");
-        for aside in earlier {
-            self.give_back(aside);
+        // Places last: the songs they name may be among what comes back. What does not keeps its order, before what is new.
+        let mut order: Vec<(usize, SetAside)> = earlier.into_iter().enumerate().collect();
+        order.sort_by_key(|(_, aside)| aside.field == "entries");
+        let mut left = Vec::new();
+        for (index, aside) in order {
+            left.extend(self.give_back(aside).map(|aside| (index, aside)));
         }
+        left.sort_by_key(|(index, _)| *index);
+        self.library.set_aside.splice(0..0, left.into_iter().map(|(_, aside)| aside));
         self.places();
         (self.library, self.mended)
     }
@@ -277,8 +281,8 @@ impl Reading {
         }
     }
 
-    /// Reads again what was set aside before: what can be read now is back in its place.
-    fn give_back(&mut self, aside: SetAside) {
+    /// Reads again what was set aside before: what can be read now is back in its place; the rest is returned.
+    fn give_back(&mut self, aside: SetAside) -> Option<SetAside> {
         let library = &mut self.library;
         let is_back = match aside.field.as_str() {
             "songs" => read_record::<Song>(&aside.text).is_ok_and(|(mut song, _)| {
@@ -313,11 +317,8 @@ impl Reading {
             }),
             _ => false,
         };
-        if is_back {
-            self.mended.given_back += 1;
-        } else {
-            self.library.set_aside.push(aside);
-        }
+        self.mended.given_back += usize::from(is_back);
+        (!is_back).then_some(aside)
     }
 
     /// Sets aside the places whose song is not here.

@@ -72,7 +72,8 @@ pub(super) trait Record: Clone + Serialize + DeserializeOwned {
 
 impl Record for Song {
     const NEEDED: &'static [&'static str] = &["id", "title", "instrument_id", "tuning"];
-    const OTHERS: &'static [&'static str] = &["from", "capo", "key", "chart", "shapes", "notes", "tempo_bpm", "tune"];
+    const OTHERS: &'static [&'static str] =
+        &["from", "capo", "key", "chart", "chart_naming", "moved_from", "shapes", "notes", "tempo_bpm", "tune"];
 
     fn find_fault(&self) -> Option<String> {
         self.check().err().map(|fault| fault.to_string())
@@ -185,6 +186,7 @@ impl Record for Settings {
         "temperament",
         "has_seen_guide",
         "listening_tolerance_cents",
+        "stage",
     ];
 
     fn find_fault(&self) -> Option<String> {
@@ -318,7 +320,11 @@ mod tests {
         let shape = crate::shapes::Shape::read("0 0 0 0 0 0", 6).expect("a shape");
         song.choose_shape(crate::theory::Chord::read("G").expect("a chord"), Some(&shape));
         has_all(&song);
-        assert_eq!(fields(&song).len(), Song::NEEDED.len() + Song::OTHERS.len());
+        song.chart_naming = crate::theory::Naming::German;
+        let song = song.transposed(crate::theory::Semitones::new(2), &mut |_, _| Some(shape.clone()));
+        has_all(&song);
+        // It has no tune.
+        assert_eq!(fields(&song).len() + 1, Song::NEEDED.len() + Song::OTHERS.len());
         has_all(&Settings::default());
         assert_eq!(fields(&Settings::default()).len(), Settings::OTHERS.len());
         let mut list = SetList::new("L");

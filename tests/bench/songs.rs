@@ -76,6 +76,24 @@ fn save_1000_songs(bencher: Bencher<'_, '_>) {
     });
 }
 
+/// What the window's thread does when it hands a library to the saver.
+#[divan::bench]
+fn hand_over_1000_songs(bencher: Bencher<'_, '_>) {
+    let library = thousand_songs();
+    bencher.bench(|| std::sync::Arc::new(library.clone()));
+}
+
+#[divan::bench(sample_count = 10)]
+fn export_15000_songs(bencher: Bencher<'_, '_>) {
+    let thousand = thousand_songs();
+    let mut library = Library::default();
+    for song in std::iter::repeat_n(thousand.songs(), 15).flatten() {
+        library.add_song(song.clone());
+    }
+    let path = Folder::new("export");
+    bencher.bench(|| pegwise::store::write_out_with(&path.0, "all", "json", |to| library.export_to(to)).unwrap());
+}
+
 #[divan::bench(args = ["l", "landing 7", "skipper", "nowhere"])]
 fn search_1000_songs(bencher: Bencher<'_, '_>, text: &str) {
     let library = thousand_songs();

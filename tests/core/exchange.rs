@@ -402,3 +402,45 @@ fn songs_are_found_as_one_types() {
     assert_eq!(library.find_songs("").len(), 5);
     assert_eq!(library.find_songs("Low")[0].tuning.pitches.ascii(SpellingChoice::Customary), "E A D G B E");
 }
+
+/// Counts what goes through, and how much at once.
+#[derive(Default)]
+struct Count {
+    bytes: usize,
+    largest: usize,
+}
+
+impl std::io::Write for Count {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.bytes += bytes.len();
+        self.largest = self.largest.max(bytes.len());
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+#[test]
+fn fifteen_thousand_songs_go_out_piece_by_piece() {
+    let mut library = Library::default();
+    for number in 0..15_000 {
+        let open_g = ChosenTuning { id: None, pitches: tuning("D2 G2 D3 G3 B3 D4") };
+        let mut song = Song::new(format!("Song {number}"), "guitar", open_g);
+        song.chart = "Verse:\n| G | C G | D | G |\n".repeat(20);
+        library.add_song(song);
+    }
+    let mut count = Count::default();
+    let begun = std::time::Instant::now();
+    library.export_to(&mut count).unwrap();
+    let took = begun.elapsed();
+    eprintln!("15,000 songs, {} bytes in {took:?}, at most {} at once", count.bytes, count.largest);
+    assert!(count.largest < 10_000 && count.bytes > 8_000_000);
+    // Optimised it takes a tenth of that; see tests/FIGURES.md.
+    assert!(took.as_secs() < 10, "{took:?}");
+    let begun = std::time::Instant::now();
+    let copy = library.clone();
+    eprintln!("a copy of them for the saver's thread: {:?}", begun.elapsed());
+    assert_eq!(copy.songs().len(), 15_000);
+}

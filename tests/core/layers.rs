@@ -20,6 +20,7 @@ const MAY_USE: [(&str, &[&str]); 16] = [
     (
         "app",
         &[
+            "data",
             "theory",
             "instrument",
             "shapes",

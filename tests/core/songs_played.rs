@@ -649,7 +649,7 @@ fn a_file_that_goes_out_touches_no_other() {
     assert_eq!(file_name("  Étude: für \"Öl\" / 2 "), "etude-fur-ol-2");
     assert_eq!(file_name("…"), "pegwise");
     let folder = std::env::temp_dir().join(format!("pegwise-out-{}", std::process::id()));
-    let paths: Vec<_> = ["one", "two"].map(|text| write_out(&folder, "quay", "txt", text).unwrap()).into();
+    let paths: Vec<_> = ["one", "two"].map(|text| write_out(&folder, "quay", "txt", text.as_bytes()).unwrap()).into();
     let names: Vec<_> = paths.iter().map(|path| path.file_name().unwrap().to_str().unwrap()).collect();
     assert_eq!(names, ["quay.txt", "quay-2.txt"]);
     assert_eq!(std::fs::read_to_string(&paths[0]).unwrap(), "one");

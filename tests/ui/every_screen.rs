@@ -1,18 +1,34 @@
 //! What must hold on every screen in every size.
 
 use pegwise::app::{
-    Action, EarsAction, ExchangeAction, HandOutAction, HandedOut, Out, OwnTuningAction, RetuneAction, Screen,
-    SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView, StageAction,
-    Tab, TuningsAction,
+    Action, EarsAction, ExchangeAction, HandOutAction, HandedOut, KeptAction, Out, OwnTuningAction, RetuneAction,
+    Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView,
+    StageAction, Tab, TuningsAction,
 };
 use pegwise::platform::Microphone;
 use pegwise::songs::{SetListId, SongId};
+use pegwise::store::{Version, VersionKind};
 
 use crate::bench_window::{act, controls, open};
 
 /// The sizes that must work, in dp: small phones, a large one, landscape, a tablet.
 pub(crate) const SIZES: [(f32, f32); 5] =
     [(320.0, 568.0), (360.0, 640.0), (412.0, 915.0), (915.0, 412.0), (800.0, 1280.0)];
+
+/// One of each kind, as they lie beside a library.
+fn versions() -> Vec<Version> {
+    let version = |(index, kind): (usize, VersionKind)| Version {
+        name: format!("pegwise-library.{index}.json"),
+        kind,
+        written: std::time::SystemTime::now()
+            .checked_sub(std::time::Duration::from_secs(9_000) * u32::try_from(index + 1).unwrap()),
+        bytes: 1_000,
+        songs: (kind != VersionKind::Damaged).then_some(11),
+    };
+    let kinds =
+        [VersionKind::Previous, VersionKind::Version, VersionKind::Damaged, VersionKind::Other, VersionKind::Kept];
+    kinds.into_iter().enumerate().map(version).collect()
+}
 
 /// Every screen, by the way that leads to it.
 pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
@@ -64,6 +80,8 @@ pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
             ],
         ),
         ("outgoing", demo(vec![Action::Exchange(ExchangeAction::Out(Out::Library))])),
+        ("kept", vec![Action::Open(Screen::Kept), Action::Kept(KeptAction::Listed(versions()))]),
+        ("licences", vec![Action::Open(Screen::About), Action::Open(Screen::Licences)]),
         ("more", vec![Action::Tab(Tab::More)]),
         ("instrument", vec![Action::Open(Screen::Instrument)]),
         ("own", vec![Action::OwnTuning(OwnTuningAction::New)]),

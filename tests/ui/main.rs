@@ -10,6 +10,8 @@ mod idle;
 mod journeys;
 mod layout;
 mod listening;
+mod long_texts;
+mod monkey;
 mod phone;
 mod pictures;
 mod sights;

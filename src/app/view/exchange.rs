@@ -1,6 +1,6 @@
 //! What goes out and what comes in.
 
-use crate::app::{State, ui};
+use crate::app::{Field, State, cut, line, ui};
 use crate::store::{Decision, Incoming, Likeness};
 
 use super::{count, rows};
@@ -17,6 +17,7 @@ pub(in crate::app) fn show_exchange(state: &State, can_write: bool, to: &ui::Exc
             to.set_out_text(out.text.as_str().into());
         }
         to.set_out_preview(out.text.chars().take(SHOWN).collect::<String>().into());
+        to.set_out_whole(out.is_whole);
         to.set_out_longer(out.text.chars().nth(SHOWN).is_some());
         let (file, fault) = match &out.written {
             None => ("", ""),
@@ -27,9 +28,14 @@ pub(in crate::app) fn show_exchange(state: &State, can_write: bool, to: &ui::Exc
         to.set_out_fault(fault.into());
     }
     to.set_can_write(can_write);
-    if to.get_pasted() != exchange.pasted.as_str() {
-        to.set_pasted(exchange.pasted.as_str().into());
+    // What is long is not drawn: nobody reads a library in a field.
+    let is_long = cut(&exchange.pasted, Field::Lines).is_some();
+    let shown = if is_long { "" } else { exchange.pasted.as_str() };
+    if to.get_pasted() != shown {
+        to.set_pasted(shown.into());
     }
+    let letters = if is_long { exchange.pasted.chars().count().to_string() } else { String::new() };
+    to.set_pasted_letters(letters.into());
     to.set_fault(exchange.fault.as_ref().map(ToString::to_string).unwrap_or_default().into());
     to.set_items(rows(exchange.items.iter().map(|item| ui::ItemView {
         kind: match item.what {
@@ -38,7 +44,7 @@ pub(in crate::app) fn show_exchange(state: &State, can_write: bool, to: &ui::Exc
             Incoming::Song(_) => ui::ItemKind::Song,
             Incoming::SetList(_) => ui::ItemKind::SetList,
         },
-        name: item.name.as_str().into(),
+        name: line(&item.name).into(),
         likeness: match item.likeness {
             Likeness::New => ui::ItemLikeness::New,
             Likeness::Same => ui::ItemLikeness::Same,

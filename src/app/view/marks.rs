@@ -1,7 +1,7 @@
 //! Strings as marks: the strip at the top and the rows of tunings.
 
-use crate::app::State;
 use crate::app::ui;
+use crate::app::{State, line};
 use crate::instrument::{KnownString, Stringing, Tuning};
 use crate::theory::SpelledPitch;
 
@@ -64,7 +64,7 @@ pub(in crate::app) fn show_guitar(state: &State) -> ui::OnGuitar {
     let name = state.tuning_name(&tuning).filter(|_| is_known).map(|(name, _)| name);
     ui::OnGuitar {
         instrument: state.instrument().name_in(state.language()).into(),
-        tuning: name.unwrap_or_default().into(),
+        tuning: line(&name.unwrap_or_default()).into(),
         notes: notes.into(),
         marks: rows(marks(state, &spelled)),
         capo: if capo == 0 { String::new() } else { capo.to_string() }.into(),

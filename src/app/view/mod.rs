@@ -9,6 +9,7 @@ mod exchange;
 mod guide;
 mod hand_out;
 mod instrument;
+mod kept;
 mod key_plan;
 mod listening;
 mod marks;
@@ -28,11 +29,12 @@ mod songs;
 mod tunings;
 mod way;
 
-pub(super) use about::show_about;
+pub(super) use about::{show_about, show_licences};
 pub(super) use exchange::show_exchange;
 pub(super) use guide::show_guide;
 pub(super) use hand_out::{format_of, show_hand_out};
 pub(super) use instrument::show_instrument;
+pub(super) use kept::show_kept;
 pub(super) use key_plan::show_key_plan;
 pub(super) use listening::{show_listening, sound_of};
 pub(super) use marks::show_guitar;
@@ -55,6 +57,11 @@ use slint::{ModelRc, VecModel};
 /// Hands rows to Slint.
 fn rows<T: Clone + 'static>(rows: impl IntoIterator<Item = T>) -> ModelRc<T> {
     ModelRc::new(VecModel::from(rows.into_iter().collect::<Vec<T>>()))
+}
+
+/// Returns what of a kept text its field may hold.
+fn fitting(text: &str, field: crate::app::Field) -> String {
+    crate::app::cut(text, field).unwrap_or_else(|| text.to_owned())
 }
 
 /// Fits a count into Slint's integer.

@@ -1,8 +1,8 @@
 //! What the player is told: the one place that turns a notice into a message.
 
-use crate::app::State;
 use crate::app::notice::Notice;
 use crate::app::ui::{MessageId, MessageView};
+use crate::app::{State, line};
 use crate::store::SaveError;
 
 /// Turns the notice into a message; none into the empty one.
@@ -23,6 +23,12 @@ pub(in crate::app) fn show_notice(state: &State) -> MessageView {
         Some(Notice::LibraryUnreachable(why)) => message(MessageId::LibraryUnreachable, why, String::new()),
         Some(Notice::NoPlaceForLibrary) => message(MessageId::NoPlace, "", String::new()),
         Some(Notice::SetAside(name)) => message(MessageId::SetAside, name, String::new()),
+        Some(Notice::PartsSetAside(count)) => message(MessageId::PartsSetAside, &count.to_string(), String::new()),
+        Some(Notice::PartsGivenBack(count)) => message(MessageId::PartsGivenBack, &count.to_string(), String::new()),
+        Some(Notice::Restored) => message(MessageId::Restored, "", String::new()),
+        Some(Notice::TextCut(most)) => {
+            message(MessageId::TextCut, &most.map(|most| most.to_string()).unwrap_or_default(), String::new())
+        }
         Some(Notice::SaveFailed(SaveError::DiskFull)) => message(MessageId::SaveNoRoom, "", String::new()),
         Some(Notice::SaveFailed(SaveError::NotAllowed { .. })) => message(MessageId::SaveNotAllowed, "", String::new()),
         Some(Notice::SaveFailed(SaveError::TooLarge { .. })) => message(MessageId::SaveTooLarge, "", String::new()),
@@ -40,14 +46,14 @@ pub(in crate::app) fn show_notice(state: &State) -> MessageView {
             message(MessageId::CapoBeyondFrets, &asked.to_string(), format!("0–{highest}"))
         }
         Some(Notice::SongDeleted(title) | Notice::TuningDeleted(title)) => {
-            message(MessageId::SongDeleted, title, String::new())
+            message(MessageId::SongDeleted, &line(title), String::new())
         }
-        Some(Notice::SetListDeleted(title)) => message(MessageId::SetListDeleted, title, String::new()),
-        Some(Notice::TakenOut(title)) => message(MessageId::TakenOut, title, String::new()),
-        Some(Notice::SongChanged(title)) => message(MessageId::SongChanged, title, String::new()),
-        Some(Notice::SetListOrdered(title)) => message(MessageId::SetListOrdered, title, String::new()),
+        Some(Notice::SetListDeleted(title)) => message(MessageId::SetListDeleted, &line(title), String::new()),
+        Some(Notice::TakenOut(title)) => message(MessageId::TakenOut, &line(title), String::new()),
+        Some(Notice::SongChanged(title)) => message(MessageId::SongChanged, &line(title), String::new()),
+        Some(Notice::SetListOrdered(title)) => message(MessageId::SetListOrdered, &line(title), String::new()),
         Some(Notice::ShapeUsed { chord, title }) => {
-            message(MessageId::ShapeUsed, title, super::custom::Custom::of(state).chord(*chord))
+            message(MessageId::ShapeUsed, &line(title), super::custom::Custom::of(state).chord(*chord))
         }
         Some(Notice::TakenIn(number)) => message(MessageId::TakenIn, &number.to_string(), String::new()),
     }

@@ -1,8 +1,8 @@
 //! The editor of own tunings.
 
-use crate::app::State;
 use crate::app::own_tuning::{FARTHEST_SEMITONES, OwnTuningFault};
 use crate::app::ui;
+use crate::app::{Field, MOST_OF_LINE, State, line};
 use crate::instrument::{CourseIndex, ParseTuningError};
 use crate::retune::{CourseState, nearest};
 use crate::theory::Cents;
@@ -10,7 +10,7 @@ use crate::theory::Cents;
 use super::custom::{Custom, decimal};
 use super::marks::thickness;
 use super::retune::level;
-use super::{count, rows};
+use super::{count, fitting, rows};
 
 /// How many tunings of the catalogue are named as near.
 const NEAREST_SHOWN: usize = 3;
@@ -18,8 +18,9 @@ const NEAREST_SHOWN: usize = 3;
 /// Fills the editor.
 pub(in crate::app) fn show_own_tuning(state: &State, to: &ui::OwnTuningState<'_>) {
     let Some(editing) = &state.editing else { return };
-    if to.get_name() != editing.name.as_str() {
-        to.set_name(editing.name.as_str().into());
+    let name = fitting(&editing.name, Field::Line(MOST_OF_LINE));
+    if to.get_name() != name.as_str() {
+        to.set_name(name.into());
     }
     if to.get_notes() != editing.notes.as_str() {
         to.set_notes(editing.notes.as_str().into());
@@ -41,7 +42,7 @@ pub(in crate::app) fn show_own_tuning(state: &State, to: &ui::OwnTuningState<'_>
     let near = nearest(state.strung(), &now, known, state.library.settings.reference());
     to.set_nearest(rows(near.into_iter().take(NEAREST_SHOWN).map(|(tuning, effort)| ui::NearTuning {
         id: tuning.id().into(),
-        name: tuning.name().into(),
+        name: line(tuning.name()).into(),
         notes: custom.tuning(tuning.spelled()).join(" ").into(),
         moved: count(effort.courses),
     })));

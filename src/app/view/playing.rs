@@ -2,7 +2,8 @@
 
 use crate::app::song::{board_of, held, tuning_name};
 use crate::app::{
-    Clock, PageRow, PlayView, RowKind, State, fit, next_song, page_rows, play_view, playing_song, ui, under_way,
+    Clock, PageRow, PlayView, RowKind, State, fit, line as drawn_line, next_song, page_rows, play_view, playing_song,
+    ui, under_way,
 };
 use crate::instrument::Fret;
 use crate::songs::{Content, Song, Stand};
@@ -19,7 +20,7 @@ const SHAPES: usize = 3;
 pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     let Some(song) = playing_song(state) else { return };
     let capo_text = |capo: Fret| if capo == Fret::OPEN { String::new() } else { capo.get().to_string() };
-    to.set_title(song.title.as_str().into());
+    to.set_title(drawn_line(&song.title).into());
     to.set_song_capo(capo_text(song.capo).into());
     let wrong_capo = state.guitar.capo() != song.capo;
     to.set_capo(if wrong_capo { song.capo.get().to_string() } else { String::new() }.into());
@@ -28,7 +29,7 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     to.set_number(now.map(|now| (now.place + 1).to_string()).unwrap_or_default().into());
     to.set_count(now.map(|now| now.list.entries.len().to_string()).unwrap_or_default().into());
     let next = now.and_then(|_| next_song(state));
-    to.set_next_song(next.as_ref().map(|(next, _)| next.title.as_str()).unwrap_or_default().into());
+    to.set_next_song(next.as_ref().map(|(next, _)| drawn_line(&next.title)).unwrap_or_default().into());
     to.set_next_tuning(next.as_ref().map(|(next, _)| tuning_name(state, next)).unwrap_or_default().into());
     to.set_next_capo(next.as_ref().map(|(next, _)| capo_text(next.capo)).unwrap_or_default().into());
     to.set_next_way(next.map(|(next, way)| way_view(&way, &Stand::of(next))).unwrap_or_default());

@@ -1,8 +1,8 @@
 //! The retuning: the step, the ways to hear it, the check list, the warning.
 
-use crate::app::State;
 use crate::app::guitar::Stage;
 use crate::app::ui;
+use crate::app::{State, line};
 use crate::instrument::{Bridge, Level, Newtons, Tuning};
 use crate::retune::{MatchKind, Plan, Remedy, StandIn, Step};
 use crate::theory::{Cents, Semitones};
@@ -32,9 +32,9 @@ pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
     let Some((target, plan)) = guitar.target().zip(guitar.plan()) else { return };
     let names = spelled(state, target);
     let notes = Custom::of(state).tuning(&names).join(" ");
-    to.set_target(state.target_name().unwrap_or_default().into());
+    to.set_target(state.target_name().map(|name| line(&name)).unwrap_or_default().into());
     let waiting = state.waiting_song();
-    to.set_for_song(waiting.map(|song| song.title.as_str()).unwrap_or_default().into());
+    to.set_for_song(waiting.map(|song| line(&song.title)).unwrap_or_default().into());
     to.set_target_notes(notes.into());
     to.set_target_marks(rows(marks(state, &names)));
     let known = state.catalog().name_of(state.instrument(), target);

@@ -1,26 +1,27 @@
 //! An open set list.
 
 use crate::app::song::tuning_name;
-use crate::app::{State, lasts_seconds, open_list, set_rows, total_seconds, ui, under_way};
+use crate::app::{Field, MOST_OF_LINE, State, lasts_seconds, line, open_list, set_rows, total_seconds, ui, under_way};
 use crate::songs::{ChosenTuning, Song, Stand};
 
 use super::custom::decimal;
-use super::rows;
 use super::songs::capo_text;
 use super::way::{duration, minutes, way_view};
+use super::{fitting, rows};
 
 /// Fills the page of a set list.
 pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
     let Some(list) = open_list(state) else { return };
     let found = set_rows(state, list);
-    if to.get_title() != list.title.as_str() {
-        to.set_title(list.title.as_str().into());
+    let title = fitting(&list.title, Field::Line(MOST_OF_LINE));
+    if to.get_title() != title.as_str() {
+        to.set_title(title.into());
     }
     let on_stage = under_way(state).filter(|now| now.list.id == list.id).map(|now| now.place);
     let last = found.len().saturating_sub(1);
     to.set_rows(rows(found.iter().enumerate().map(|(index, row)| ui::SetRow {
         number: (index + 1).to_string().into(),
-        title: row.song.title.as_str().into(),
+        title: line(&row.song.title).into(),
         tuning: tuning_name(state, row.song).into(),
         capo: capo_text(row.song.capo).into(),
         pinned: row.is_pinned,
@@ -52,7 +53,7 @@ pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
         let capo = capo_text(suggestion.stand.capo);
         // The names of tunings are the same in every language, and so is this mark for a capo.
         let there = if capo.is_empty() { there } else { format!("{there} ({capo})") };
-        Some((song.title.clone(), there, duration(suggestion.saves_seconds)))
+        Some((line(&song.title), there, duration(suggestion.saves_seconds)))
     });
     let (song, tuning, saving) = told.unwrap_or_default();
     to.set_suggested_song(song.into());

@@ -3,7 +3,7 @@
 use crate::app::shapes::Labels;
 use crate::app::song::{board_of, capos, chords, held, in_other_tuning, open_song, shapes_of, tuning_name};
 use crate::app::songs::{is_in_tuning, way_from_now};
-use crate::app::{State, ui};
+use crate::app::{State, line, lines, ui};
 use crate::instrument::Fretboard;
 use crate::shapes::RankedShape;
 use crate::songs::{ChartFault, Content, Expected, Part, Placed, Song, Stand};
@@ -22,8 +22,8 @@ pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
     head(state, song, to);
     to.set_key(key_text(state, song).into());
     to.set_tempo(song.tempo_bpm.map(|bpm| bpm.to_string()).unwrap_or_default().into());
-    to.set_notes(song.notes.as_str().into());
-    to.set_from(song.from.as_str().into());
+    to.set_notes(lines(&song.notes).into());
+    to.set_from(line(&song.from).into());
     to.set_marks(rows(song_marks(state, song)));
     let stand = Stand::of(song);
     to.set_way(way_view(&way_from_now(state, &stand), &stand));
@@ -48,7 +48,7 @@ pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
 }
 
 fn head(state: &State, song: &Song, to: &ui::SongState<'_>) {
-    to.set_title(song.title.as_str().into());
+    to.set_title(line(&song.title).into());
     to.set_tuning(tuning_name(state, song).into());
     to.set_capo(capo_text(song.capo).into());
     to.set_in_tune(way_from_now(state, &Stand::of(song)).is_in_tune());
@@ -110,21 +110,21 @@ pub(super) fn drawn(state: &State, board: Option<&Fretboard<'_>>, found: Option<
 }
 
 fn chart_lines(custom: Custom, song: &Song) -> Vec<ui::ChartLineView> {
-    let line = |kind, text: String| ui::ChartLineView { kind, text: text.into() };
+    let row = |kind, text: String| ui::ChartLineView { kind, text: text.into() };
     let mut found = Vec::new();
     for content in song.read_chart().lines() {
         if let Some(title) = &content.heading {
-            found.push(line(ui::ChartLineKind::Section, title.clone()));
+            found.push(row(ui::ChartLineKind::Section, line(title)));
         }
         match &content.content {
             Content::Nothing => {}
-            Content::Words(words) => found.push(line(ui::ChartLineKind::Words, words.clone())),
-            Content::Tab => found.push(line(ui::ChartLineKind::Words, content.text().to_owned())),
-            Content::Bars(bars) => found.push(line(ui::ChartLineKind::Bars, bars_text(custom, bars))),
-            Content::Chords => found.push(line(ui::ChartLineKind::Bars, chords_text(custom, &content.chords))),
+            Content::Words(words) => found.push(row(ui::ChartLineKind::Words, lines(words))),
+            Content::Tab => found.push(row(ui::ChartLineKind::Words, lines(content.text()))),
+            Content::Bars(bars) => found.push(row(ui::ChartLineKind::Bars, bars_text(custom, bars))),
+            Content::Chords => found.push(row(ui::ChartLineKind::Bars, chords_text(custom, &content.chords))),
             Content::Sung(words) => {
-                found.push(line(ui::ChartLineKind::Bars, chords_text(custom, &content.chords)));
-                found.push(line(ui::ChartLineKind::Words, words.clone()));
+                found.push(row(ui::ChartLineKind::Bars, chords_text(custom, &content.chords)));
+                found.push(row(ui::ChartLineKind::Words, lines(words)));
             }
         }
     }

@@ -3,15 +3,15 @@
 use crate::app::song::tuning_name;
 use crate::app::song_tuning::{TuningFor, list};
 use crate::app::songs::tuning_now;
-use crate::app::{State, ui};
+use crate::app::{Field, MOST_OF_LINE, State, ui};
 use crate::instrument::{Catalog, Fret};
 use crate::songs::{ChosenTuning, Song, SongId};
 
 use super::custom::Custom;
-use super::rows;
 use super::song::fault_view;
 use super::songs::capo_text;
 use super::way::song_marks;
+use super::{fitting, rows};
 
 /// The highest fret offered for a song's capo.
 const HIGHEST_CAPO: Fret = Fret::new(12);
@@ -20,19 +20,21 @@ const HIGHEST_CAPO: Fret = Fret::new(12);
 pub(in crate::app) fn show_song_editor(state: &State, to: &ui::SongEditorState<'_>) {
     let Some(editing) = &state.editing_song else { return };
     let song = &editing.song;
+    const ONE: Field = Field::Line(MOST_OF_LINE);
     macro_rules! fill {
-        ($get:ident, $set:ident, $text:expr) => {
-            if to.$get() != $text.as_str() {
-                to.$set($text.as_str().into());
+        ($get:ident, $set:ident, $text:expr, $field:expr) => {
+            let text = fitting(&$text, $field);
+            if to.$get() != text.as_str() {
+                to.$set(text.into());
             }
         };
     }
-    fill!(get_title, set_title, editing.title);
-    fill!(get_from, set_from, song.from);
-    fill!(get_key, set_key, editing.key);
-    fill!(get_tempo, set_tempo, editing.tempo);
-    fill!(get_chart, set_chart, song.chart);
-    fill!(get_notes, set_notes, song.notes);
+    fill!(get_title, set_title, editing.title, ONE);
+    fill!(get_from, set_from, song.from, ONE);
+    fill!(get_key, set_key, editing.key, ONE);
+    fill!(get_tempo, set_tempo, editing.tempo, ONE);
+    fill!(get_chart, set_chart, song.chart, Field::Lines);
+    fill!(get_notes, set_notes, song.notes, Field::Lines);
     to.set_tuning(tuning_name(state, song).into());
     to.set_tuning_notes(Custom::of(state).tuning(&song.tuning.pitches.spelled()).join(" ").into());
     to.set_capo(capo_text(song.capo).into());

@@ -7,7 +7,7 @@ use slint::{Model, ModelExt, ModelRc, VecModel};
 use crate::app::song::{open_song, tuning_name};
 use crate::app::songs::{ChoosingFor, SongsSort, SongsView, is_in_tuning, list_choices, sorted_songs, way_from_now};
 use crate::app::window::App;
-use crate::app::{State, open_list, set_rows, total_seconds, ui, under_way};
+use crate::app::{State, line, open_list, set_rows, total_seconds, ui, under_way};
 use crate::instrument::Fret;
 use crate::songs::{Song, SongId, Stand};
 
@@ -62,7 +62,7 @@ pub(in crate::app) fn show_songs(state: &State, ids: &VecModel<SongId>, to: &ui:
     let on_stage = under_way(state).map(|now| now.list.id);
     to.set_lists(rows(lists.iter().map(|list| ui::SetListRow {
         id: list.id.0.to_string().into(),
-        title: list.title.as_str().into(),
+        title: line(&list.title).into(),
         songs: count(list.entries.len()),
         duration: duration(total_seconds(&set_rows(state, list))).into(),
         under_way: on_stage == Some(list.id),
@@ -82,7 +82,7 @@ pub(in crate::app) fn show_choices(state: &State, ids: &VecModel<SongId>, to: &u
 
 /// The title of the song opened last, where a shape shown now can be used in it.
 pub(super) fn last_song(state: &State) -> String {
-    open_song(state).filter(|song| is_in_tuning(state, song)).map(|song| song.title.clone()).unwrap_or_default()
+    open_song(state).filter(|song| is_in_tuning(state, song)).map(|song| line(&song.title)).unwrap_or_default()
 }
 
 fn song_row(state: &State, song: &Song) -> ui::SongRow {
@@ -91,8 +91,8 @@ fn song_row(state: &State, song: &Song) -> ui::SongRow {
         open_list(state).map_or(0, |list| list.entries.iter().filter(|entry| entry.song_id == song.id).count());
     ui::SongRow {
         id: song.id.0.to_string().into(),
-        title: song.title.as_str().into(),
-        from: song.from.as_str().into(),
+        title: line(&song.title).into(),
+        from: line(&song.from).into(),
         marks: rows(song_marks(state, song)),
         tuning: tuning_name(state, song).into(),
         capo: capo_text(song.capo).into(),

@@ -1,8 +1,8 @@
 //! The list of tunings.
 
-use crate::app::State;
 use crate::app::tunings::{Group, Listed, Row, TuningsView, list};
 use crate::app::ui;
+use crate::app::{State, line};
 use crate::instrument::{Language, Level, ParseTuningError, Tuning, TuningFamily};
 
 use super::custom::Custom;
@@ -74,7 +74,7 @@ fn row(state: &State, row: &Row) -> ui::TuningRow {
     ui::TuningRow {
         id: row.capo.map_or_else(|| tuning.id().to_owned(), |fret| format!("{CAPO_ID}{}", fret.get())).into(),
         capo: row.capo.map(|fret| state.instrument().fret_name(fret)).unwrap_or_default().into(),
-        name: tuning.name().into(),
+        name: line(tuning.name()).into(),
         begins: row.begins.map_or(ui::RowGroup::None, group),
         marks: rows(marks(state, tuning.spelled())),
         notes: Custom::of(state).tuning(tuning.spelled()).join(" ").into(),

@@ -1,13 +1,16 @@
 //! The running app: its state, its window, and what it keeps.
 
 use std::cell::{Cell, RefCell};
-use std::rc::Rc;
-use std::sync::Arc;
+use std::rc::{Rc, Weak};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 
 use slint::{ComponentHandle, SharedString};
 
 use crate::app::action::{Action, Update};
 use crate::app::ears::{EarsAction, Line, follow, hide};
+use crate::app::exchange::ExchangeAction;
+use crate::app::keeping::{Keeper, LONGEST_TYPED};
 use crate::app::notice::Notice;
 use crate::app::ordering::OrderTold;
 use crate::app::screen::Screen;
@@ -19,7 +22,7 @@ use crate::instrument::Language;
 use crate::platform::{Fake, Machine, Moment};
 use crate::sheet::Paper;
 use crate::songs::SongId;
-use crate::store::{GuitarNow, LibraryFile, OwnTuning, SaveError, Settings};
+use crate::store::{GuitarNow, LibraryFile, OwnTuning, Settings};
 use crate::theory::Naming;
 
 use super::kept;
@@ -28,25 +31,34 @@ use super::order_line::OrderLine;
 
 /// The running app: its state, its window, and where its library is kept.
 pub struct App {
+    /// Itself, for what is done later.
+    me: Weak<Self>,
     state: RefCell<State>,
     window: ui::AppWindow,
     machine: Rc<dyn Machine>,
     ears: RefCell<Line>,
     order: RefCell<OrderLine>,
-    file: RefCell<Option<LibraryFile>>,
+    /// Sees to it that the library gets to disk; none where nothing may be written.
+    keeper: RefCell<Option<Keeper>>,
+    /// What the saver's thread answered, until it is heard.
+    answers: Arc<Mutex<Vec<Action>>>,
+    ring: Arc<dyn Fn() + Send + Sync>,
+    /// There is a folder that files can be written to.
+    has_folder: bool,
     shown_tunings: RefCell<Option<TuningsKey>>,
     /// The songs listed, and those that one can be chosen from.
     pub(super) listed_songs: Rc<slint::VecModel<SongId>>,
     pub(super) listed_choices: Rc<slint::VecModel<SongId>>,
-    /// Runs while something typed is not on disk yet.
+    /// Runs while something typed is not handed over to be saved.
     typing: slint::Timer,
     shown_language: Cell<Option<Language>>,
-    /// Why the last save failed: told once, not at every tap.
-    unsaved: RefCell<Option<SaveError>>,
+    /// Why what is entered is not on disk: told once, and marked until it is.
+    unsaved: RefCell<Option<Notice>>,
 }
 
-/// What is typed is saved when nothing has been typed for so long.
-const TYPING_RESTS: std::time::Duration = std::time::Duration::from_millis(1_000);
+/// When the app is left, the disk is waited for so long. The phone's system gives an app five seconds before it calls it
+/// stuck (Android's documentation, "ANRs").
+const LONGEST_LEAVE: Duration = Duration::from_secs(4);
 
 impl std::fmt::Debug for App {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -91,8 +103,15 @@ impl App {
         if !matches!(notice, None | Some(Notice::NoPlaceForLibrary)) {
             state.guide = None;
         }
-        state.notice = notice;
-        Self::with_state(machine, state, file)
+        state.notice.clone_from(&notice);
+        let app = Self::with_state(machine, state, file)?;
+        // What was told when the library was opened stays marked where nothing can be saved.
+        let lasts = |notice: &Notice| {
+            matches!(notice, Notice::LibraryNewer | Notice::LibraryUnreachable(_) | Notice::NoPlaceForLibrary)
+        };
+        *app.unsaved.borrow_mut() = notice.filter(lasts);
+        app.show();
+        Ok(app)
     }
 
     /// Makes the window and fills it from a state that is kept nowhere: for pictures and tests.
@@ -123,17 +142,23 @@ impl App {
             let _ = weak.upgrade_in_event_loop(|window| window.global::<ui::AppState<'_>>().invoke_news_came());
         });
         let spoken = machine.language().and_then(|tag| Language::find(&tag));
+        let has_folder = file.is_some();
+        let file = file.filter(|file| !file.is_read_only());
         let mut state = state;
         state.system_language = spoken.unwrap_or_default();
         state.hand_out.paper = Paper::of_region(&machine.language().unwrap_or_default());
         state.system_wants_less_motion = machine.wants_less_motion();
-        let app = Rc::new(Self {
+        let app = Rc::new_cyclic(|me| Self {
+            me: Weak::clone(me),
             state: RefCell::new(state),
             window,
             ears: RefCell::new(Line::new(machine.sound_device(), Arc::clone(&ring))),
-            order: RefCell::new(OrderLine::new(ring)),
+            order: RefCell::new(OrderLine::new(Arc::clone(&ring))),
             machine,
-            file: RefCell::new(file),
+            keeper: RefCell::new(file.map(|file| Keeper::new(file, Arc::clone(&ring)))),
+            answers: Arc::default(),
+            ring,
+            has_folder,
             shown_tunings: RefCell::default(),
             listed_songs: Rc::default(),
             listed_choices: Rc::default(),
@@ -144,13 +169,6 @@ impl App {
         if let Some(size) = app.machine.text_size_dp() {
             app.window.set_text_size(size);
         }
-        let weak = Rc::downgrade(&app);
-        app.typing.start(slint::TimerMode::SingleShot, TYPING_RESTS, move || {
-            if let Some(app) = weak.upgrade() {
-                app.save();
-            }
-        });
-        app.typing.stop();
         app.attach();
         let weak = Rc::downgrade(&app);
         app.machine.on_moment(Rc::new(move |moment| {
@@ -162,12 +180,18 @@ impl App {
         Ok(app)
     }
 
-    /// Opens the window and stays until it is closed; then what was entered is on disk.
+    /// Opens the window and stays until it is closed, or the system asks for the end; then what was entered is on disk.
     ///
     /// # Errors
     /// When the platform cannot show the window.
     pub fn run(self: &Rc<Self>) -> Result<(), slint::PlatformError> {
-        self.window.run()
+        self.machine.on_end(Box::new(|| {
+            // Where no window runs any more, the end is under way.
+            let _ = slint::invoke_from_event_loop(|| drop(slint::quit_event_loop()));
+        }));
+        let shown = self.window.run();
+        self.save();
+        shown
     }
 
     /// Returns the window.
@@ -184,10 +208,17 @@ impl App {
     /// Does what the player asked for, keeps what has to be kept, and shows the result. Returns whether there was
     /// anywhere to go back to.
     pub fn act(&self, action: Action) -> bool {
+        if matches!(action, Action::Exchange(ExchangeAction::TakeIn)) {
+            self.keep_version();
+        }
+        let is_kept_opened = action == Action::Open(Screen::Kept);
         let update = self.state.borrow_mut().update(action);
+        if is_kept_opened {
+            self.list_versions();
+        }
         match update {
-            Update::Kept => self.save(),
-            Update::Typed => self.typing.restart(),
+            Update::Kept => self.keep(),
+            Update::Typed => self.keep_soon(),
             Update::Shown | Update::Leave => {}
         }
         self.follow();
@@ -237,11 +268,19 @@ impl App {
         let order = order.into_iter().map(|(number, told)| Action::SetList(SetListAction::Told(number, told)));
         for news in heard.chain(order).collect::<Vec<_>>() {
             if self.state.borrow_mut().update(news) == Update::Kept {
-                self.save();
+                self.keep();
             }
             self.follow();
         }
-        if has_answer || outline(&self.state.borrow()) != before {
+        let answers = std::mem::take(&mut *self.answers.lock().unwrap_or_else(PoisonError::into_inner));
+        let is_answered = !answers.is_empty();
+        for answer in answers {
+            if self.state.borrow_mut().update(answer) == Update::Kept {
+                self.keep();
+            }
+        }
+        let is_marked = self.look_at_saver() || is_answered;
+        if is_marked || has_answer || outline(&self.state.borrow()) != before {
             self.show();
             return;
         }
@@ -250,27 +289,90 @@ impl App {
         view::show_ordering(&state, &self.window.global::<ui::SetListState<'_>>());
     }
 
-    /// Writes the library to disk; a failure is told.
+    /// Hands the library over to be saved.
+    fn keep(&self) {
+        self.typing.stop();
+        if let Some(keeper) = self.keeper.borrow_mut().as_mut() {
+            keeper.changed(&self.state.borrow().library);
+        }
+    }
+
+    /// After a letter: the library is handed over soon, however long the typing goes on.
+    fn keep_soon(&self) {
+        if !self.keeper.borrow_mut().as_mut().is_some_and(Keeper::typed) {
+            return;
+        }
+        let app = Weak::clone(&self.me);
+        self.typing.start(slint::TimerMode::SingleShot, LONGEST_TYPED, move || {
+            if let Some(app) = app.upgrade()
+                && let Some(keeper) = app.keeper.borrow_mut().as_mut()
+            {
+                keeper.typing_ends(&app.state.borrow().library);
+            }
+        });
+    }
+
+    /// Waits until everything is on disk; a disk that takes longer than [`LONGEST_LEAVE`] is not waited for.
     pub fn save(&self) {
         self.typing.stop();
-        let mut file = self.file.borrow_mut();
-        let Some(file) = file.as_mut().filter(|file| !file.is_read_only()) else { return };
-        let saved = file.save(&self.state.borrow().library);
-        let mut state = self.state.borrow_mut();
-        let fault = match saved {
-            Ok(saved) => {
-                for path in saved.set_aside {
-                    let name = path.file_name().unwrap_or_default().to_string_lossy();
-                    state.tell(Notice::SetAside(name.into_owned()));
-                }
-                None
-            }
-            Err(fault) => Some(fault),
-        };
-        if let Some(fault) = fault.clone().filter(|fault| self.unsaved.borrow().as_ref() != Some(fault)) {
-            state.tell(Notice::SaveFailed(fault));
+        if let Some(keeper) = self.keeper.borrow_mut().as_mut() {
+            keeper.flush(&self.state.borrow().library, LONGEST_LEAVE);
         }
-        *self.unsaved.borrow_mut() = fault;
+        self.look_at_saver();
+    }
+
+    /// Tells what came of saving. Returns whether there is anything new to show.
+    fn look_at_saver(&self) -> bool {
+        let Some(standing) = self.keeper.borrow().as_ref().map(Keeper::standing) else { return false };
+        let mut state = self.state.borrow_mut();
+        let mut is_new = false;
+        for path in standing.set_aside {
+            let name = path.file_name().unwrap_or_default().to_string_lossy();
+            state.tell(Notice::SetAside(name.into_owned()));
+            is_new = true;
+        }
+        let unsaved = standing.fault.map(Notice::SaveFailed);
+        if *self.unsaved.borrow() != unsaved {
+            if let Some(notice) = &unsaved {
+                state.tell(notice.clone());
+            }
+            *self.unsaved.borrow_mut() = unsaved;
+            is_new = true;
+        }
+        is_new
+    }
+
+    /// Asks the saver's thread for something; its answer is heard like news.
+    pub(super) fn ask(&self, errand: impl FnOnce(&mut LibraryFile) -> Action + Send + 'static) {
+        let (answers, ring) = (Arc::clone(&self.answers), Arc::clone(&self.ring));
+        if let Some(keeper) = self.keeper.borrow().as_ref() {
+            keeper.ask(move |file| {
+                let answer = errand(file);
+                answers.lock().unwrap_or_else(PoisonError::into_inner).push(answer);
+                ring();
+            });
+        }
+    }
+
+    /// Returns whether there is a thread for files.
+    pub(super) fn has_saver(&self) -> bool {
+        self.keeper.borrow().is_some()
+    }
+
+    /// Lets the next save keep what stands on disk as a version of its own.
+    pub(super) fn keep_version(&self) {
+        if let Some(keeper) = self.keeper.borrow().as_ref() {
+            keeper.keep_version();
+        }
+    }
+
+    /// Tells again why what is entered is not on disk.
+    pub(super) fn tell_unsaved(&self) {
+        let unsaved = self.unsaved.borrow().clone();
+        if let Some(notice) = unsaved {
+            self.state.borrow_mut().tell(notice);
+            self.show();
+        }
     }
 
     pub(super) fn machine(&self) -> &dyn Machine {
@@ -279,7 +381,7 @@ impl App {
 
     /// Returns the folder that files can be written to.
     pub(super) fn folder(&self) -> Option<std::path::PathBuf> {
-        self.machine.data_folder().filter(|_| self.file.borrow().is_some())
+        self.machine.data_folder().filter(|_| self.has_folder)
     }
 
     /// Fills the window from the state.
@@ -293,6 +395,7 @@ impl App {
         app.set_on_guitar(view::show_guitar(&state));
         app.set_left_handed(state.library.settings.is_left_handed);
         app.set_message(view::show_notice(&state));
+        app.set_unsaved(self.unsaved.borrow().is_some());
         app.set_guide(view::show_guide(&state));
         let naming = state.library.settings.naming;
         app.set_letters(naming.letters().join(" ").into());
@@ -332,6 +435,12 @@ impl App {
                 let shares = self.machine.shares();
                 view::show_hand_out(&state, shares, &window.global::<ui::HandOutState<'_>>());
             }
+            Screen::Kept => {
+                // Without a folder there may be no clock either.
+                let now = self.folder().map(|_| std::time::SystemTime::now());
+                view::show_kept(&state, now.is_some(), now, &window.global::<ui::KeptState<'_>>());
+            }
+            Screen::Licences => view::show_licences(&window.global::<ui::LicencesState<'_>>()),
             Screen::Shapes | Screen::Show | Screen::Filters => {
                 view::show_shapes(&state, window);
                 view::show_filters(&state, &window.global::<ui::FiltersState<'_>>());
@@ -346,8 +455,7 @@ impl App {
             Screen::Instrument => view::show_instrument(&state, &window.global::<ui::InstrumentState<'_>>()),
             Screen::Settings => view::show_settings(&state, &window.global::<ui::SettingsState<'_>>()),
             Screen::About => {
-                let place = self.machine.data_folder().filter(|_| self.file.borrow().is_some());
-                let place = place.map(|folder| folder.display().to_string()).unwrap_or_default();
+                let place = self.folder().map(|folder| folder.display().to_string()).unwrap_or_default();
                 view::show_about(&place, &window.global::<ui::AboutState<'_>>());
             }
         }
@@ -370,6 +478,17 @@ impl App {
         slint::Timer::single_shot(std::time::Duration::ZERO, move || {
             if let Some(app) = app.upgrade() {
                 app.act(action);
+            }
+        });
+    }
+
+    /// Tells something once what is typed is taken.
+    pub(super) fn tell_soon(self: &Rc<Self>, notice: Notice) {
+        let app = Rc::downgrade(self);
+        slint::Timer::single_shot(Duration::ZERO, move || {
+            if let Some(app) = app.upgrade() {
+                app.state.borrow_mut().tell(notice.clone());
+                app.show();
             }
         });
     }

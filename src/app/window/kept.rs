@@ -18,7 +18,15 @@ pub(super) fn open(folder: Option<&Path>) -> (Option<LibraryFile>, Library, Opti
     };
     let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let (library, notice) = match opened.found {
-        Found::Nothing | Found::Whole | Found::Mended(_) => (opened.library, None),
+        Found::Nothing | Found::Whole => (opened.library, None),
+        Found::Mended(mended) => {
+            let notice = match (mended.set_aside, mended.given_back) {
+                (0, 0) => None,
+                (0, back) => Some(Notice::PartsGivenBack(back)),
+                (aside, _) => Some(Notice::PartsSetAside(aside)),
+            };
+            (opened.library, notice)
+        }
         Found::Newer { .. } => (opened.library, Some(Notice::LibraryNewer)),
         Found::Damaged { set_aside, previous, .. } => {
             let kept_as = set_aside.as_deref().map(name).unwrap_or_default();

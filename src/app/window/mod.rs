@@ -5,6 +5,7 @@
 
 mod app;
 mod kept;
+mod kept_taps;
 mod kinds;
 mod order_line;
 mod sheet_taps;

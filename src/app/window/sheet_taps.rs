@@ -53,6 +53,12 @@ impl App {
         self.act(Action::HandOut(HandOutAction::Went(went)));
     }
 
+    /// Returns the folder that files go into.
+    pub(super) fn out_folder(&self) -> Option<std::path::PathBuf> {
+        let own = || self.folder().map(|folder| folder.join(EXPORTS));
+        self.machine().documents_folder().or_else(own)
+    }
+
     /// Lets a file out: the system asks who gets it, or it goes into the player's documents, or where the machine names
     /// neither into the app's own folder. Tells where it is, or why it is nowhere.
     pub(super) fn send_out(&self, name: &str, media_type: &str, bytes: &[u8]) -> Result<String, String> {
@@ -60,8 +66,7 @@ impl App {
         if machine.shares() {
             return machine.share(name, media_type, bytes).map_err(|fault| fault.to_string());
         }
-        let own = || self.folder().map(|folder| folder.join(EXPORTS));
-        let folder = machine.documents_folder().or_else(own).ok_or_else(|| "no folder to write to".to_owned())?;
+        let folder = self.out_folder().ok_or_else(|| "no folder to write to".to_owned())?;
         let (name, ending) = name.rsplit_once('.').unwrap_or((name, "txt"));
         let written = write_out(&folder, name, ending, bytes);
         written.map(|path| path.display().to_string()).map_err(|fault| fault.to_string())

@@ -6,7 +6,7 @@ use slint::{ComponentHandle, SharedString};
 
 use crate::instrument::Fret;
 use crate::songs::{SetListId, SongId};
-use crate::store::Decision;
+use crate::store::{Decision, write_out_with};
 
 use crate::app::action::Action;
 use crate::app::exchange::{ExchangeAction, Out};
@@ -219,8 +219,22 @@ impl App {
     fn write_out(&self) {
         let out = self.with(|state| state.exchange.out.clone());
         let Some(out) = out else { return };
+        let library = out.is_whole.then(|| self.with(|state| state.library.clone()));
+        // A whole library goes straight into a file, beside the window.
+        if let Some((library, folder)) = library.clone().zip(self.out_folder())
+            && self.has_saver()
+            && !self.machine().shares()
+        {
+            self.ask(move |_| {
+                let written = write_out_with(&folder, &out.name, out.ending, |to| library.export_to(to));
+                let written = written.map(|path| path.display().to_string()).map_err(|fault| fault.to_string());
+                Action::Exchange(ExchangeAction::Written(written))
+            });
+            return;
+        }
+        let text = library.map_or(out.text, |library| library.export());
         let media_type = if out.ending == "json" { "application/json" } else { "text/plain" };
-        let written = self.send_out(&format!("{}.{}", out.name, out.ending), media_type, out.text.as_bytes());
+        let written = self.send_out(&format!("{}.{}", out.name, out.ending), media_type, text.as_bytes());
         self.act(Action::Exchange(ExchangeAction::Written(written)));
     }
 }

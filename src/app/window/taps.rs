@@ -16,7 +16,7 @@ use crate::app::retune::RetuneAction;
 use crate::app::settings::SettingsAction;
 use crate::app::shapes::ShapesAction;
 use crate::app::tunings::TuningsAction;
-use crate::app::{ui, view};
+use crate::app::{Field, Notice, cut, ui, view};
 use crate::instrument::{Bridge, Fret, Language};
 use crate::store::Temperament;
 use crate::theory::{Naming, SpellingChoice};
@@ -37,6 +37,7 @@ impl App {
         self.attach_choices();
         self.attach_listening();
         self.attach_songs();
+        self.attach_kept();
     }
 
     fn attach_listening(self: &Rc<Self>) {
@@ -53,6 +54,22 @@ impl App {
         to.on_go(self.sends(|screen| Some(Action::Open(screen_of(screen)))));
         to.on_tab_tapped(self.sends(|tab| tab_of(tab).map(Action::Tab)));
         to.on_message_closed(self.does(|| Action::CloseNotice));
+        let app = Rc::downgrade(self);
+        to.on_unsaved_tapped(move || {
+            if let Some(app) = app.upgrade() {
+                app.tell_unsaved();
+            }
+        });
+        let app = Rc::downgrade(self);
+        to.on_fitting(move |text, most| {
+            let most = at(most).filter(|&most| most > 0);
+            let Some(fitting) = cut(&text, most.map_or(Field::Lines, Field::Line)) else { return text };
+            // Signs that a field cannot show go without a word.
+            if let Some(app) = app.upgrade().filter(|_| fitting.len() + 8 < text.len()) {
+                app.tell_soon(Notice::TextCut(most));
+            }
+            fitting.into()
+        });
         to.on_guide_skipped(self.does(|| Action::Guide(GuideAction::Skip)));
         to.on_guide_wanted(self.does(|| Action::Guide(GuideAction::Again)));
         let app = Rc::downgrade(self);
