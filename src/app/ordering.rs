@@ -64,7 +64,7 @@ impl OrderQuestion {
     #[must_use]
     pub fn new(state: &State, list: &SetList) -> Self {
         let (stands, groups) = list.stands(|id: SongId| state.library.find_song(id));
-        let strung = |stand: &Stand| strung_for(state, &stand.instrument_id).into_owned();
+        let strung = |stand: &Stand| strung_for(state, &stand.instrument_id);
         Self {
             list: list.clone(),
             from_now: stands.iter().map(|stand| way_from_now(state, stand).cost()).collect(),

@@ -1,6 +1,5 @@
 //! The Songs tab: songs and set lists, found as one types, each with what it takes from here.
 
-use std::borrow::Cow;
 use std::collections::HashMap;
 
 use crate::instrument::{Fret, Strung};
@@ -121,7 +120,8 @@ pub(super) fn is_in_tuning(state: &State, song: &Song) -> bool {
 pub(super) fn way_from_now(state: &State, stand: &Stand) -> Changeover {
     let now = state.guitar.progress().on_guitar().courses();
     let from = (state.instrument().id(), now, state.guitar.capo());
-    Changeover::between(state.strung(), from, stand, state.library.settings.reference())
+    let strung = state.strung().clone().with_bridge(state.bridge());
+    Changeover::between(&strung, from, stand, state.library.settings.reference())
 }
 
 /// Returns what it takes from one song to the next.
@@ -134,11 +134,9 @@ pub(super) fn way_between(state: &State, from: &Stand, to: &Stand) -> Changeover
 /// Returns an instrument with the strings it wears as the player has it. One that is not in the catalogue is taken for the
 /// instrument at hand.
 #[must_use]
-pub(super) fn strung_for<'a>(state: &'a State, instrument_id: &str) -> Cow<'a, Strung> {
-    match state.guitar_of(instrument_id) {
-        Some(Cow::Owned(other)) => Cow::Owned(other.strung().clone()),
-        _ => Cow::Borrowed(state.strung()),
-    }
+pub(super) fn strung_for(state: &State, instrument_id: &str) -> Strung {
+    let on = |guitar: &Guitar| guitar.strung().clone().with_bridge(guitar.bridge());
+    state.guitar_of(instrument_id).map_or_else(|| on(&state.guitar), |guitar| on(&guitar))
 }
 
 /// Returns the tuning on the guitar, as a song keeps it.

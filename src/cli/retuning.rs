@@ -54,6 +54,11 @@ struct PlanJson {
     checks: Vec<MatchJson>,
     /// How often to go through the strings, the steps themselves counted.
     passes: u8,
+    /// The steps but for the first go by the tone, since every turn shifts the other strings.
+    led_by_tone: bool,
+    /// In the passes after the first, all by the tone: the strings by number in their order, and past their mark by which
+    /// share of what they are off.
+    later_passes: LaterJson,
     /// How far each course is off after the steps, from the thickest on; positive is sharp.
     drift_cents: Vec<f64>,
     /// What to do where a string would be too tight.
@@ -75,6 +80,12 @@ struct LoadJson {
     before: f64,
     highest: f64,
     after: f64,
+}
+
+#[derive(Serialize)]
+struct LaterJson {
+    order: Vec<u8>,
+    past_share: f64,
 }
 
 #[derive(Serialize)]
@@ -214,6 +225,11 @@ pub(super) fn retune(wanted: &RetuneArgs) -> Result<String, Failure> {
             steps: plan.steps().iter().map(|step| words.step_json(&plan, step)).collect(),
             checks: plan.checks().iter().map(|check| words.match_json(check.how())).collect(),
             passes: plan.drift().passes(),
+            led_by_tone: plan.is_led_by_tone(),
+            later_passes: LaterJson {
+                order: plan.drift().check_order().into_iter().map(|course| words.number(course)).collect(),
+                past_share: plan.drift().past_share(),
+            },
             drift_cents: plan.drift().after_first_pass().iter().map(|off| rounded(off.get(), 2)).collect(),
             instead: safety.remedies().iter().map(|remedy| words.instead_json(remedy)).collect(),
             neck_load_n: LoadJson {
@@ -440,6 +456,14 @@ impl Words<'_> {
         if plan.takes_capo_off() {
             text += "Take the capo off first: strings are tuned without it.\n";
         }
+        let passes = plan.drift().passes();
+        if plan.is_led_by_tone() && passes > 1 {
+            let _ = writeln!(
+                text,
+                "This bridge floats: every turn shifts the other strings. Go by the tone or the microphone, about {passes} \
+                 rounds in all."
+            );
+        }
         for (index, step) in plan.steps().iter().enumerate() {
             let _ = writeln!(text, "{}. {}", index + 1, self.command(step));
             for (way, how) in step.matches().iter().enumerate() {
@@ -473,12 +497,19 @@ impl Words<'_> {
             }
             text += "   Strings moved early drift a little as the load on the neck changes.\n";
         }
-        match plan.drift().passes() {
-            0 | 1 => {}
-            2 => text += "Then go round the strings about once more.\n",
-            passes => {
-                let _ = writeln!(text, "Then go round the strings about {} more times.", passes - 1);
-            }
+        let times = match passes {
+            0 | 1 => None,
+            2 => Some("once more".to_owned()),
+            passes => Some(format!("{} more times", passes - 1)),
+        };
+        if let Some(times) = times {
+            let order: Vec<String> = plan.drift().check_order().into_iter().map(|course| self.called(course)).collect();
+            let past = match plan.drift().past_share() {
+                share if share > 0.0 => ", past its mark by a quarter of what it was off",
+                _ => "",
+            };
+            let order = order.join(" ");
+            let _ = writeln!(text, "Then go round the strings about {times}, each to the tone{past}: {order}.");
         }
         for remedy in plan.safety().remedies() {
             let _ = match remedy {

@@ -6,7 +6,7 @@ use crate::theory::{Cents, Pitch, ReferencePitch, Semitones};
 
 use super::catalog::{Catalog, StringSet};
 use super::course::{Course, CourseIndex};
-use super::model::Instrument;
+use super::model::{Bridge, Instrument};
 use super::strain::{Level, MountedString, Newtons};
 use super::string::{Gauge, Material};
 use super::stringing::{KnownString, Stringing};
@@ -60,6 +60,7 @@ struct Strand {
 pub struct Strung {
     courses: Vec<Vec<Strand>>,
     set_pull: Option<Newtons>,
+    bridge: Bridge,
 }
 
 impl Strung {
@@ -79,12 +80,13 @@ impl Strung {
         let on = strings.as_ref();
         let catalog = Catalog::bundled();
         let mut courses = strands(instrument, on)?;
+        let bridge = instrument.bridge();
         let set = on.set_id().and_then(|id| catalog.find_string_set(id));
         let usual = catalog.find_string_set(instrument.strings_id());
         let tuning = set.and_then(StringSet::tuning_id).or(Some(instrument.standard_id()));
         let tuning = tuning.and_then(|id| catalog.find_tuning(id)).map(super::CatalogTuning::tuning);
         let Some(tuning) = tuning.filter(|tuning| tuning.courses() == courses.len()) else {
-            return Ok(Self { courses, set_pull: None });
+            return Ok(Self { courses, set_pull: None, bridge });
         };
         let pull = |strand: &Strand, named: Pitch| {
             let hertz = ReferencePitch::default().frequency(named.transpose(strand.offset)?);
@@ -102,7 +104,7 @@ impl Strung {
                 strand.made_for = made_for;
             }
         }
-        Ok(Self { courses, set_pull: Some(all) })
+        Ok(Self { courses, set_pull: Some(all), bridge })
     }
 
     /// Returns the pull of all strings of the chosen set in the tuning it is made for: what the neck is known to bear.
@@ -117,6 +119,18 @@ impl Strung {
     #[must_use]
     pub fn is_hard_on_neck(&self, all: Newtons) -> bool {
         self.set_pull.is_some_and(|set| all.get() >= Self::HARD_ON_NECK * set.get())
+    }
+
+    /// Returns the same with another bridge than the instrument usually has.
+    #[must_use]
+    pub fn with_bridge(self, bridge: Bridge) -> Self {
+        Self { bridge, ..self }
+    }
+
+    /// Returns how the bridge carries the load.
+    #[must_use]
+    pub const fn bridge(&self) -> Bridge {
+        self.bridge
     }
 
     /// Returns the number of courses.

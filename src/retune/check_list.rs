@@ -1,10 +1,12 @@
 //! What to compare after the last step.
 
+use crate::instrument::CourseIndex;
 use crate::theory::Cents;
 
 use super::comparison::Match;
 use super::drift::Drift;
 use super::plan::Step;
+use super::reference::{Ear, Side};
 use super::tree::{Links, leans_on};
 
 /// How many pairs the list holds at most: more is a second tuning, not a check.
@@ -82,6 +84,19 @@ pub(super) fn pick(links: &Links, steps: &[Step], drift: &Drift) -> Vec<Check> {
     picked.sort_by(|one, other| other.shows(&chain).total_cmp(&one.shows(&chain)));
     picked.truncate(MOST_CHECKS);
     picked
+}
+
+/// Lists every course with the phone's tone, the one that has drifted furthest first: where the bridge floats, pairs of
+/// strings drift together and show nothing.
+pub(super) fn by_tone(ear: &Ear<'_>, sides: &[Side], steps: &[Step], drift: &Drift) -> Vec<Check> {
+    if steps.is_empty() {
+        return Vec::new();
+    }
+    let check = |course: CourseIndex| {
+        let index = course.from_lowest_index();
+        Check { how: ear.tone(sides[index], false), expected_off: drift.after_first_pass()[index] }
+    };
+    drift.check_order().into_iter().map(check).collect()
 }
 
 fn is_listed(picked: &[Check], course: usize, reference: Option<usize>) -> bool {

@@ -6,14 +6,23 @@ use crate::theory::Cents;
 use super::plan::Step;
 use super::safety::NeckLoad;
 
-/// How much load moves a fixed bridge by a millimetre, body and neck together, in N/mm. From memory: lowering the
-/// thickest guitar string by a tone, 24 N, sharpens the thinnest by about a cent, which this gives.
-const FIXED_N_PER_MM: f64 = 5000.0;
+/// How far a fixed bridge turns under the strings' whole pull, as a share of the radius, and how high above its axis the
+/// strings leave the saddle, in millimetres: 2° (what builders of steel-string guitars aim at; believed, no measurement
+/// found) and 12.5 mm, so the saddle gives 0.44 mm to the whole pull, some 1700 N/mm on a guitar. Lowering its thickest
+/// string by a tone, 24 N, then sharpens the thinnest by 2 to 3 cents. A body without a top that turns gives less.
+const FIXED_TURN: f64 = 2.0 * std::f64::consts::PI / 180.0;
+const FIXED_ARM_MM: f64 = 12.5;
 /// The same for a bridge balanced on springs: three springs of some 3 N/mm pulling on an arm three times as long as the
 /// strings', 3 · 3 · 3². From memory.
 const FLOATING_N_PER_MM: f64 = 80.0;
 /// A string nearer than this is left alone: well under the 5 cents told apart between tones heard in turn.
 const TOLERANCE_CENTS: f64 = 3.0;
+/// On a floating bridge each string of a later pass is brought past its mark by this share of what it was off: the others
+/// will bring it back by about as much. A quarter takes five rounds where none takes eight, on springs half or twice as
+/// stiff as these too; a half takes as many as none (FIGURES).
+const PAST_SHARE: f64 = 0.25;
+/// The springs may be so much softer than the model's, and it takes longer then: the passes are counted on such.
+const SOFTER_SPRINGS: f64 = 1.5;
 /// More passes than this are not foretold.
 const MOST_PASSES: u8 = 12;
 /// Cents by which a string sharpens for a pull larger by the whole of it, for small changes: the pitch goes with the
@@ -24,6 +33,7 @@ const CENTS_PER_SHARE: f64 = 865.617;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Drift {
     passes: u8,
+    past_share: f64,
     after_first_pass: Vec<Cents>,
 }
 
@@ -33,6 +43,14 @@ impl Drift {
     #[must_use]
     pub const fn passes(&self) -> u8 {
         self.passes
+    }
+
+    /// Returns by which share of what a string is off it is to be brought past its mark in every pass but the first, 0 to
+    /// 1: 0 on a fixed bridge. Each string of those passes is led by the phone's tone or the microphone, since the others
+    /// are off as well.
+    #[must_use]
+    pub const fn past_share(&self) -> f64 {
+        self.past_share
     }
 
     /// Returns how far each course is off after the plan's last step, from the highest player number to course 1;
@@ -52,25 +70,29 @@ impl Drift {
     ///
     /// The strings and the bridge are springs: strings of stiffness k pull on a bridge of stiffness K. Bringing one
     /// course to its target changes its pull by ΔT, moves the bridge by ΔT / (K + Σk of the others), and each other
-    /// string loses k times that. Friction, the neck's slow creep and leverage are not in the model.
+    /// string loses k times that. Friction, the neck's slow creep and leverage are not in the model. The first pass is
+    /// taken as led by the tone: what strings that have drifted pass on to others is not counted.
     pub(super) fn foretell(load: &NeckLoad, steps: &[Step], bridge: Bridge) -> Self {
-        let mut neck = Neck::new(load, bridge);
-        for step in steps {
-            neck.set(step.course().from_lowest_index());
-        }
+        let past_share = if bridge == Bridge::Floating { PAST_SHARE } else { 0.0 };
+        let mut neck = Neck::new(load, bridge, 1.0);
+        neck.set_all(steps);
         let after_first_pass = neck.off();
+        let order = by_size(&after_first_pass);
         let mut passes = u8::from(!steps.is_empty());
+        if bridge == Bridge::Floating {
+            neck = Neck::new(load, bridge, 1.0 / SOFTER_SPRINGS);
+            neck.set_all(steps);
+        }
         while !steps.is_empty() && passes < MOST_PASSES {
-            let off = neck.off();
-            if off.iter().all(|off| off.abs().get() <= TOLERANCE_CENTS) {
+            if neck.off().iter().all(|off| off.abs().get() <= TOLERANCE_CENTS) {
                 break;
             }
             passes += 1;
-            for course in by_size(&off) {
-                neck.set(course);
+            for &course in &order {
+                neck.bring(course, past_share);
             }
         }
-        Self { passes, after_first_pass }
+        Self { passes, past_share, after_first_pass }
     }
 }
 
@@ -83,7 +105,7 @@ struct Neck {
 }
 
 impl Neck {
-    fn new(load: &NeckLoad, bridge: Bridge) -> Self {
+    fn new(load: &NeckLoad, bridge: Bridge, share: f64) -> Self {
         let count = load.strung().courses();
         Self {
             pull: (0..count).map(|course| load.before(course)).collect(),
@@ -92,21 +114,29 @@ impl Neck {
                 .map(|course| load.strung().stiffness_n_per_mm(CourseIndex::from_lowest(course)))
                 .collect(),
             bridge: match bridge {
-                Bridge::Fixed => FIXED_N_PER_MM,
-                Bridge::Floating => FLOATING_N_PER_MM,
+                Bridge::Fixed => load.before_all().max(load.after_all()) / (FIXED_TURN * FIXED_ARM_MM),
+                Bridge::Floating => share * FLOATING_N_PER_MM,
             },
         }
     }
 
-    /// Brings one course to its target; the bridge gives, and the others with it.
-    fn set(&mut self, course: usize) {
-        let change = self.target[course] - self.pull[course];
+    /// Brings the course of each step to its target.
+    fn set_all(&mut self, steps: &[Step]) {
+        for step in steps {
+            self.bring(step.course().from_lowest_index(), 0.0);
+        }
+    }
+
+    /// Brings one course past its target by a share of what it is off; the bridge gives, and the others with it.
+    fn bring(&mut self, course: usize, past_share: f64) {
+        let to = self.target[course] + past_share * (self.target[course] - self.pull[course]);
+        let change = to - self.pull[course];
         let others: f64 = self.stiffness.iter().sum::<f64>() - self.stiffness[course];
         let moved_mm = change / (self.bridge + others);
         for (pull, stiffness) in self.pull.iter_mut().zip(&self.stiffness) {
             *pull -= stiffness * moved_mm;
         }
-        self.pull[course] = self.target[course];
+        self.pull[course] = to;
     }
 
     fn off(&self) -> Vec<Cents> {

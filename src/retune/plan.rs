@@ -178,6 +178,7 @@ pub struct Plan {
     takes_capo_off: bool,
     safety: Safety,
     drift: Drift,
+    is_led_by_tone: bool,
 }
 
 impl Plan {
@@ -185,8 +186,9 @@ impl Plan {
     ///
     /// Courses that are right and stay are the references, and so are those that move later, for as long as they stand at
     /// their old, known pitch (not on a floating bridge, where each turn shifts them); the others follow by the cheapest
-    /// chain of comparisons. When no pitch is known, one course is set to the phone's tone and the others from it. A
-    /// course comes only after its reference; slackening before tightening, courses of unknown pitch between; larger moves first; ties from the
+    /// chain of comparisons. When no pitch is known, one course is set to the phone's tone and the others from it. On a
+    /// floating bridge each course is set to the phone's tone, but for the first that is turned. A course comes only after
+    /// its reference; slackening before tightening, courses of unknown pitch between; larger moves first; ties from the
     /// thickest. A tightening step that would raise the neck's load past the larger of start and end by more than the
     /// largest change of one course waits, and a course to be slackened takes another reference.
     ///
@@ -244,9 +246,13 @@ impl Plan {
         let steps = work.order();
         let drift = Drift::foretell(&load, &steps, request.bridge);
         Ok(Self {
-            checks: check_list::pick(&links, &steps, &drift),
+            checks: match request.bridge {
+                Bridge::Fixed => check_list::pick(&links, &steps, &drift),
+                Bridge::Floating => check_list::by_tone(&ear, &sides, &steps, &drift),
+            },
             safety: load.report(request, &steps),
             drift,
+            is_led_by_tone: request.bridge == Bridge::Floating,
             takes_capo_off: request.capo != Fret::OPEN && !steps.is_empty(),
             stays: sides.iter().zip(&stays).filter(|(_, stays)| **stays).map(|(side, _)| side.course).collect(),
             steps,
@@ -265,7 +271,8 @@ impl Plan {
         &self.stays
     }
 
-    /// Returns what to compare after the last step, the pairs that show an error most first.
+    /// Returns what to compare after the last step, the pairs that show an error most first; on a floating bridge every
+    /// course with the phone's tone, the one that has drifted furthest first.
     #[must_use]
     pub fn checks(&self) -> &[Check] {
         &self.checks
@@ -281,6 +288,13 @@ impl Plan {
     #[must_use]
     pub const fn safety(&self) -> &Safety {
         &self.safety
+    }
+
+    /// Tells whether the later passes, and every step but the first, are led by the phone's tone or the microphone and not
+    /// by other strings: where the bridge floats. Where it is fixed the later passes alone are.
+    #[must_use]
+    pub const fn is_led_by_tone(&self) -> bool {
+        self.is_led_by_tone
     }
 
     /// Returns how the strings set first drift, and how many passes to expect.

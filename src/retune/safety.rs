@@ -187,6 +187,11 @@ impl NeckLoad {
         self.before.iter().sum()
     }
 
+    /// Returns the pull of all courses at the target, in newtons.
+    pub(super) fn after_all(&self) -> f64 {
+        self.after.iter().sum()
+    }
+
     /// Returns how much the pull changes when a course goes to its target, in newtons.
     pub(super) fn change(&self, course: usize) -> f64 {
         self.after[course] - self.before[course]

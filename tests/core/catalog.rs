@@ -4,6 +4,7 @@ use std::collections::HashSet;
 
 use pegwise::instrument::{
     Catalog, CourseIndex, Fret, Fretboard, Language, NotOnNeck, ParseTuningError, PlayedWith, Position, Tuning,
+    TuningFamily,
 };
 use pegwise::theory::{Pitch, SpelledPitch, SpellingChoice};
 use proptest::prelude::*;
@@ -51,6 +52,65 @@ fn every_row_is_unique_complete_and_resolves() {
         assert!(ids.insert(set.id()), "{} stands twice", set.id());
         assert!(catalog.find_instrument(set.instrument_id()).is_some(), "{}", set.id());
         assert!(!set.source().is_empty());
+    }
+}
+
+/// What players missed, by what they would type; the notes are those of the rows' sources, said here once more.
+#[test]
+fn the_tunings_most_missed_are_there() {
+    let catalog = Catalog::bundled();
+    for (instrument, typed, pitches) in [
+        ("twelve-string-guitar", "DADGAD", "D2 A2 D3 G3 A3 D4"),
+        ("twelve-string-guitar", "open d", "D2 A2 D3 F#3 A3 D4"),
+        ("twelve-string-guitar", "c standard", "C2 F2 Bb2 Eb3 G3 C4"),
+        ("tenor-ukulele", "low a", "A3 D4 F#4 B4"),
+        ("pedal-steel-guitar", "e9", "B2 D3 E3 F#3 G#3 B3 E4 G#4 D#4 F#4"),
+        ("bajo-sexto", "standard", "E1 A1 D2 G2 C3 F3"),
+        ("bajo-quinto", "standard", "A1 D2 G2 C3 F3"),
+        ("laouto", "cgda", "C3 G2 D3 A3"),
+        ("cretan-laouto", "gdae", "G2 D2 A2 E3"),
+        ("tambura-brac", "eadg", "E3 A3 D4 G4"),
+        ("vihuela-de-mano", "in g", "G2 C3 F3 A3 D4 G4"),
+        ("renaissance-lute-seven", "standard", "F2 G2 C3 F3 A3 D4 G4"),
+        ("renaissance-lute-eight", "standard", "D2 F2 G2 C3 F3 A3 D4 G4"),
+        ("renaissance-lute-nine", "standard", "C2 D2 F2 G2 C3 F3 A3 D4 G4"),
+        ("renaissance-lute-ten", "standard", "C2 D2 Eb2 F2 G2 C3 F3 A3 D4 G4"),
+        ("four-string-dulcimer", "daad", "D3 A3 A3 D4"),
+        ("five-string-banjo", "f#bead", "F#4 B2 E3 A3 D4"),
+        ("eight-string-guitar", "e standard", "E1 A1 D2 G2 C3 F3 A3 D4"),
+        ("baritone-guitar", "aeadea", "A1 E2 A2 D3 E3 A3"),
+        ("guitar", "daeac#e", "D2 A2 E3 A3 C#4 E4"),
+        // The old words find what is named by its string's number now.
+        ("guitar", "first to d", "E2 A2 D3 G3 B3 D4"),
+        ("classical-guitar", "sixth to c", "C2 A2 D3 G3 B3 E4"),
+    ] {
+        let instrument = catalog.find_instrument(instrument).unwrap_or_else(|| panic!("no {instrument}"));
+        let found = catalog.resolve_tuning(instrument, typed).unwrap_or_else(|error| panic!("{error}"));
+        assert_eq!(found.pitches(), open_pitches(pitches), "{typed} of the {}", instrument.id());
+    }
+}
+
+#[test]
+fn a_usual_tuning_moved_as_a_whole_is_raised_or_lowered_unless_it_is_a_chord() {
+    let catalog = Catalog::bundled();
+    for tuning in catalog.tunings() {
+        let instrument = catalog.find_instrument(tuning.instrument_id()).unwrap();
+        let usual = catalog.standard_of(instrument).tuning().pitches();
+        let moved: HashSet<i16> =
+            tuning.tuning().pitches().iter().zip(usual).map(|(pitch, usual)| (*pitch - *usual).get()).collect();
+        let as_a_whole = (moved.len() == 1).then(|| moved.into_iter().next().unwrap_or(0));
+        let family = tuning.family();
+        match as_a_whole {
+            Some(0) => assert_eq!(family, TuningFamily::Standard, "{}", tuning.id()),
+            Some(_) if matches!(family, TuningFamily::OpenMajor | TuningFamily::OpenMinor) => {}
+            Some(up) if up > 0 => assert_eq!(family, TuningFamily::Raised, "{}", tuning.id()),
+            Some(_) => assert_eq!(family, TuningFamily::Lowered, "{}", tuning.id()),
+            None => assert!(!matches!(family, TuningFamily::Raised | TuningFamily::Lowered), "{}", tuning.id()),
+        }
+        // "First to D" reads as an interval.
+        let word = tuning.name().split(' ').next().unwrap_or_default();
+        let is_ordinal = ["First", "Second", "Third", "Fourth", "Fifth", "Sixth", "Seventh"].contains(&word);
+        assert!(!is_ordinal || tuning.name() == "Fifths", "{}", tuning.name());
     }
 }
 
