@@ -14,6 +14,7 @@ mod bass;
 mod by_ear;
 mod catalog;
 mod changeovers;
+mod command_line;
 mod devices;
 mod exchange;
 mod forms;
