@@ -8,6 +8,7 @@ use crate::store::demo;
 use crate::theory::{Chord, Semitones};
 
 use super::action::Update;
+use super::guitar::Guitar;
 use super::notice::Notice;
 use super::screen::{Screen, Tab};
 use super::state::State;

@@ -73,8 +73,8 @@ pub struct Row {
 /// What the list comes to.
 #[derive(Clone, Debug)]
 pub enum Listed {
-    /// Rows, and the tuning that the typed notes make where none in the list is it.
-    Rows(Vec<Row>, Option<Tuning>),
+    /// Rows, and the tuning that the typed notes make where none in the list is it; two where they can be read two ways.
+    Rows(Vec<Row>, Vec<Tuning>),
     /// Nothing has that name; what is wrong with it as notes, where notes were meant.
     Nothing(Option<ParseTuningError>),
     /// The player has entered none yet.
@@ -104,18 +104,18 @@ pub fn list(state: &State) -> Listed {
     }
     match state.tunings.view {
         TuningsView::Own if own.is_empty() => Listed::NoOwnYet,
-        TuningsView::Own => Listed::Rows(rows(own.iter().collect(), Some(Group::Own)), None),
+        TuningsView::Own => Listed::Rows(rows(own.iter().collect(), Some(Group::Own)), Vec::new()),
         TuningsView::Nearest => {
             let mut listed = already(state);
             listed.extend(rows(by_effort(state, everything), Some(Group::Nearest)));
-            Listed::Rows(listed, None)
+            Listed::Rows(listed, Vec::new())
         }
         TuningsView::Kinds => {
             let kinds = KINDS.into_iter().flat_map(|kind| {
                 let of_kind = everything.iter().copied().filter(|tuning| tuning.family() == kind).collect();
                 rows(of_kind, Some(Group::Kind(kind)))
             });
-            Listed::Rows(kinds.collect(), None)
+            Listed::Rows(kinds.collect(), Vec::new())
         }
         TuningsView::Lately => {
             let lesson = state.guide.as_ref().and_then(super::guide::Guide::lesson_to_choose);
@@ -133,7 +133,7 @@ pub fn list(state: &State) -> Listed {
             listed.extend(rows(lately.into_iter().filter(|tuning| !is_lesson(tuning)).collect(), Some(Group::Lately)));
             listed.extend(rows(near.take(NEAREST_SHOWN).collect(), Some(Group::Nearest)));
             listed.extend(rows(everything, Some(Group::All)));
-            Listed::Rows(listed, None)
+            Listed::Rows(listed, Vec::new())
         }
     }
 }
@@ -160,13 +160,21 @@ fn search(
     let text = &state.tunings.search;
     let naming = state.library.settings.naming;
     let found = matching_tunings_in(everything, text, naming);
-    let on = state.guitar.tuning();
-    let as_notes = state.catalog().read_notes(state.instrument(), text, Some(&on), naming).map(|read| read.best);
-    let typed = as_notes.as_ref().ok().filter(|typed| found.iter().all(|tuning| &tuning.tuning() != typed));
-    if found.is_empty() && typed.is_none() {
-        return Listed::Nothing(as_notes.err().filter(|fault| reads_as_notes(text, fault)));
+    let read = typed_readings(state);
+    let is_listed = |typed: &Tuning| found.iter().any(|tuning| tuning.tuning() == typed);
+    let typed: Vec<Tuning> = read.iter().flatten().filter(|typed| !is_listed(typed)).cloned().collect();
+    if found.is_empty() && typed.is_empty() {
+        return Listed::Nothing(read.err().filter(|fault| reads_as_notes(text, fault)));
     }
-    Listed::Rows(rows(found, None), typed.cloned())
+    Listed::Rows(rows(found, None), typed)
+}
+
+/// Reads what is typed as notes: one tuning, or two where nothing decides between them.
+fn typed_readings(state: &State) -> Result<Vec<Tuning>, ParseTuningError> {
+    let (text, on) = (&state.tunings.search, state.guitar.tuning());
+    let read = state.catalog().read_notes(state.instrument(), text, Some(&on), state.library.settings.naming)?;
+    let others = if read.is_known { Vec::new() } else { read.also };
+    Ok(std::iter::once(read.best).chain(others).take(2).collect())
 }
 
 /// Tells whether a text that is no tuning was meant as notes: it begins with one and is not a word.
@@ -231,8 +239,8 @@ pub enum TuningsAction {
     Choose(String),
     /// Put the capo here: the tuning sounds without turning a peg.
     Capo(Fret),
-    /// Go to the tuning that the typed notes make.
-    ChooseTyped,
+    /// Go to the tuning that the typed notes make, by the first reading or the second, from 0.
+    ChooseTyped(usize),
 }
 
 pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
@@ -250,11 +258,9 @@ pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
         TuningsAction::Capo(fret) => {
             state.set_capo(fret);
         }
-        TuningsAction::ChooseTyped => {
-            let naming = state.library.settings.naming;
-            let on = state.guitar.tuning();
-            let read = state.catalog().read_notes(state.instrument(), &state.tunings.search, Some(&on), naming);
-            if let Ok(tuning) = read.map(|read| read.best) {
+        TuningsAction::ChooseTyped(reading) => {
+            let tuning = typed_readings(state).ok().and_then(|read| read.into_iter().nth(reading));
+            if let Some(tuning) = tuning {
                 if state.refuses(&tuning) {
                     return Update::Shown;
                 }

@@ -184,7 +184,7 @@ fn own_tunings_are_named_kept_found_changed_and_deleted() {
     state.update(Action::OwnTuning(OwnTuningAction::Name("Slipway".to_owned())));
     assert_eq!(state.update(Action::OwnTuning(OwnTuningAction::Save)), Update::Kept);
     state.update(Action::Tunings(TuningsAction::Search("slip".to_owned())));
-    let Listed::Rows(rows, None) = list(&state) else { panic!("it is not found") };
+    let Listed::Rows(rows, _) = list(&state) else { panic!("it is not found") };
     let id = rows[0].tuning.id().to_owned();
     assert!(rows[0].is_own);
     state.update(Action::OwnTuning(OwnTuningAction::Edit(id.clone())));
@@ -264,7 +264,7 @@ pub(crate) fn any_action() -> impl Strategy<Value = Action> {
         Just(Action::CloseNotice),
         prop::sample::select(ids).prop_map(|id| Action::Tunings(TuningsAction::Choose(id))),
         text.clone().prop_map(|text| Action::Tunings(TuningsAction::Search(text))),
-        Just(Action::Tunings(TuningsAction::ChooseTyped)),
+        Just(Action::Tunings(TuningsAction::ChooseTyped(0))),
         (0_u8..30).prop_map(|fret| Action::Tunings(TuningsAction::Capo(Fret::new(fret)))),
         prop::sample::select(vec![
             RetuneAction::Confirm,
@@ -411,12 +411,31 @@ fn another_instrument_is_found_again_as_it_was_put_away() {
     assert_eq!((on_it(&state), state.guitar.course()), left);
 }
 
+#[test]
+fn typed_notes_that_can_be_read_two_ways_are_offered_both() {
+    let mut state = fresh();
+    let typed = |state: &State| match list(state) {
+        Listed::Rows(_, typed) => {
+            typed.iter().map(|typed| typed.ascii(pegwise::theory::SpellingChoice::Flats)).collect::<Vec<_>>()
+        }
+        _ => Vec::new(),
+    };
+    state.update(Action::Tunings(TuningsAction::Search("cgdgbbe".to_owned())));
+    assert_eq!(typed(&state), ["C G D G Bb E", "C G D Gb B E"]);
+    state.update(Action::Tunings(TuningsAction::ChooseTyped(1)));
+    let target =
+        state.retuning.target.as_ref().map(|target| target.tuning.ascii(pegwise::theory::SpellingChoice::Flats));
+    assert_eq!(target.as_deref(), Some("C G D Gb B E"));
+    state.update(Action::Tunings(TuningsAction::Search("C G D G Bb E".to_owned())));
+    assert_eq!(typed(&state), ["C G D G Bb E"]);
+}
+
 /// A string that would break is refused by its number, and what was typed stays.
 #[test]
 fn a_tuning_in_which_a_string_breaks_is_refused_by_its_number() {
     let mut state = fresh();
     state.update(Action::Tunings(TuningsAction::Search("E2 A2 D3 G3 B3 E5".to_owned())));
-    state.update(Action::Tunings(TuningsAction::ChooseTyped));
+    state.update(Action::Tunings(TuningsAction::ChooseTyped(0)));
     assert_eq!(state.notice, Some(Notice::StringWouldBreak(1)));
     assert_eq!((state.tunings.search.as_str(), state.guitar.stage()), ("E2 A2 D3 G3 B3 E5", Stage::Idle));
     state.update(Action::OwnTuning(OwnTuningAction::New));

@@ -43,7 +43,7 @@ fn the_first_launch_leads_through_one_tuning_two_steps_and_one_chord() {
 #[test]
 fn the_tuning_to_try_stands_first_and_once() {
     let state = fresh();
-    let Listed::Rows(rows, None) = list(&state) else { panic!("no list") };
+    let Listed::Rows(rows, _) = list(&state) else { panic!("no list") };
     assert_eq!((rows[0].tuning.id(), rows[0].begins, rows[0].moved), ("guitar-g6", Some(Group::Begin), 2));
     let before_all = rows.iter().take_while(|row| row.begins != Some(Group::All));
     assert_eq!(before_all.filter(|row| row.tuning.id() == "guitar-g6").count(), 1);

@@ -23,7 +23,7 @@ pub(in crate::app) fn show_tunings(state: &State, to: &ui::TuningsState<'_>) {
     if to.get_search_text() != state.tunings.search.as_str() {
         to.set_search_text(state.tunings.search.as_str().into());
     }
-    let (mut found, mut typed, mut place) = (String::new(), None, String::new());
+    let (mut found, mut typed, mut place) = (String::new(), Vec::new(), String::new());
     let mut expected = state.instrument().courses().len().to_string();
     let is_searching = !state.tunings.search.trim().is_empty();
     let result = match list(state) {
@@ -55,8 +55,7 @@ pub(in crate::app) fn show_tunings(state: &State, to: &ui::TuningsState<'_>) {
         }
     };
     to.set_result(result);
-    to.set_typed_notes(typed.is_some());
-    to.set_typed_reading(typed.map(|tuning| notes_text(state, &tuning)).unwrap_or_default().into());
+    to.set_typed_readings(rows(typed.iter().map(|tuning| notes_text(state, tuning).into())));
     to.set_found(found.into());
     to.set_place(place.into());
     to.set_expected(expected.into());

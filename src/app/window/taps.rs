@@ -94,7 +94,9 @@ impl App {
         }));
         to.on_edited(self.sends(|id: SharedString| Some(Action::OwnTuning(OwnTuningAction::Edit(id.into())))));
         to.on_made(self.does(|| Action::OwnTuning(OwnTuningAction::New)));
-        to.on_typed_notes_tapped(self.does(|| Action::Tunings(TuningsAction::ChooseTyped)));
+        to.on_typed_notes_tapped(
+            self.sends(|index| at(index).map(|index| Action::Tunings(TuningsAction::ChooseTyped(index)))),
+        );
     }
 
     fn attach_retune(self: &Rc<Self>) {
