@@ -54,7 +54,7 @@ struct PlanJson {
     checks: Vec<MatchJson>,
     /// How often to go through the strings, the steps themselves counted.
     passes: u8,
-    /// The steps but for the first go by the tone, since every turn shifts the other strings.
+    /// The steps go by the tone, since every turn shifts the other strings.
     led_by_tone: bool,
     /// In the passes after the first, all by the tone: the strings by number in their order, and past their mark by which
     /// share of what they are off.

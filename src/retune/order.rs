@@ -45,8 +45,8 @@ pub(super) struct Work<'a> {
     left_off: Vec<f64>,
     /// The course set first from the phone's tone because no pitch is known.
     first: Option<usize>,
-    /// No course can be leant on: the bridge floats, and a turned peg has shifted them all.
-    has_shifted: bool,
+    /// No course can be leant on: the bridge floats, and every turned peg shifts them all.
+    floats: bool,
 }
 
 impl<'a> Work<'a> {
@@ -78,9 +78,9 @@ impl<'a> Work<'a> {
             variance: vec![0.0; count],
             left_off: vec![0.0; count],
             first: None,
-            has_shifted: false,
+            floats: request.bridge == Bridge::Floating,
         };
-        if request.bridge == Bridge::Floating || stays.contains(&true) || work.is_old.contains(&true) {
+        if work.floats || stays.contains(&true) || work.is_old.contains(&true) {
             return work;
         }
         let any_slackens = (0..count).any(|course| work.turn(course) == Turn::Slacken);
@@ -156,10 +156,8 @@ impl<'a> Work<'a> {
     fn reach_now(&self) -> Vec<Reach> {
         let source = |course: usize| if self.is_right[course] { self.cost[course] } else { self.tone[course] };
         let sources: Vec<f64> = (0..self.sides.len()).map(source).collect();
-        if self.request.bridge == Bridge::Floating {
-            let alone =
-                |course: usize| Reach { cost: sources[course].min(self.by_right_courses(course)), parent: None };
-            return (0..self.sides.len()).map(alone).collect();
+        if self.floats {
+            return sources.into_iter().map(|cost| Reach { cost, parent: None }).collect();
         }
         let mut reach = shortest_tree(&self.cheapest, &sources, &self.is_right);
         for (course, reach) in reach.iter_mut().enumerate() {
@@ -187,7 +185,7 @@ impl<'a> Work<'a> {
 
     /// Returns what the cheapest way costs that leans on courses right by now.
     fn by_right_courses(&self, course: usize) -> f64 {
-        let right = (0..self.sides.len()).filter(|&from| self.is_right[from] && !self.has_shifted);
+        let right = (0..self.sides.len()).filter(|&from| self.is_right[from]);
         right.map(|from| self.cost[from] + self.cheapest.right(course, from)).fold(f64::INFINITY, f64::min)
     }
 
@@ -229,7 +227,7 @@ impl<'a> Work<'a> {
         let links: &'a Links = self.links;
         let can_be_leant_on = |link: &&Match| {
             let on = if link.leans_on_old_pitch() { &self.is_old } else { &self.is_right };
-            !self.has_shifted && leans_on(link).is_some_and(|reference| on[reference])
+            !self.floats && leans_on(link).is_some_and(|reference| on[reference])
         };
         links[course].iter().filter(can_be_leant_on)
     }
@@ -264,7 +262,6 @@ impl<'a> Work<'a> {
         let left_off = best.left_off().get();
         self.left_off[course] = left_off + reference.map_or(0.0, |at| self.left_off[at]);
         self.variance[course] = best.variance - left_off.powi(2) + reference.map_or(0.0, |at| self.variance[at]);
-        self.has_shifted |= self.request.bridge == Bridge::Floating && self.distance(course) != Some(Cents::ZERO);
         self.is_right[course] = true;
         self.is_old[course] = false;
         let now = self.request.now[course];

@@ -187,8 +187,7 @@ impl Plan {
     /// Courses that are right and stay are the references, and so are those that move later, for as long as they stand at
     /// their old, known pitch (not on a floating bridge, where each turn shifts them); the others follow by the cheapest
     /// chain of comparisons. When no pitch is known, one course is set to the phone's tone and the others from it. On a
-    /// floating bridge each course is set to the phone's tone, but for the first that is turned. A course comes only after
-    /// its reference; slackening before tightening, courses of unknown pitch between; larger moves first; ties from the
+    /// floating bridge each course is set to the phone's tone. A course comes only after its reference; slackening before tightening, courses of unknown pitch between; larger moves first; ties from the
     /// thickest. A tightening step that would raise the neck's load past the larger of start and end by more than the
     /// largest change of one course waits, and a course to be slackened takes another reference.
     ///
@@ -290,8 +289,8 @@ impl Plan {
         &self.safety
     }
 
-    /// Tells whether the later passes, and every step but the first, are led by the phone's tone or the microphone and not
-    /// by other strings: where the bridge floats. Where it is fixed the later passes alone are.
+    /// Tells whether every step, as well as every later pass, is led by the phone's tone or the microphone and not by other
+    /// strings: where the bridge floats. Where it is fixed the later passes alone are.
     #[must_use]
     pub const fn is_led_by_tone(&self) -> bool {
         self.is_led_by_tone
