@@ -33,6 +33,21 @@ fn is_hearable(way: &Match) -> bool {
     asked == 0.0 || (0.5..=4.0).contains(&asked)
 }
 
+/// How long a plan takes here, for the figures; at most 0.2 ms with safety and drift is asked, and `./dev bench` measures it
+/// in a release build. Ten times that fails, whatever else the machine does.
+#[test]
+fn a_plan_takes_no_time() {
+    let guitar = Catalog::bundled().guitar();
+    let (from, to) = (guitar_tuning("E A D G B E"), guitar_tuning("D2 G2 C3 F3 A3 D4"));
+    let start = std::time::Instant::now();
+    for _ in 0..1000 {
+        assert_eq!(plan_on(guitar, &from, &to).steps().len(), 6);
+    }
+    let plan_ms = start.elapsed().as_secs_f64();
+    println!("{plan_ms:.3} ms for a plan in which every string moves");
+    assert!(plan_ms < 2.0, "{plan_ms}");
+}
+
 #[test]
 fn no_wobble_is_asked_for_that_nobody_can_count() {
     let (mut first, mut left_still, mut beside_still, mut counted, mut checks) = (0, 0, 0, 0, 0);
