@@ -5,6 +5,7 @@ use crate::theory::Cents;
 
 use super::plan::Step;
 use super::safety::NeckLoad;
+use super::tree::leans_on;
 
 /// How far a fixed bridge turns under the strings' whole pull, as a share of the radius, and how high above its axis the
 /// strings leave the saddle, in millimetres: 2° (what builders of steel-string guitars aim at; believed, no measurement
@@ -21,8 +22,8 @@ const TOLERANCE_CENTS: f64 = 3.0;
 /// will bring it back by about as much. A quarter takes five rounds where none takes eight, on springs half or twice as
 /// stiff as these too; a half takes as many as none (FIGURES).
 const PAST_SHARE: f64 = 0.25;
-/// The springs may be so much softer than the model's, and it takes longer then: the passes are counted on such.
-const SOFTER_SPRINGS: f64 = 1.5;
+/// A bridge may give so much more than the model's, and it takes longer then: the passes are counted on such.
+const SOFTER: f64 = 1.5;
 /// More passes than this are not foretold.
 const MOST_PASSES: u8 = 12;
 /// Cents by which a string sharpens for a pull larger by the whole of it, for small changes: the pitch goes with the
@@ -70,19 +71,17 @@ impl Drift {
     ///
     /// The strings and the bridge are springs: strings of stiffness k pull on a bridge of stiffness K. Bringing one
     /// course to its target changes its pull by ΔT, moves the bridge by ΔT / (K + Σk of the others), and each other
-    /// string loses k times that. Friction, the neck's slow creep and leverage are not in the model. The first pass is
-    /// taken as led by the tone: what strings that have drifted pass on to others is not counted.
+    /// string loses k times that. Friction, the neck's slow creep and leverage are not in the model. A string that has
+    /// drifted when another is set by it passes that on.
     pub(super) fn foretell(load: &NeckLoad, steps: &[Step], bridge: Bridge) -> Self {
         let past_share = if bridge == Bridge::Floating { PAST_SHARE } else { 0.0 };
         let mut neck = Neck::new(load, bridge, 1.0);
-        neck.set_all(steps);
+        neck.follow(steps);
         let after_first_pass = neck.off();
         let order = by_size(&after_first_pass);
         let mut passes = u8::from(!steps.is_empty());
-        if bridge == Bridge::Floating {
-            neck = Neck::new(load, bridge, 1.0 / SOFTER_SPRINGS);
-            neck.set_all(steps);
-        }
+        neck = Neck::new(load, bridge, 1.0 / SOFTER);
+        neck.follow(steps);
         while !steps.is_empty() && passes < MOST_PASSES {
             if neck.off().iter().all(|off| off.abs().get() <= TOLERANCE_CENTS) {
                 break;
@@ -99,6 +98,7 @@ impl Drift {
 /// Pulls and stiffnesses while pegs are turned, in N and N/mm.
 struct Neck {
     pull: Vec<f64>,
+    before: Vec<f64>,
     target: Vec<f64>,
     stiffness: Vec<f64>,
     bridge: f64,
@@ -109,27 +109,36 @@ impl Neck {
         let count = load.strung().courses();
         Self {
             pull: (0..count).map(|course| load.before(course)).collect(),
+            before: (0..count).map(|course| load.before(course)).collect(),
             target: (0..count).map(|course| load.after(course)).collect(),
             stiffness: (0..count)
                 .map(|course| load.strung().stiffness_n_per_mm(CourseIndex::from_lowest(course)))
                 .collect(),
             bridge: match bridge {
-                Bridge::Fixed => load.before_all().max(load.after_all()) / (FIXED_TURN * FIXED_ARM_MM),
+                Bridge::Fixed => share * load.before_all().max(load.after_all()) / (FIXED_TURN * FIXED_ARM_MM),
                 Bridge::Floating => share * FLOATING_N_PER_MM,
             },
         }
     }
 
-    /// Brings the course of each step to its target.
-    fn set_all(&mut self, steps: &[Step]) {
+    /// Brings the course of each step as far off its target as what it is set by is off by then.
+    fn follow(&mut self, steps: &[Step]) {
         for step in steps {
-            self.bring(step.course().from_lowest_index(), 0.0);
+            let course = step.course().from_lowest_index();
+            let by = step.matches().first().and_then(|way| Some((leans_on(way)?, way.leans_on_old_pitch())));
+            let share =
+                by.map_or(1.0, |(by, is_old)| self.pull[by] / if is_old { self.before[by] } else { self.target[by] });
+            self.turn(course, self.target[course] * share);
         }
     }
 
-    /// Brings one course past its target by a share of what it is off; the bridge gives, and the others with it.
+    /// Brings one course past its target by a share of what it is off.
     fn bring(&mut self, course: usize, past_share: f64) {
-        let to = self.target[course] + past_share * (self.target[course] - self.pull[course]);
+        self.turn(course, self.target[course] + past_share * (self.target[course] - self.pull[course]));
+    }
+
+    /// Turns one course until it pulls so much; the bridge gives, and the others with it.
+    fn turn(&mut self, course: usize, to: f64) {
         let change = to - self.pull[course];
         let others: f64 = self.stiffness.iter().sum::<f64>() - self.stiffness[course];
         let moved_mm = change / (self.bridge + others);
