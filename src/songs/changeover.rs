@@ -60,8 +60,8 @@ impl Changeover {
         let moved_capo = |from: Fret| (from != to.capo).then_some(to.capo);
         let effort = Effort::between(strung, now, &to.pitches, a4).filter(|_| instrument_id == to.instrument_id);
         let Some(effort) = effort else {
-            let back = home(instrument_id)
-                .map_or(0.0, |(_, home)| strings_seconds((instrument_id, strung), now, &home, a4));
+            let back =
+                home(instrument_id).map_or(0.0, |(_, home)| strings_seconds((instrument_id, strung), now, &home, a4));
             let there = home(&to.instrument_id).map_or(0.0, |(other, home)| {
                 strings_seconds((&to.instrument_id, &other), &all_right(&home), &to.pitches, a4)
             });
