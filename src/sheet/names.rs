@@ -113,10 +113,11 @@ impl<'a> Names<'a> {
             },
             |side| self.side(side),
         );
-        let beats = how.beats().abs().per_second();
-        let count = self.words.decimal(beats);
+        // Beats too slow to count are brought to rest.
+        let counted = how.counted().map(|beats| beats.abs().per_second());
+        let count = self.words.decimal(counted.unwrap_or_default());
         let given = [reference.as_str(), tuned.as_str(), count.as_str()];
-        if beats < SMALLEST_BEAT {
+        if counted.is_none() {
             self.words.say("hear-still", &given)
         } else if how.lean().get() > 0.0 {
             self.words.say("hear-above", &given)
