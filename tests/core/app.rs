@@ -423,8 +423,7 @@ fn typed_notes_that_can_be_read_two_ways_are_offered_both() {
     state.update(Action::Tunings(TuningsAction::Search("cgdgbbe".to_owned())));
     assert_eq!(typed(&state), ["C G D G Bb E", "C G D Gb B E"]);
     state.update(Action::Tunings(TuningsAction::ChooseTyped(1)));
-    let target =
-        state.retuning.target.as_ref().map(|target| target.tuning.ascii(pegwise::theory::SpellingChoice::Flats));
+    let target = state.guitar.target().map(|target| target.ascii(pegwise::theory::SpellingChoice::Flats));
     assert_eq!(target.as_deref(), Some("C G D Gb B E"));
     state.update(Action::Tunings(TuningsAction::Search("C G D G Bb E".to_owned())));
     assert_eq!(typed(&state), ["C G D G Bb E"]);
