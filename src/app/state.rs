@@ -396,8 +396,9 @@ impl State {
         let Some(Cow::Owned(taken)) = self.guitar_of(id) else { return };
         let put_away = std::mem::replace(&mut self.guitar, taken);
         self.library.change_guitar(put_away.record().clone(), id);
-        self.library.guitar_now = Some(self.guitar.record().clone());
-        id.clone_into(&mut self.library.settings.instrument_id);
+        // The library still holds the one before: what is taken is kept even where nothing is said about it yet.
+        self.library.guitar_now = None;
+        self.untouched = None;
         self.editing = None;
         self.tunings = TuningsList::default();
     }
