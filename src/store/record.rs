@@ -187,6 +187,7 @@ impl Record for Settings {
         "has_seen_guide",
         "listening_tolerance_cents",
         "stage",
+        "hides_diagram_key",
     ];
 
     fn find_fault(&self) -> Option<String> {
