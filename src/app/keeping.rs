@@ -43,9 +43,11 @@ impl Keeper {
         }
     }
 
-    /// Hands over what was typed and waits until everything is on disk, but no longer than `most`. Returns whether it is.
+    /// Hands the library over and waits until everything is on disk, but no longer than `most`. Returns whether it is.
+    ///
+    /// What is on disk as it is is not written again; a file that was taken away meanwhile is.
     pub fn flush(&mut self, library: &Library, most: Duration) -> bool {
-        self.typing_ends(library);
+        self.changed(library);
         self.saver.flush(most)
     }
 

@@ -1,11 +1,10 @@
-//! Whatever is typed, pasted or kept in a file is drawn without ending the app, on every density of screen.
+//! Whatever is typed, pasted or kept in a file is drawn without ending the app.
 
 use pegwise::app::{Action, ExchangeAction, MOST_OF_LINE, OwnTuningAction, Screen, SongsAction, Tab, TuningsAction};
 use pegwise::instrument::Catalog;
 use pegwise::songs::{ChosenTuning, SetEntry, SetList, Song};
 use pegwise::store::Library;
-use slint::platform::WindowEvent;
-use slint::{ComponentHandle, PhysicalSize};
+use slint::ComponentHandle;
 
 use crate::bench_window::{act, controls, find, open_with, settle, type_into};
 
@@ -25,16 +24,9 @@ fn lengths() -> &'static [usize] {
     if every_size() { &[10, 1_000, 100_000] } else { &[100_000] }
 }
 
-/// Draws the window at each density, as a screen of 360 × 640 dp.
+/// Draws the window, a point a dp: the testing window knows no other density.
 fn draw(app: &pegwise::app::App) {
-    let densities: &[f32] = if every_size() { &[1.0, 2.6, 4.0] } else { &[4.0] };
-    for &density in densities {
-        let window = app.window().window();
-        window.dispatch_event(WindowEvent::ScaleFactorChanged { scale_factor: density });
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a screen has few points")]
-        window.set_size(PhysicalSize::new((360.0 * density) as u32, (640.0 * density) as u32));
-        window.take_snapshot().unwrap();
-    }
+    app.window().window().take_snapshot().unwrap();
 }
 
 fn library_of(text: &str) -> Library {

@@ -9,7 +9,7 @@ use i_slint_backend_testing::AccessibleRole;
 use i_slint_core::accessibility::{AccessibleStringProperty, SupportedAccessibilityAction};
 use i_slint_core::item_tree::{ItemRc, ParentItemTraversalMode};
 use i_slint_core::items::{
-    Clip, ComplexText, Flickable, Orientation, SimpleText, TextHorizontalAlignment, TextOverflow,
+    Clip, ComplexText, Flickable, Orientation, SimpleText, TextHorizontalAlignment, TextInput, TextOverflow,
     TextVerticalAlignment, TextWrap,
 };
 use i_slint_core::window::WindowInner;
@@ -210,6 +210,11 @@ fn is_hidden(item: &ItemRc) -> bool {
 
 fn piece(item: &ItemRc, ancestors: &[ItemRc]) -> Option<Piece> {
     let place = Place::of(item);
+    // A field of several lines scrolls its own text: it is where that can be seen.
+    let is_area = item.downcast::<TextInput>().is_some_and(|input| !input.as_pin_ref().single_line());
+    let own = ancestors.iter().position(|holder| holder.downcast::<Flickable>().is_some()).filter(|_| is_area);
+    let (place, ancestors) =
+        own.map_or((place, ancestors), |at| (place.cut_to(Place::of(&ancestors[at])), &ancestors[at + 1..]));
     let words = words(item, place);
     let control = control(item);
     let spoken = spoken(item);

@@ -13,8 +13,9 @@ use super::rows;
 use super::song::{bars_text, drawn};
 use super::way::way_view;
 
-/// How many shapes stand at the page's edge.
-const SHAPES: usize = 3;
+/// How many shapes stand at the page's edge: below it, and beside it on a low window.
+const SHAPES_BELOW: usize = 3;
+const SHAPES_BESIDE: usize = 2;
 
 /// Fills the page of the song that is played.
 pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
@@ -40,7 +41,9 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     to.set_at_start(view.at == 0);
     to.set_at_end(view.at + 1 >= view.lines.len());
     show_page(state, &view, to);
-    let shapes = if state.library.settings.stage.hides_shapes { Vec::new() } else { view.chords_ahead(SHAPES) };
+    let room = state.playing.room;
+    let most = if room.width > room.height { SHAPES_BESIDE } else { SHAPES_BELOW };
+    let shapes = if state.library.settings.stage.hides_shapes { Vec::new() } else { view.chords_ahead(most) };
     let board = board_of(song, &song.tuning, song.capo);
     let custom = Custom::of(state);
     to.set_shapes(rows(shapes.into_iter().map(|chord| {
