@@ -43,11 +43,9 @@ impl Keeper {
         }
     }
 
-    /// Hands the library over and waits until everything is on disk, but no longer than `most`. Returns whether it is.
-    ///
-    /// What is on disk as it is is not written again; a file that was taken away meanwhile is.
+    /// Hands over what was typed and waits until everything is on disk, but no longer than `most`. Returns whether it is.
     pub fn flush(&mut self, library: &Library, most: Duration) -> bool {
-        self.changed(library);
+        self.typing_ends(library);
         self.saver.flush(most)
     }
 

@@ -15,6 +15,9 @@ const SIZE_STEP: f32 = 0.0625;
 /// A column is no narrower than so many of the phone's letters.
 const LEAST_COLUMN: f32 = 17.0;
 const MOST_COLUMNS: u8 = 3;
+/// A song longer than the page is shown in so many rows, with some of the next ones below.
+const CHUNK: usize = 48;
+const AHEAD: usize = 16;
 /// A step of the player's own larger and smaller.
 const STEP: f32 = 1.1;
 
@@ -189,7 +192,9 @@ pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
     let chords_size = size * STEP.powi(i32::from(chords));
     let current = rows.iter().position(|row| row.is_current).unwrap_or(0);
     let mut parts = if columns == 1 && is_longer {
-        vec![rows]
+        // Rows far from what is played are left out: what is drawn must stay near the window.
+        let first = current / CHUNK * CHUNK;
+        vec![rows.into_iter().skip(first).take(CHUNK + AHEAD).collect()]
     } else {
         let ends = split(&heights(&rows, size, chords, column_width), room.height);
         let mut rest = rows;

@@ -58,7 +58,10 @@ fn hidden_forgotten_or_closed_the_library_is_on_disk() {
         let machine = Rc::new(Fake::new(Some(folder.0.clone())));
         let app = on_phone(&machine);
         act(&app, [choose("guitar-dadgad"), CONFIRM]);
-        // Saved at every change already: only a save at this moment can bring the files back.
+        // Saved at every change already: only a save at this moment can bring the files back, of what was just typed.
+        let typed = |text: &str| Action::SongEdit(pegwise::app::SongEditAction::Title(text.to_owned()));
+        act(&app, [Action::Songs(pegwise::app::SongsAction::New), typed("Tar Barrel")]);
+        app.act(typed("Tar Barrels"));
         folder.files().iter().for_each(|file| std::fs::remove_file(file).unwrap());
         machine.happen(moment);
         assert!(!folder.files().is_empty(), "{moment:?}");

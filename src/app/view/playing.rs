@@ -10,12 +10,16 @@ use crate::songs::{Content, Song, Stand};
 
 use super::custom::Custom;
 use super::rows;
-use super::song::{bars_text, drawn};
+use super::song::{bars_text, drawn, short};
 use super::way::way_view;
 
 /// How many shapes stand at the page's edge: below it, and beside it on a low window.
 const SHAPES_BELOW: usize = 3;
 const SHAPES_BESIDE: usize = 2;
+/// Room that is lower than this, in letters, has one.
+const ROOM_FOR_TWO: f32 = 22.0;
+/// No row shows more letters: what is drawn must stay near the window.
+const MOST_LETTERS: usize = 600;
 
 /// Fills the page of the song that is played.
 pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
@@ -42,7 +46,12 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     to.set_at_end(view.at + 1 >= view.lines.len());
     show_page(state, &view, to);
     let room = state.playing.room;
-    let most = if room.width > room.height { SHAPES_BESIDE } else { SHAPES_BELOW };
+    let is_wide = room.width > room.height;
+    let most = match is_wide {
+        true if room.height < ROOM_FOR_TWO * room.letter => 1,
+        true => SHAPES_BESIDE,
+        false => SHAPES_BELOW,
+    };
     let shapes = if state.library.settings.stage.hides_shapes { Vec::new() } else { view.chords_ahead(most) };
     let board = board_of(song, &song.tuning, song.capo);
     let custom = Custom::of(state);
@@ -90,7 +99,7 @@ fn show_page(state: &State, view: &PlayView, to: &ui::PlayState<'_>) {
     to.set_now(spoken(custom, view, &bars).into());
     to.set_words_size(page.words);
     to.set_chords_size(page.chords);
-    to.set_scrolls(page.is_longer && page.columns.len() == 1);
+    to.set_scrolls(page.columns.len() == 1);
     to.set_columns(rows(page.columns.iter().map(|column| ui::PlayColumn { rows: rows(column.iter().map(row)) })));
     let sections = view.chart.sections();
     let here = view.line().section;
@@ -100,19 +109,20 @@ fn show_page(state: &State, view: &PlayView, to: &ui::PlayState<'_>) {
 
 fn shown(custom: Custom, row: &PageRow, bars: &dyn Fn(usize) -> String) -> ui::PlayRow {
     let mut view = ui::PlayRow { current: row.is_current, ..ui::PlayRow::default() };
+    let bars = |line: usize| short(&bars(line), MOST_LETTERS);
     (view.kind, view.text) = match &row.kind {
-        RowKind::Heading(title) => (ui::PlayRowKind::Heading, title.as_str().into()),
+        RowKind::Heading(title) => (ui::PlayRowKind::Heading, short(title, MOST_LETTERS).into()),
         RowKind::Bars => (ui::PlayRowKind::Bars, bars(row.line).into()),
-        RowKind::Words(words) => (ui::PlayRowKind::Words, words.as_str().into()),
-        RowKind::Tab(text) => (ui::PlayRowKind::Tab, text.as_str().into()),
+        RowKind::Words(words) => (ui::PlayRowKind::Words, short(words, MOST_LETTERS).into()),
+        RowKind::Tab(text) => (ui::PlayRowKind::Tab, short(text, MOST_LETTERS).into()),
         RowKind::Gap => (ui::PlayRowKind::Gap, "".into()),
         RowKind::Sung(pieces) => {
             // A space at a piece's end keeps its width.
             let words =
                 |words: &str| words.strip_suffix(' ').map_or_else(|| words.to_owned(), |kept| format!("{kept}\u{a0}"));
-            view.pieces = rows(pieces.iter().map(|(chord, text)| ui::PlayPiece {
+            view.pieces = rows(pieces.iter().take(MOST_LETTERS / 8).map(|(chord, text)| ui::PlayPiece {
                 chord: chord.map(|chord| custom.chord(chord)).unwrap_or_default().into(),
-                words: words(text).into(),
+                words: short(&words(text), MOST_LETTERS / 4).into(),
             }));
             (ui::PlayRowKind::Sung, "".into())
         }

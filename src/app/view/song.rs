@@ -22,7 +22,7 @@ pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
     head(state, song, to);
     to.set_key(key_text(state, song).into());
     to.set_tempo(song.tempo_bpm.map(|bpm| bpm.to_string()).unwrap_or_default().into());
-    to.set_notes(lines(&song.notes).into());
+    to.set_notes(lines(&short(&song.notes, MOST_LETTERS)).into());
     to.set_from(line(&song.from).into());
     to.set_marks(rows(song_marks(state, song)));
     let stand = Stand::of(song);
@@ -109,7 +109,35 @@ pub(super) fn drawn(state: &State, board: Option<&Fretboard<'_>>, found: Option<
     diagram(state, board, &drawing)
 }
 
+/// How many letters and rows of a chart or of notes the page of a song shows: what is drawn must stay near the window, or
+/// the renderer cannot place it. The stage shows all of it.
+const MOST_LETTERS: usize = 2_000;
+const MOST_ROWS: usize = 200;
+
+/// Returns the beginning of a text, with dots where there is more.
+pub(super) fn short(text: &str, most: usize) -> String {
+    match text.char_indices().nth(most) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text.to_owned(),
+    }
+}
+
 fn chart_lines(custom: Custom, song: &Song) -> Vec<ui::ChartLineView> {
+    let mut found = all_chart_lines(custom, song);
+    let mut left = MOST_LETTERS;
+    for row in &mut found {
+        row.text = short(&row.text, left).into();
+        left = left.saturating_sub(row.text.chars().count());
+    }
+    if found.len() > MOST_ROWS {
+        found.truncate(MOST_ROWS);
+        found.push(ui::ChartLineView { kind: ui::ChartLineKind::Words, text: "…".into() });
+    }
+    found.retain(|row| !row.text.is_empty());
+    found
+}
+
+fn all_chart_lines(custom: Custom, song: &Song) -> Vec<ui::ChartLineView> {
     let row = |kind, text: String| ui::ChartLineView { kind, text: text.into() };
     let mut found = Vec::new();
     for content in song.read_chart().lines() {
