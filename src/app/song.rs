@@ -304,5 +304,5 @@ pub(super) fn retune_for(state: &mut State, song: &Song) -> bool {
 pub(super) fn tuning_name(state: &State, song: &Song) -> String {
     let instrument = Catalog::bundled().find_instrument(&song.instrument_id);
     let (id, tuning) = (song.tuning.id.as_deref(), &song.tuning.pitches);
-    state.name_or_notes(instrument.unwrap_or_else(|| state.instrument()), id, tuning)
+    super::drawn::line(&state.name_or_notes(instrument.unwrap_or_else(|| state.instrument()), id, tuning))
 }

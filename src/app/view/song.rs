@@ -206,7 +206,7 @@ pub(super) fn fault_view(fault: Option<&ChartFault>) -> ui::ChartFaultView {
         is_fault: true,
         line: (fault.line + 1).to_string().into(),
         place: (fault.place + 1).to_string().into(),
-        found: fault.found.as_str().into(),
+        found: short(&fault.found, 40).into(),
         expected: match fault.expected {
             Expected::Chord(_) => ui::ChartExpected::Chord,
             Expected::Bar => ui::ChartExpected::Bar,
