@@ -33,7 +33,7 @@ pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
     to.set_editing(state.set_list.is_editing);
     let total = total_seconds(&found);
     to.set_total(if total == 0 { String::new() } else { duration(total) }.into());
-    to.set_lasts(lasts_seconds(&found).map(|seconds| minutes(seconds)).unwrap_or_default().into());
+    to.set_lasts(lasts_seconds(&found).map(minutes).unwrap_or_default().into());
     to.set_under_way(on_stage.is_some());
     let verdict = state.set_list.verdict;
     to.set_verdict(match verdict.map(|verdict| verdict.percent_above_best) {
