@@ -21,6 +21,7 @@ use super::song_edit::SongEditAction;
 use super::song_tuning::SongTuningAction;
 use super::songs::SongsAction;
 use super::stage::StageAction;
+use super::tune::TuneAction;
 use super::tunings::TuningsAction;
 
 /// What has to happen after an action.
@@ -73,6 +74,8 @@ pub enum Action {
     Songs(SongsAction),
     /// In an open song.
     Song(SongAction),
+    /// About the tune of a song.
+    Tune(TuneAction),
     /// In the song editor.
     SongEdit(SongEditAction),
     /// Where a tuning for a song is chosen.

@@ -40,6 +40,7 @@ mod songs;
 mod stage;
 mod stage_page;
 mod state;
+mod tune;
 mod tune_sound;
 mod tunings;
 mod undo;
@@ -91,7 +92,13 @@ pub use songs::{
 pub use stage::{StageAction, UnderWay, next_song, under_way};
 pub use stage_page::{Page, PageRow, Room, RowKind, fit, rows as page_rows};
 pub use state::State;
-pub use tune_sound::{TuneHearing, tune_strikes};
+pub use tune::{
+    Asking, Decision, DrawnPiece, EnterAction, Entered, FingerMove, Fitting, HearTune, LENGTHS, Letters, Looked,
+    METRES, Moment, NeckNote, OpenTune, Piece, ShapeChoice, StepView, System, TabLook, TabPage, TabRoom, TabWords,
+    Trial, TrialQuestion, TuneAction, TuneEntry, TunePlaying, TuneQuestion, TuneTold, TuneTrouble, Voices, Worked,
+    finger_moves, fret_name, is_tune_screen, moment, now_at, step_view, tune_song,
+};
+pub use tune_sound::{TuneHearing, plucked_notes, tune_strikes};
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
 pub use undo::Undo;
 #[cfg(feature = "app")]

@@ -7,6 +7,7 @@ use super::pick::Picking;
 use super::song_edit::SongEditing;
 use super::song_tuning::TuningFor;
 use super::state::State;
+use super::tune::is_tune_screen;
 
 /// A screen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -23,6 +24,13 @@ pub enum Screen {
     SongChord,
     SongCompare,
     SongChoice,
+    Tune,
+    TuneHow,
+    TuneMoment,
+    TuneSteps,
+    TuneTunings,
+    TuneEntry,
+    TuneNeck,
     SetList,
     Playing,
     Exchange,
@@ -145,6 +153,7 @@ pub(super) fn settle(state: &mut State) {
             TuningFor::Comparison => is_song(state.song.id),
         },
         Screen::Playing => is_song(state.playing.song),
+        screen if is_tune_screen(*screen) => is_song(state.tune.song),
         Screen::SetList => super::set_list::open_list(state).is_some(),
         _ => true,
     };

@@ -31,6 +31,7 @@ use super::song::OpenSong;
 use super::song_edit::SongEditing;
 use super::song_tuning::TuningChoice;
 use super::songs::SongsList;
+use super::tune::OpenTune;
 use super::tunings::TuningsList;
 use super::undo::Undo;
 
@@ -61,6 +62,8 @@ pub struct State {
     pub songs: SongsList,
     /// The open song.
     pub song: OpenSong,
+    /// The tune of a song.
+    pub tune: OpenTune,
     /// The song being entered.
     pub editing_song: Option<SongEditing>,
     /// The choice of a tuning for a song.
@@ -121,6 +124,7 @@ impl State {
             ears: Ears::default(),
             songs: SongsList::default(),
             song: OpenSong::default(),
+            tune: OpenTune::default(),
             editing_song: None,
             tuning_choice: TuningChoice::default(),
             playing: Playing::default(),
@@ -161,6 +165,7 @@ impl State {
             super::guide::follow(self, &action);
         }
         super::ears::settle(self);
+        super::tune::settle(self);
         super::set_list::settle(self);
         if self.library == self.kept {
             return update;
@@ -247,6 +252,7 @@ impl State {
             Action::Ears(action) => super::ears::update(self, action),
             Action::Songs(action) => super::songs::update(self, action),
             Action::Song(action) => super::song::update(self, action),
+            Action::Tune(action) => super::tune::update(self, action),
             Action::SongEdit(action) => super::song_edit::update(self, action),
             Action::SongTuning(action) => super::song_tuning::update(self, action),
             Action::Playing(action) => super::playing::update(self, action),

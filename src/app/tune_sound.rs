@@ -1,10 +1,10 @@
-//! An arrangement as plucked strings.
+//! An arrangement as plucked strings, and plucked strings as the notes of a tune.
 
 use crate::arrange::{Arrangement, Sounding};
 use crate::instrument::{Instrument, StringSet};
-use crate::sound::{Strike, Tone};
-use crate::theory::ReferencePitch;
-use crate::tune::Quarters;
+use crate::sound::{Listening, SampleRate, Strike, Tone, Tracker, find_plucks};
+use crate::theory::{Hertz, ReferencePitch};
+use crate::tune::{PluckedNote, Quarters};
 
 use super::string_make;
 
@@ -78,4 +78,45 @@ pub fn tune_strikes(
         }
     }
     found
+}
+
+/// How soon after a pluck a pitch is believed, in seconds: before that the pluck itself sounds.
+const BELIEVED_AFTER_S: f64 = 0.06;
+/// A note is read by itself, after so much silence, so that what rang before is no part of it, in seconds.
+const BEFORE_S: f64 = 0.1;
+/// What of a note's end is left to the next pluck, and what of its beginning to its own, in seconds.
+const SPARED_S: f64 = 0.01;
+/// A note is read for no longer than this, in seconds.
+const LONGEST_S: f64 = 1.0;
+
+/// Returns the notes that were plucked in a recording, one after the other: each from its pluck on, with the middle of the
+/// pitches read of it. A pluck of which no pitch is read is none.
+#[must_use]
+pub fn plucked_notes(samples: &[f32], rate: SampleRate) -> Vec<PluckedNote> {
+    let plucks = find_plucks(samples, rate);
+    let ends = plucks.iter().skip(1).copied().chain([f64::INFINITY]);
+    plucks
+        .iter()
+        .zip(ends)
+        .filter_map(|(&at_s, end_s)| {
+            let end_s = (end_s - SPARED_S).min(at_s + LONGEST_S);
+            let from = rate.samples_in((at_s - SPARED_S).max(0.0));
+            let to = rate.samples_in(end_s).min(samples.len());
+            let mut alone = vec![0.0; rate.samples_in(BEFORE_S)];
+            alone.extend_from_slice(samples.get(from..to)?);
+            let mut readings = Vec::new();
+            Tracker::new(rate, Listening::default()).push(&alone, &mut readings);
+            let heard = |least_s: f64| {
+                let mut pitches: Vec<Hertz> = readings
+                    .iter()
+                    .filter(|reading| reading.at_s >= BEFORE_S + SPARED_S + least_s)
+                    .filter_map(|reading| reading.heard.map(|heard| heard.frequency))
+                    .collect();
+                pitches.sort_by(|one, other| one.get().total_cmp(&other.get()));
+                pitches.get(pitches.len() / 2).copied()
+            };
+            let frequency = heard(BELIEVED_AFTER_S).or_else(|| heard(0.0))?;
+            Some(PluckedNote { at_s, frequency })
+        })
+        .collect()
 }

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use crate::instrument::{CourseIndex, Fret, Fretboard, Instrument, Position, Tuning};
-use crate::shapes::{ShapeSearch, Style, thumb_courses};
+use crate::shapes::{Finger, ShapeSearch, Style, thumb_courses};
 use crate::theory::{Chord, Pitch, Semitones};
 use crate::tune::{Played, Tune};
 
-use super::arrangement::{ArrangedSlice, Arrangement, Figures, LeftOut, LeftOutKind, Sounding, Why};
-use super::grips::{FINGERS, NONE, Reach};
+use super::arrangement::{ArrangedSlice, Arrangement, Figures, Held, LeftOut, LeftOutKind, Sounding, Why};
+use super::grips::{FINGERS, Grip, NONE, Reach};
 use super::harmony::with_found_chords;
 use super::inner::fill_in;
 use super::keys::{KeyChoice, choices, remedy};
@@ -230,6 +230,14 @@ impl<'a> Worked<'a> {
             Pinned::Melody(position) => pin.at != slice.at || !slice.starts || state.melody == place(*position),
             Pinned::Bass(position) => pin.at != slice.at || slice.beat.is_none() || state.bass == place(*position),
             Pinned::NoBass => pin.at != slice.at || slice.beat.is_none() || state.bass.0 == NONE,
+            // A note that rings open has no finger: the place decides.
+            Pinned::MelodyFinger(finger) => {
+                pin.at != slice.at || !slice.starts || state.melody.1 == 0 || is_on(state.melody_finger, *finger)
+            }
+            Pinned::BassFinger(finger) => {
+                let is_stopped = slice.beat.is_some() && state.bass.0 != NONE && state.bass.1 > 0;
+                pin.at != slice.at || !is_stopped || is_on(state.bass_finger, *finger)
+            }
             Pinned::Shape { shape, to } => {
                 let is_there = pin.at <= slice.at && slice.at < *to;
                 !is_there || self.shape_of(index, state).is_some_and(|held| held.shape() == shape)
@@ -272,6 +280,7 @@ impl<'a> Worked<'a> {
                 bass: self.sounding(now.bass, now.bass_finger, slice.beat.is_some()),
                 inner: Vec::new(),
                 shape: self.shape_of(index, now).map(|held| held.shape().clone()),
+                held: held(&now.grip),
                 cost,
             });
         }
@@ -382,6 +391,17 @@ impl<'a> Worked<'a> {
         debug_assert!(left_out.len() <= 2 * written.len(), "a moment leaves out a note and a bass at most");
         figures
     }
+}
+
+fn is_on(slot: u8, finger: Finger) -> bool {
+    FINGERS.get(usize::from(slot)) == Some(&finger)
+}
+
+fn held(grip: &Grip) -> Vec<Held> {
+    let course = |index: u8| CourseIndex::from_lowest(index.into());
+    let down = FINGERS.into_iter().zip(grip).filter(|(_, stop)| stop.is_down());
+    down.map(|(finger, stop)| Held { finger, fret: Fret::new(stop.fret), from: course(stop.from), to: course(stop.to) })
+        .collect()
 }
 
 fn place(position: Position) -> (u8, u8) {

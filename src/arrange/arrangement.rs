@@ -1,6 +1,6 @@
 //! A tune as it is played on a tuned neck.
 
-use crate::instrument::{Fret, Position};
+use crate::instrument::{CourseIndex, Fret, Position};
 use crate::shapes::{Finger, Shape};
 use crate::theory::{Chord, Pitch, Semitones};
 use crate::tune::Quarters;
@@ -47,8 +47,23 @@ pub struct ArrangedSlice {
     pub inner: Vec<Sounding>,
     /// The chord's shape that is held; `None` where only single fingers are down.
     pub shape: Option<Shape>,
+    /// The fingers that are down, the thumb first, then from the index on, whether what they stop sounds or not.
+    pub held: Vec<Held>,
     /// What the step to it costs.
     pub cost: f64,
+}
+
+/// A finger that is down.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Held {
+    /// Which.
+    pub finger: Finger,
+    /// Where, counted from the capo; 1 or more.
+    pub fret: Fret,
+    /// The course it lies on with the highest player number, …
+    pub from: CourseIndex,
+    /// … and the one with the lowest: the same where it lies across none.
+    pub to: CourseIndex,
 }
 
 /// A note that sounds.

@@ -27,7 +27,7 @@ mod suits;
 mod wishes;
 
 pub use arrange::{arrange, moved_chord};
-pub use arrangement::{ArrangedSlice, Arrangement, Figures, LeftOut, LeftOutKind, Remedy, Sounding, Why};
+pub use arrangement::{ArrangedSlice, Arrangement, Figures, Held, LeftOut, LeftOutKind, Remedy, Sounding, Why};
 pub use costs::ArrangeCosts;
 pub use suits::{FitReason, TuningCandidate, TuningFit, try_tunings};
 pub use wishes::{ArrangeFault, Fullness, Goal, Pin, Pinned, ThumbStyle, Wishes};

@@ -5,7 +5,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use crate::instrument::{Fret, NotOnNeck, Position};
-use crate::shapes::{Hand, Shape};
+use crate::shapes::{Finger, Hand, Shape};
 use crate::theory::Semitones;
 use crate::tune::{Quarters, TuneFault};
 
@@ -68,6 +68,10 @@ pub enum Pinned {
     Bass(Position),
     /// The thumb plays nothing.
     NoBass,
+    /// The melody note that begins there is stopped by this finger, where it does not ring open.
+    MelodyFinger(Finger),
+    /// The bass note that begins there is stopped by this finger, where it does not ring open.
+    BassFinger(Finger),
     /// This shape is held until `to`.
     Shape {
         /// The shape.

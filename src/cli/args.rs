@@ -43,6 +43,8 @@ pub(super) enum Command {
     /// Set a page to hand out, as PDF, SVG, PNG, `MusicXML` or text.
     #[command(subcommand)]
     Sheet(super::sheets::SheetArgs),
+    /// Write down in ABC what is plucked in a WAV file, after a count-in at a tempo.
+    WriteDown(WriteDownArgs),
     /// Draw every screen into PNG files, without a display.
     Screens(ScreensArgs),
 }
@@ -400,6 +402,36 @@ pub(super) struct ArrangeArgs {
     /// How fast it sounds, in percent of its tempo, 30 to 150.
     #[arg(long, default_value_t = 100, value_parser = clap::value_parser!(u16).range(30..=150))]
     pub(super) speed: u16,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct WriteDownArgs {
+    /// The recording: WAV, 8 to 32 bits, 8 to 192 kHz; one note at a time.
+    pub(super) file: PathBuf,
+    /// How fast it is played, in quarters a minute.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(20..=400))]
+    pub(super) tempo: u16,
+    /// When the first bar begins, in seconds.
+    #[arg(long, default_value_t = 0.0)]
+    pub(super) start: f64,
+    /// The metre, such as 3/4.
+    #[arg(long, default_value = "4/4")]
+    pub(super) metre: String,
+    /// How many parts of a quarter are told apart, 1 to 12: 2 for eighths, 3 for triplets.
+    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(i64).range(1..=12))]
+    pub(super) parts: i64,
+    /// The key, which decides how notes are spelled.
+    #[arg(long)]
+    pub(super) key: Option<String>,
+    /// The frequency of A4 in hertz, 390 to 470.
+    #[arg(long, default_value_t = ReferencePitch::CONCERT_A_HZ)]
+    pub(super) reference: f64,
+}
+
+impl WriteDownArgs {
+    pub(super) fn a4(&self) -> Result<ReferencePitch, Failure> {
+        read_a4(self.reference)
+    }
 }
 
 #[derive(Debug, ClapArgs)]

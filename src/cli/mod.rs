@@ -7,6 +7,7 @@ mod args;
 mod arranging;
 mod harmony;
 mod near;
+mod plucking;
 mod progression;
 mod retuning;
 mod sheets;
@@ -63,6 +64,7 @@ fn answer(command: Option<Command>) -> Result<String, Failure> {
         Some(Command::Sound(wanted)) => sounding::sound(&wanted),
         Some(Command::Arrange(wanted)) => arranging::arrange(&wanted),
         Some(Command::Sheet(wanted)) => sheets::sheet(&wanted),
+        Some(Command::WriteDown(wanted)) => plucking::write_down(&wanted),
         Some(Command::Screens(wanted)) => draw_screens(&wanted.folder),
     }
 }

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::arrange::{Fullness, Goal, Pin, Pinned, ThumbStyle, Wishes};
 use crate::instrument::{CourseIndex, Fret, Position};
-use crate::shapes::Shape;
+use crate::shapes::{Finger, Shape};
 use crate::theory::Semitones;
 use crate::tune::{Quarters, Tune, TuneFault, read_abc};
 
@@ -53,7 +53,7 @@ impl SongTune {
 
     /// Returns what the player has decided, for an instrument of so many courses. Written as lines: `7/2 melody 3 7` (the
     /// place in quarters as played, the course by its number, the fret from the capo), `4 bass 6 0`, `4 no-bass`,
-    /// `0 shape 4 x x 0 2 3 2` (until the quarter 4). A line that is not understood counts for nothing and is kept.
+    /// `7/2 melody-finger 3` and `4 bass-finger T`, `0 shape 4 x x 0 2 3 2` (until the quarter 4). A line that is not understood counts for nothing and is kept.
     #[must_use]
     pub fn pins(&self, courses: usize) -> Vec<Pin> {
         self.decided.iter().filter_map(|line| read_pin(line, courses)).collect()
@@ -65,7 +65,18 @@ impl SongTune {
         self.decided.push(write_pin(pin, courses));
     }
 
-    /// Takes back what was decided of this kind at a place; melody, thumb and shape are kinds.
+    /// Tells whether anything is decided.
+    #[must_use]
+    pub const fn is_decided(&self) -> bool {
+        !self.decided.is_empty()
+    }
+
+    /// Takes back all that was decided: what a line of it means depends on the tuning, the metre and the key.
+    pub fn undecide_all(&mut self) {
+        self.decided.clear();
+    }
+
+    /// Takes back what was decided of this kind at a place; melody, thumb, shape and the two fingers are kinds.
     pub fn undecide(&mut self, at: Quarters, like: &Pinned, courses: usize) {
         let is_like =
             |line: &String| read_pin(line, courses).is_some_and(|pin| pin.at == at && kind(&pin.what) == kind(like));
@@ -93,6 +104,8 @@ const fn kind(what: &Pinned) -> u8 {
         Pinned::Melody(_) => 0,
         Pinned::Bass(_) | Pinned::NoBass => 1,
         Pinned::Shape { .. } => 2,
+        Pinned::MelodyFinger(_) => 3,
+        Pinned::BassFinger(_) => 4,
     }
 }
 
@@ -102,6 +115,8 @@ fn write_pin(pin: &Pin, courses: usize) -> String {
         Pinned::Melody(position) => format!("{} melody {}", pin.at, place(position)),
         Pinned::Bass(position) => format!("{} bass {}", pin.at, place(position)),
         Pinned::NoBass => format!("{} no-bass", pin.at),
+        Pinned::MelodyFinger(finger) => format!("{} melody-finger {finger}", pin.at),
+        Pinned::BassFinger(finger) => format!("{} bass-finger {finger}", pin.at),
         Pinned::Shape { shape, to } => format!("{} shape {to} {shape}", pin.at),
     }
 }
@@ -117,6 +132,8 @@ fn read_pin(line: &str, courses: usize) -> Option<Pin> {
         "melody" => Pinned::Melody(place()?),
         "bass" => Pinned::Bass(place()?),
         "no-bass" => Pinned::NoBass,
+        "melody-finger" => Pinned::MelodyFinger(read_finger(words.get(2)?)?),
+        "bass-finger" => Pinned::BassFinger(read_finger(words.get(2)?)?),
         "shape" => {
             let shape = Shape::read(&words.get(3..)?.join(" "), courses).ok()?;
             Pinned::Shape { shape, to: read_quarters(words.get(2)?)? }
@@ -124,6 +141,11 @@ fn read_pin(line: &str, courses: usize) -> Option<Pin> {
         _ => return None,
     };
     Some(Pin { at, what })
+}
+
+fn read_finger(text: &str) -> Option<Finger> {
+    let all = [Finger::Thumb, Finger::Index, Finger::Middle, Finger::Ring, Finger::Little];
+    all.into_iter().find(|finger| finger.to_string() == text)
 }
 
 fn read_quarters(text: &str) -> Option<Quarters> {
@@ -147,6 +169,8 @@ mod tests {
             Pin { at, what: Pinned::Melody(place(3, 7)) },
             Pin { at, what: Pinned::Bass(place(6, 0)) },
             Pin { at, what: Pinned::Shape { shape, to: Quarters::new(6, 1).unwrap() } },
+            Pin { at, what: Pinned::MelodyFinger(Finger::Ring) },
+            Pin { at, what: Pinned::BassFinger(Finger::Thumb) },
         ];
         let mut tune = SongTune::new("");
         for pin in &pins {
@@ -154,11 +178,12 @@ mod tests {
         }
         assert_eq!(tune.pins(6), pins);
         tune.decide(&Pin { at, what: Pinned::NoBass }, 6);
-        assert_eq!(tune.pins(6).len(), 3);
+        assert_eq!(tune.pins(6).len(), 5);
         assert!(tune.pins(6).contains(&Pin { at, what: Pinned::NoBass }));
         tune.undecide(at, &Pinned::Melody(place(1, 0)), 6);
-        assert_eq!(tune.pins(6).len(), 2);
+        assert_eq!(tune.pins(6).len(), 4);
         // A course the instrument has not is no decision.
-        assert!(tune.pins(4).iter().all(|pin| pin.what == Pinned::NoBass));
+        let needs_a_course = |pin: &Pin| matches!(pin.what, Pinned::Melody(_) | Pinned::Bass(_) | Pinned::Shape { .. });
+        assert!(!tune.pins(4).iter().any(needs_a_course));
     }
 }

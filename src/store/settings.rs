@@ -57,6 +57,8 @@ pub struct StageLook {
     pub hides_shapes: bool,
     /// Whether a quiet click sounds while a song goes on by itself; off by default.
     pub clicks: bool,
+    /// Whether a tune's tab has the thick strings on top, as they lie before the player; off by default.
+    pub tab_thick_on_top: bool,
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,

@@ -7,6 +7,7 @@ mod retune;
 mod shapes;
 mod songs;
 mod sound;
+mod tune;
 
 fn main() {
     divan::main();

@@ -222,6 +222,8 @@ fn what_is_decided_is_kept_and_the_rest_is_found_around_it() {
         Pin { at, what: Pinned::Melody(elsewhere) },
         Pin { at, what: Pinned::NoBass },
         Pin { at, what: Pinned::Bass(bass) },
+        Pin { at, what: Pinned::MelodyFinger(Finger::Little) },
+        Pin { at, what: Pinned::BassFinger(Finger::Ring) },
         Pin {
             at,
             what: Pinned::Shape { shape: Shape::read("x x 0 2 3 2", 6).unwrap(), to: Quarters::new(3, 1).unwrap() },
@@ -237,6 +239,8 @@ fn what_is_decided_is_kept_and_the_rest_is_found_around_it() {
             Pinned::Bass(position) => assert_eq!(slice.bass.unwrap().position, *position),
             Pinned::NoBass => assert!(slice.bass.is_none()),
             Pinned::Shape { shape, .. } => assert_eq!(slice.shape.as_ref(), Some(shape)),
+            Pinned::MelodyFinger(finger) => assert!([None, Some(*finger)].contains(&slice.melody.unwrap().finger)),
+            Pinned::BassFinger(finger) => assert!([None, Some(*finger)].contains(&slice.bass.unwrap().finger)),
         }
         assert!(found.cost + 1e-9 >= free.cost - 12.0, "what is decided cannot be cheaper than what is free");
     }

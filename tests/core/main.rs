@@ -54,6 +54,7 @@ mod string_laws;
 mod strings;
 mod theory;
 mod tune;
+mod tune_screen;
 mod typed;
 mod versions;
 mod waiting;

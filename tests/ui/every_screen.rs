@@ -3,7 +3,7 @@
 use pegwise::app::{
     Action, EarsAction, ExchangeAction, HandOutAction, HandedOut, KeptAction, Out, OwnTuningAction, RetuneAction,
     Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView,
-    StageAction, Tab, TuningsAction,
+    StageAction, Tab, TuneAction, TuningsAction,
 };
 use pegwise::platform::Microphone;
 use pegwise::songs::{SetListId, SongId};
@@ -38,6 +38,14 @@ pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
     // The invented songs, numbered as they come into an empty library.
     let demo = |taps: Vec<Action>| [vec![Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo)], taps].concat();
     let song = |taps: Vec<Action>| demo([vec![Action::Songs(SongsAction::Open(SongId(3)))], taps].concat());
+    let tune = |taps: Vec<Action>| {
+        let open = [
+            Action::Songs(SongsAction::Open(SongId(2))),
+            Action::Tune(TuneAction::Open),
+            Action::Tune(TuneAction::WorkNow),
+        ];
+        demo([open.to_vec(), taps].concat())
+    };
     let set_list = |taps: Vec<Action>| demo([vec![Action::Songs(SongsAction::OpenList(SetListId(12)))], taps].concat());
     let dadgad = || Action::SongTuning(SongTuningAction::Choose("guitar-dadgad".to_owned()));
     let incoming = "Tar Barrel\nTuning: D2 G2 D3 G3 B3 D4\n\n| G | C |".to_owned();
@@ -63,6 +71,12 @@ pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
         ("song", song(vec![Action::Song(SongAction::ShowCapos)])),
         ("song chord", song(vec![Action::Song(SongAction::Chord(0))])),
         ("song compared", song(vec![Action::Song(SongAction::Compare), dadgad()])),
+        ("tune", tune(Vec::new())),
+        ("tune how", tune(vec![Action::Open(Screen::TuneHow)])),
+        ("tune moment", tune(vec![Action::Open(Screen::TuneMoment)])),
+        ("tune steps", tune(vec![Action::Open(Screen::TuneSteps)])),
+        ("tune put in", tune(vec![Action::Open(Screen::TuneEntry)])),
+        ("tune on the neck", tune(vec![Action::Open(Screen::TuneNeck)])),
         ("song editor", song(vec![Action::Song(SongAction::Edit)])),
         ("song tuning", song(vec![Action::Song(SongAction::Edit), Action::SongEdit(SongEditAction::Tuning)])),
         ("set list", set_list(vec![Action::SetList(SetListAction::Order)])),

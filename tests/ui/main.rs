@@ -17,3 +17,4 @@ mod pictures;
 mod sights;
 mod songs;
 mod tree;
+mod tune;

@@ -273,6 +273,7 @@ pub(in crate::app) fn settle(state: &mut State) {
             matches!(state.screen(), Screen::Retune | Screen::Tunings) && state.guitar.stage() == Stage::Step
         }
         Some(Sound::Click) => clicks(state),
+        Some(sound @ (Sound::Tune | Sound::Moment)) => crate::app::tune::belongs(state, sound),
         Some(Sound::Strum | Sound::Arpeggio | Sound::Thumb) => matches!(state.screen(), Screen::Shapes | Screen::Show),
     };
     if !belongs {

@@ -17,6 +17,7 @@ pub(super) use line::Line;
 pub use listening::{Ears, EarsAction, HeardString, Mic, Turning, WOBBLES_PER_S};
 pub use listening::{follow, hide};
 pub(super) use listening::{settle, update};
+pub(super) use score::click;
 pub use score::{Score, Sound, string_make};
 pub use watch::{Watch, WatchedReference, WatchedString};
 pub use worker::{Ask, Hearing, Ringing, Told, Worker};

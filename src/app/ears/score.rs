@@ -55,6 +55,10 @@ pub enum Sound {
     Right,
     /// A quiet click on every beat of the song that goes on by itself.
     Click,
+    /// The tune that plays.
+    Tune,
+    /// The moment of a tune that is looked at.
+    Moment,
 }
 
 /// Plucks to sound once, under a number that tells one score from the next.
@@ -94,6 +98,7 @@ pub(super) fn strikes(state: &State, sound: Sound, wobbles_per_s: f64) -> Vec<St
         Sound::Thumb => ringing(thumb(state)),
         Sound::Right => told_right(state),
         Sound::Click => clicks(state),
+        Sound::Tune | Sound::Moment => crate::app::tune::strikes(state, sound),
     }
 }
 
@@ -182,13 +187,15 @@ fn ringing(strikes: Vec<Strike>) -> Vec<Strike> {
 
 /// A click on every beat that is left of the song, the first of each bar a fourth higher.
 fn clicks(state: &State) -> Vec<Strike> {
+    clock_beats(state).into_iter().filter_map(|(at_s, is_first)| click(at_s, is_first)).collect()
+}
+
+/// One click, at a time in seconds; the first of a bar is higher.
+pub(in crate::app) fn click(at_s: f64, is_first: bool) -> Option<Strike> {
     let tone = Tone { decay_s: 0.06, brightness: 0.4, inharmonicity: 0.0, plucked_at: 0.2 };
-    let note = |(at_s, is_first): (f64, bool)| {
-        let hertz = Hertz::new(if is_first { CLICK_HZ * 4.0 / 3.0 } else { CLICK_HZ })?;
-        let stop_at_s = Some(at_s + CLICK_S);
-        Some(Strike { at_s, stop_at_s, level: CLICK_LEVEL, ..Strike::new(hertz, tone, FREE_COURSES.0) })
-    };
-    clock_beats(state).into_iter().filter_map(note).collect()
+    let hertz = Hertz::new(if is_first { CLICK_HZ * 4.0 / 3.0 } else { CLICK_HZ })?;
+    let stop_at_s = Some(at_s + CLICK_S);
+    Some(Strike { at_s, stop_at_s, level: CLICK_LEVEL, ..Strike::new(hertz, tone, FREE_COURSES.0) })
 }
 
 /// Two quick notes, the one just set and its fifth, where a small loudspeaker sounds well.

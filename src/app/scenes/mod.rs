@@ -4,6 +4,7 @@ mod ears;
 mod first;
 mod players;
 mod songs;
+mod tune;
 
 use super::action::Action;
 use super::notice::Notice;
@@ -33,6 +34,7 @@ pub fn scenes() -> Vec<Scene> {
     let mut all = players::scenes();
     all.extend(ears::scenes());
     all.extend(songs::scenes());
+    all.extend(tune::scenes());
     all.extend(first::scenes());
     all.extend(first::messages());
     all

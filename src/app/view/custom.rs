@@ -4,8 +4,8 @@ use crate::app::State;
 use crate::theory::{Chord, Key, Naming, Note, Pitch, SpelledPitch, SpellingChoice};
 
 /// How this player calls notes.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Custom {
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::app) struct Custom {
     naming: Naming,
     spelling: SpellingChoice,
 }

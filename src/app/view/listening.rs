@@ -225,7 +225,7 @@ const fn voice(fault: DeviceFault) -> ui::VoiceState {
 
 const fn sounding(sound: Option<Sound>) -> ui::SoundKind {
     match sound {
-        None | Some(Sound::Right | Sound::Click) => ui::SoundKind::None,
+        None | Some(Sound::Right | Sound::Click | Sound::Tune | Sound::Moment) => ui::SoundKind::None,
         Some(Sound::Target) => ui::SoundKind::Target,
         Some(Sound::Reference) => ui::SoundKind::Reference,
         Some(Sound::Both) => ui::SoundKind::Both,

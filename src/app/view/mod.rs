@@ -26,6 +26,9 @@ mod shapes;
 mod song;
 mod song_editor;
 mod songs;
+mod tune;
+mod tune_entry;
+mod tune_moment;
 mod tunings;
 mod way;
 
@@ -50,6 +53,9 @@ pub(super) use shapes::{show_filters, show_shapes};
 pub(super) use song::{show_song, show_song_chord, show_song_compare};
 pub(super) use song_editor::{show_song_editor, show_song_tuning};
 pub(super) use songs::{show_choices, show_songs, song_rows};
+pub(super) use tune::{ShownTab, TabKey, lay_out, show_tune, tab_key};
+pub(super) use tune_entry::{entry_place, show_tune_entry, show_tune_neck, show_tune_tunings};
+pub(super) use tune_moment::{show_tune_moment, show_tune_steps};
 pub(super) use tunings::{CAPO_ID, show_tunings};
 
 use slint::{ModelRc, VecModel};

@@ -17,7 +17,7 @@ use crate::app::screen::Screen;
 use crate::app::set_list::SetListAction;
 use crate::app::state::State;
 use crate::app::tunings::TuningsList;
-use crate::app::{ui, view};
+use crate::app::{TabRoom, TuneAction, is_tune_screen, ui, view};
 use crate::instrument::Language;
 use crate::platform::{Fake, Machine, Moment};
 use crate::sheet::Paper;
@@ -28,6 +28,7 @@ use crate::theory::Naming;
 use super::kept;
 use super::kinds::{screen_view, tab_view};
 use super::order_line::OrderLine;
+use super::tune_line::TuneLine;
 
 /// The running app: its state, its window, and where its library is kept.
 pub struct App {
@@ -38,6 +39,11 @@ pub struct App {
     machine: Rc<dyn Machine>,
     ears: RefCell<Line>,
     order: RefCell<OrderLine>,
+    tune: RefCell<TuneLine>,
+    /// What the tab that is shown depends on, and its number.
+    shown_key: RefCell<(Option<view::TabKey>, i32)>,
+    /// The tab that was laid out last, for which number and which room.
+    shown_tab: RefCell<Option<(i32, TabRoom, Rc<view::ShownTab>)>>,
     /// Sees to it that the library gets to disk; none where nothing may be written.
     keeper: RefCell<Option<Keeper>>,
     /// What the saver's thread answered, until it is heard.
@@ -154,6 +160,9 @@ impl App {
             window,
             ears: RefCell::new(Line::new(machine.sound_device(), Arc::clone(&ring))),
             order: RefCell::new(OrderLine::new(Arc::clone(&ring))),
+            tune: RefCell::new(TuneLine::new(Arc::clone(&ring))),
+            shown_key: RefCell::default(),
+            shown_tab: RefCell::default(),
             machine,
             keeper: RefCell::new(file.map(|file| Keeper::new(file, Arc::clone(&ring)))),
             answers: Arc::default(),
@@ -231,6 +240,7 @@ impl App {
         follow(&mut self.state.borrow_mut(), &*self.machine);
         self.ears.borrow_mut().follow(&self.state.borrow());
         self.order.borrow_mut().follow(self.state.borrow().set_list.ordering.as_ref());
+        self.tune.borrow_mut().follow(&self.state.borrow().tune);
     }
 
     /// What a turn in the app's life asks for: hidden, nothing listens or sounds, and all is kept; forgotten by the system,
@@ -266,7 +276,10 @@ impl App {
         let order = self.order.borrow().news();
         let has_answer = order.iter().any(|(_, told)| matches!(told, OrderTold::Answer(_)));
         let order = order.into_iter().map(|(number, told)| Action::SetList(SetListAction::Told(number, told)));
-        for news in heard.chain(order).collect::<Vec<_>>() {
+        let tune = self.tune.borrow().news();
+        let has_answer = has_answer || !tune.is_empty();
+        let tune = tune.into_iter().map(|told| Action::Tune(TuneAction::Told(told)));
+        for news in heard.chain(order).chain(tune).collect::<Vec<_>>() {
             if self.state.borrow_mut().update(news) == Update::Kept {
                 self.keep();
             }
@@ -412,7 +425,8 @@ impl App {
         }
         view::show_retune(&state, &window.global::<ui::RetuneState<'_>>());
         view::show_listening(&state, &window.global::<ui::ListenState<'_>>());
-        let is_long = matches!(state.screen(), Screen::Retune | Screen::Show | Screen::Playing);
+        let is_long =
+            matches!(state.screen(), Screen::Retune | Screen::Show | Screen::Playing) || is_tune_screen(state.screen());
         self.machine.keep_awake(is_long && state.library.settings.stays_awake);
         match state.screen() {
             Screen::Tunings | Screen::Retune | Screen::More => {}
@@ -426,6 +440,13 @@ impl App {
             Screen::SongEditor => view::show_song_editor(&state, &window.global::<ui::SongEditorState<'_>>()),
             Screen::SongTuning => view::show_song_tuning(&state, &window.global::<ui::SongEditorState<'_>>()),
             Screen::SetList => view::show_set_list(&state, &window.global::<ui::SetListState<'_>>()),
+            Screen::Tune
+            | Screen::TuneHow
+            | Screen::TuneMoment
+            | Screen::TuneSteps
+            | Screen::TuneTunings
+            | Screen::TuneEntry
+            | Screen::TuneNeck => self.show_tune(&state),
             Screen::Playing => view::show_playing(&state, &window.global::<ui::PlayState<'_>>()),
             Screen::Exchange | Screen::Outgoing => {
                 let to = window.global::<ui::ExchangeState<'_>>();
@@ -458,6 +479,43 @@ impl App {
                 let place = self.folder().map(|folder| folder.display().to_string()).unwrap_or_default();
                 view::show_about(&place, &window.global::<ui::AboutState<'_>>());
             }
+        }
+    }
+
+    /// Returns the tab as it is laid out in a room: the one that is shown where it still fits.
+    pub(super) fn tab_in(&self, room: TabRoom, number: i32) -> Option<Rc<view::ShownTab>> {
+        let shown = self.shown_tab.borrow().clone();
+        if let Some((_, _, tab)) = shown.filter(|(shown, of, _)| *shown == number && *of == room) {
+            return Some(tab);
+        }
+        let tab = Rc::new(view::lay_out(&*self.state.try_borrow().ok()?, room)?);
+        *self.shown_tab.borrow_mut() = Some((number, room, Rc::clone(&tab)));
+        Some(tab)
+    }
+
+    /// Returns the tab that was laid out last.
+    pub(super) fn last_tab(&self) -> Option<Rc<view::ShownTab>> {
+        self.shown_tab.borrow().as_ref().map(|(_, _, tab)| Rc::clone(tab))
+    }
+
+    /// Fills the screens of a tune.
+    fn show_tune(&self, state: &State) {
+        let to = self.window.global::<ui::TuneState<'_>>();
+        let key = view::tab_key(state);
+        let mut shown = self.shown_key.borrow_mut();
+        if shown.0 != key {
+            *shown = (key, shown.1.wrapping_add(1));
+        }
+        let number = shown.1;
+        drop(shown);
+        view::show_tune(state, number, &to);
+        match state.screen() {
+            Screen::TuneMoment => view::show_tune_moment(state, &to),
+            Screen::TuneSteps => view::show_tune_steps(state, &to),
+            Screen::TuneTunings => view::show_tune_tunings(state, &to),
+            Screen::TuneEntry => view::show_tune_entry(state, &to),
+            Screen::TuneNeck => view::show_tune_neck(state, &to),
+            _ => {}
         }
     }
 

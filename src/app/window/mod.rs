@@ -1,7 +1,7 @@
 //! The window: taps come in as actions, the state goes out to Slint.
 //!
-//! [`App`] holds the state and the window; a file says what each control sends, another runs the search for an order beside
-//! the window.
+//! [`App`] holds the state and the window; a file says what each control sends, others run the searches for an order and for a tune
+//! beside the window.
 
 mod app;
 mod kept;
@@ -11,5 +11,7 @@ mod order_line;
 mod sheet_taps;
 mod song_taps;
 mod taps;
+mod tune_line;
+mod tune_taps;
 
 pub use app::App;

@@ -30,6 +30,7 @@ impl App {
         self.attach_song_editor();
         self.attach_set_list();
         self.attach_playing();
+        self.attach_tune();
         self.attach_exchange();
         self.attach_hand_out();
     }
@@ -240,7 +241,7 @@ impl App {
 }
 
 /// The time of the window's own clock, in milliseconds: what its timers and animations go by.
-fn now_ms() -> f64 {
+pub(super) fn now_ms() -> f64 {
     let now = i_slint_core::animations::current_tick();
     now.duration_since(i_slint_core::animations::Instant(0)).as_secs_f64() * 1000.0
 }
