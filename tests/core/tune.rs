@@ -390,3 +390,85 @@ fn abc_is_read_at_megabytes_a_second() {
     let seconds = started.elapsed().as_secs_f64();
     println!("{:.1} MB of ABC a second", f64::from(u32::try_from(text.len()).unwrap()) / 1e6 / seconds);
 }
+
+/// A generator of our own (xorshift, Marsaglia 2003), so that a performance is the same at every run.
+struct Chance(u64);
+
+impl Chance {
+    fn below(&mut self, most: u32) -> u32 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        u32::try_from(self.0 >> 33).unwrap() % most
+    }
+
+    /// Evenly between −1 and 1.
+    fn signed(&mut self) -> f64 {
+        f64::from(self.below(20_001)) / 10_000.0 - 1.0
+    }
+}
+
+#[test]
+fn what_is_plucked_in_time_is_written_down() {
+    use pegwise::app::plucked_notes;
+    use pegwise::sound::{SampleRate, Strike, Tone, render};
+    use pegwise::theory::{Pitch, ReferencePitch};
+    use pegwise::tune::{Grid, Metre, TuneKey, write_down};
+
+    let a4 = ReferencePitch::default();
+    let mut chance = Chance(0x9E37_79B9_7F4A_7C15);
+    let (mut notes, mut right) = (0_u32, 0_u32);
+    for per_minute in [60_u16, 75, 90, 105, 120] {
+        for _ in 0..3 {
+            // Quarters, eighths and dotted quarters on a guitar's upper strings, each off by up to 30 ms.
+            let start_s = 4.0 * 60.0 / f64::from(per_minute);
+            let mut place = 0_u32;
+            let mut wanted = Vec::new();
+            while place < 64 {
+                let number = u8::try_from(50 + chance.below(27)).unwrap();
+                wanted.push((place, number));
+                place += [1, 2, 2, 3][usize::try_from(chance.below(4)).unwrap()];
+            }
+            let eighth_s = 30.0 / f64::from(per_minute);
+            let strikes: Vec<Strike> = wanted
+                .iter()
+                .map(|&(place, number)| {
+                    let hertz = a4.frequency(Pitch::from_number(number).unwrap());
+                    let at_s = start_s + f64::from(place) * eighth_s + 0.03 * chance.signed();
+                    // One string at a time: the next pluck ends the one before.
+                    Strike { at_s, level: 0.5, ..Strike::new(hertz, Tone::default(), 1) }
+                })
+                .collect();
+            let mut samples = render(SampleRate::COMMON, &strikes, start_s + 66.0 * eighth_s);
+            // Even noise 20 dB below the mean of the strings: its own mean is its peak over root 3.
+            let blocks =
+                samples.chunks_exact(4_096).map(|block| block.iter().map(|sample| sample * sample).sum::<f32>());
+            let (count, power) =
+                blocks.fold((0.0_f32, 0.0_f32), |(count, power), block| (count + 4_096.0, power + block));
+            let peak = (power / count).sqrt() / 10.0 * 3.0_f32.sqrt();
+            for sample in &mut samples {
+                let noise = i16::try_from(i64::from(chance.below(65_535)) - 32_767).unwrap();
+                *sample += peak * f32::from(noise) / 32_767.0;
+            }
+            let half = Quarters::new(1, 2).unwrap();
+            let grid = Grid { start_s, per_minute, part: half, metre: Metre::COMMON, key: TuneKey::default(), a4 };
+            let written = write_down(&plucked_notes(&samples, SampleRate::COMMON), &grid);
+            let played = written.tune.played().unwrap();
+            let found: Vec<(Quarters, u8)> =
+                played.notes.iter().map(|note| (note.at, note.pitch.pitch().number())).collect();
+            let mut wrong = Vec::new();
+            for (place, number) in wanted {
+                let at = half.times(place.into(), 1).unwrap();
+                notes += 1;
+                right += u32::from(found.contains(&(at, number)));
+                if !found.contains(&(at, number)) {
+                    wrong.push((at.to_string(), number));
+                }
+            }
+            println!("{per_minute}: {wrong:?} of {}", found.len());
+            assert!(found.len() <= usize::try_from(notes).unwrap());
+        }
+    }
+    println!("{right} of {notes} plucked notes right in pitch and place");
+    assert!(right * 100 >= notes * 98, "{right} of {notes}");
+}

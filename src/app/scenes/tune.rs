@@ -91,7 +91,7 @@ pub(super) fn scenes() -> Vec<Scene> {
         scene("tune-entry", of(SLIPWAY, typed("X:1\nT:Tar Barrel\nM:6/8\nK:D\nd2A FGA |"))),
         scene(
             "tune-entry-read",
-            of(SLIPWAY, read("X:1\nT:Tar Barrel\nM:6/8\nK:D\n{g}d2A FGA | d2? |\n\nX:2\nK:G\nG4|")),
+            of(SLIPWAY, read("X:1\nT:Tar Barrel\nM:6/8\nK:D\n{g}d2A FGA | d2 ^ |\n\nX:2\nK:G\nG4|")),
         ),
         scene("tune-entry-fault", of(SLIPWAY, read("Tar Barrel"))),
         scene(

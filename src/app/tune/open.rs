@@ -159,7 +159,10 @@ pub const fn is_tune_screen(screen: Screen) -> bool {
 pub(in crate::app) fn settle(state: &mut State) {
     super::hear::settle(state);
     if !state.above().iter().copied().any(is_tune_screen) {
-        state.tune.asking = None;
+        // What was left half done is asked again when it is come back to.
+        if state.tune.asking.take().is_some() {
+            state.tune.asked_for = None;
+        }
         state.tune.trial.asking = None;
         return;
     }
@@ -168,7 +171,6 @@ pub(in crate::app) fn settle(state: &mut State) {
         (tune.asking, tune.worked, tune.trouble, tune.asked_for) = (None, None, None, None);
         return;
     };
-    // What was stopped or left half done is asked again when its screen is come back to.
     let is_answered = state.tune.asking.is_some() || state.tune.is_stopped || state.tune.is_known();
     if state.tune.asked_for.as_ref() == Some(&wanted) && is_answered {
         return;

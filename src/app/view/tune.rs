@@ -167,13 +167,8 @@ pub(in crate::app) fn lay_out(state: &State, room: TabRoom) -> Option<ShownTab> 
     })
 }
 
-/// Fills what the screens of a tune share; `tab` is what is laid out, told to be new where the lines have changed.
-pub(in crate::app) fn show_tune(
-    state: &State,
-    tab: Option<&std::rc::Rc<ShownTab>>,
-    is_new: bool,
-    to: &ui::TuneState<'_>,
-) {
+/// Fills what the screens of a tune share; `tab` tells one tab from the next.
+pub(in crate::app) fn show_tune(state: &State, tab: i32, to: &ui::TuneState<'_>) {
     let Some(song) = tune_song(state) else { return };
     let tune = &state.tune;
     to.set_title(line(&song.title).into());
