@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Builds an installable APK. Wants Android's SDK and NDK, a JDK, Rust's two Android targets and cargo-ndk; names what
 # is missing and stops. Signs with the debug key, or with KEYSTORE and KEY_ALIAS when they are set (the tool then asks
-# for the password).
+# for the password, unless KEYSTORE_PASSWORD has it).
 set -euo pipefail
 cd "$(dirname "$0")/.."
 source android/pack.sh
@@ -70,7 +70,11 @@ done
 apk="$out/pegwise-$(package_version).apk"
 pack "$apk" "$out/libs" "$platform/android.jar" "$api"
 if [ -n "${KEYSTORE:-}" ]; then
-    "$apksigner" sign --ks "$KEYSTORE" --ks-key-alias "${KEY_ALIAS:?the name of the key in the key store}" "$apk"
+    # Without KEYSTORE_PASSWORD the tool asks.
+    password=()
+    if [ -n "${KEYSTORE_PASSWORD:-}" ]; then password=(--ks-pass env:KEYSTORE_PASSWORD); fi
+    "$apksigner" sign --ks "$KEYSTORE" "${password[@]}" \
+        --ks-key-alias "${KEY_ALIAS:?the name of the key in the key store}" "$apk"
     "$apksigner" verify --min-sdk-version 26 "$apk"
 else
     debug_key "$HOME/.android/debug.keystore"

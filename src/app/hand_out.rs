@@ -180,7 +180,7 @@ fn options(state: &State) -> SheetOptions {
         is_large: state.hand_out.is_large,
         is_left_handed: settings.is_left_handed,
         language: state.language(),
-        naming: settings.naming,
+        naming: state.naming(),
         spelling: settings.spelling,
     }
 }

@@ -61,7 +61,7 @@ pub enum KeyPlanAction {
 pub(super) fn settle(state: &mut State) {
     let board = state.board();
     let typed = state.key_plan.typed.clone();
-    let (key, naming) = (state.shapes.key, state.library.settings.naming);
+    let (key, naming) = (state.shapes.key, state.naming());
     let wanted = (Neck::of(&board), key, state.shapes.style, typed, naming);
     if state.key_plan.made_for.as_ref() != Some(&wanted) {
         refresh(state, &board, key);
@@ -73,11 +73,7 @@ fn refresh(state: &mut State, board: &Fretboard<'static>, key: Key) {
     let search = ShapeSearch { style: state.shapes.style, ..ShapeSearch::best(1) };
     let is_of_key = !state.key_plan.typed.chars().any(char::is_alphanumeric);
     let of_key = || -> Vec<Chord> { key.triads().iter().map(|of_key| of_key.chord).collect() };
-    let chords = if is_of_key {
-        Ok(of_key())
-    } else {
-        read_progression_in(&state.key_plan.typed, state.library.settings.naming)
-    };
+    let chords = if is_of_key { Ok(of_key()) } else { read_progression_in(&state.key_plan.typed, state.naming()) };
     // In some tunings one chord of a key cannot be held: the others are planned all the same.
     let planned = chords.and_then(|chords| {
         let can_be_held = |chord: &Chord| search.finds_any(*chord, board);

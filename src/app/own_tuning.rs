@@ -57,7 +57,7 @@ fn written(tuning: &Tuning, naming: Naming) -> String {
 
 /// After another custom was chosen: writes the notes anew, as last understood.
 pub(super) fn rewrite(state: &mut State) {
-    let naming = state.library.settings.naming;
+    let naming = state.naming();
     if let Some(editing) = &mut state.editing {
         editing.notes = written(&editing.tuning, naming);
         if matches!(editing.fault, Some(OwnTuningFault::Notes(_) | OwnTuningFault::TooFar(_))) {
@@ -90,7 +90,7 @@ pub enum OwnTuningAction {
 }
 
 pub(super) fn update(state: &mut State, action: OwnTuningAction) -> Update {
-    let naming = state.library.settings.naming;
+    let naming = state.naming();
     match action {
         OwnTuningAction::New => {
             // What was entered and neither kept nor cancelled is still there.
@@ -138,13 +138,13 @@ pub(super) fn update(state: &mut State, action: OwnTuningAction) -> Update {
 fn edit(state: &mut State, id: &str) -> Update {
     let Some(own) = state.library.find_own_tuning(id) else { return Update::Shown };
     let tuning = own.pitches.clone();
-    let notes = written(&tuning, state.library.settings.naming);
+    let notes = written(&tuning, state.naming());
     state.editing = Some(Editing { id: Some(own.id.clone()), name: own.name.clone(), notes, tuning, fault: None });
     state.show(Screen::OwnTuning)
 }
 
 fn move_string(state: &mut State, index: usize, by: i16) {
-    let (standard, naming) = (state.standard(), state.library.settings.naming);
+    let (standard, naming) = (state.standard(), state.naming());
     let Some(editing) = &mut state.editing else { return };
     let mut pitches = editing.tuning.pitches().to_vec();
     let moved = pitches.get(index).and_then(|pitch| pitch.transpose(Semitones::new(by)));
@@ -161,7 +161,7 @@ fn move_string(state: &mut State, index: usize, by: i16) {
 }
 
 fn type_notes(state: &mut State, text: String) {
-    let (standard, naming) = (state.standard(), state.library.settings.naming);
+    let (standard, naming) = (state.standard(), state.naming());
     let Some(editing) = &mut state.editing else { return };
     match Tuning::read_in(&text, &standard, naming) {
         Ok(tuning) => {

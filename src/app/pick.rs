@@ -120,7 +120,7 @@ fn rebuild(state: &mut State, with: impl Fn(Chord) -> Option<Chord>) {
 }
 
 fn type_chord(state: &mut State, text: String) {
-    match Chord::read_in(&text, state.library.settings.naming) {
+    match Chord::read_in(&text, state.naming()) {
         Ok(chord) => state.picking = Picking { chord, typed: text, fault: None },
         Err(_) if text.trim().is_empty() => state.picking = Picking::starting_at(state.picking.chord),
         Err(fault) => state.picking = Picking { typed: text, fault: Some(fault), ..state.picking.clone() },

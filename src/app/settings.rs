@@ -39,7 +39,7 @@ pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
     match action {
         SettingsAction::Theme(theme) => settings.theme = theme,
         SettingsAction::Naming(naming) => {
-            settings.naming = naming;
+            settings.naming = Some(naming);
             super::own_tuning::rewrite(state);
         }
         SettingsAction::Spelling(spelling) => settings.spelling = spelling,
@@ -64,7 +64,10 @@ pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
             let range = (Settings::FINEST_TOLERANCE_CENTS, Settings::COARSEST_TOLERANCE_CENTS);
             settings.listening_tolerance_cents = wanted.clamp(range.0, range.1);
         }
-        SettingsAction::Language(language) => settings.language = language,
+        SettingsAction::Language(language) => {
+            settings.language = language;
+            super::own_tuning::rewrite(state);
+        }
     }
     Update::Shown
 }

@@ -129,7 +129,7 @@ pub enum SongEditAction {
 /// Begins a song in what is on the guitar now.
 pub(super) fn begin(state: &mut State) -> Update {
     let mut song = Song::new("", state.instrument().id(), tuning_now(state));
-    song.chart_naming = state.library.settings.naming;
+    song.chart_naming = state.naming();
     state.editing_song = Some(SongEditing::of(song));
     state.show(Screen::SongEditor)
 }

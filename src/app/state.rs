@@ -9,7 +9,7 @@ use crate::retune::{TuningFault, find_faults};
 use crate::shapes::{Shape, is_reentrant, name_pitches, name_shape};
 use crate::songs::{Song, SongId};
 use crate::store::{GuitarNow, Library};
-use crate::theory::{Chord, Key, Note, Semitones, SpellingChoice};
+use crate::theory::{Chord, Key, Naming, Note, Semitones, SpellingChoice};
 
 use super::action::{Action, Update};
 use super::ears::Ears;
@@ -283,6 +283,12 @@ impl State {
     pub fn language(&self) -> Language {
         let chosen = self.library.settings.language.as_deref();
         chosen.and_then(Language::find).unwrap_or(self.system_language)
+    }
+
+    /// Returns how notes are called: as chosen, else as usual in the language of the screens.
+    #[must_use]
+    pub fn naming(&self) -> Naming {
+        self.library.settings.naming.unwrap_or(self.language().usual_naming())
     }
 
     /// Tells whether things on the screen move less: as chosen here, or for the whole system.

@@ -83,6 +83,8 @@ pub enum Listed {
 
 /// How many of the nearest stand before all the others.
 const NEAREST_SHOWN: usize = 6;
+/// Efforts (see [`crate::retune::Effort`]) so far apart count as alike. Set by judgement.
+const ALIKE: f64 = 0.5;
 
 /// Lists the tunings as `state.tunings` asks for.
 #[must_use]
@@ -158,7 +160,7 @@ fn search(
     rows: impl Fn(Vec<&CatalogTuning>, Option<Group>) -> Vec<Row>,
 ) -> Listed {
     let text = &state.tunings.search;
-    let naming = state.library.settings.naming;
+    let naming = state.naming();
     let found = matching_tunings_in(everything, text, naming);
     let read = typed_readings(state);
     let is_listed = |typed: &Tuning| found.iter().any(|tuning| tuning.tuning() == typed);
@@ -172,7 +174,7 @@ fn search(
 /// Reads what is typed as notes: one tuning, or two where nothing decides between them.
 fn typed_readings(state: &State) -> Result<Vec<Tuning>, ParseTuningError> {
     let (text, on) = (&state.tunings.search, state.guitar.tuning());
-    let read = state.catalog().read_notes(state.instrument(), text, Some(&on), state.library.settings.naming)?;
+    let read = state.catalog().read_notes(state.instrument(), text, Some(&on), state.naming())?;
     let others = if read.is_known { Vec::new() } else { read.also };
     Ok(std::iter::once(read.best).chain(others).take(2).collect())
 }
@@ -222,9 +224,13 @@ fn already(state: &State) -> Vec<Row> {
     with_capo.take(ALREADY_SHOWN).map(row).collect()
 }
 
+/// The nearest first. Where the effort is alike, to half a string turned, those that many players meet stand before rare
+/// ones: a beginner is shown drop D before a lute's fingering.
 fn by_effort<'a>(state: &State, tunings: Vec<&'a CatalogTuning>) -> Vec<&'a CatalogTuning> {
     let now = state.guitar.progress().on_guitar().courses();
-    let found = nearest(state.strung(), now, tunings, state.library.settings.reference());
+    let mut found = nearest(state.strung(), now, tunings, state.library.settings.reference());
+    let likely = |tuning: &CatalogTuning, weight: f64| if tuning.is_common() { weight - ALIKE } else { weight };
+    found.sort_by(|one, other| likely(one.0, one.1.weight).total_cmp(&likely(other.0, other.1.weight)));
     found.into_iter().map(|(tuning, _)| tuning).collect()
 }
 

@@ -49,6 +49,7 @@ pub struct CatalogTuning {
     tuning: Tuning,
     family: TuningFamily,
     used_for: String,
+    is_common: bool,
     strings_id: Option<String>,
     source: String,
 }
@@ -66,6 +67,7 @@ impl CatalogTuning {
             tuning: tuning.clone(),
             family: TuningFamily::Other,
             used_for: String::new(),
+            is_common: false,
             strings_id: None,
             source: "the player".to_owned(),
         }
@@ -111,6 +113,12 @@ impl CatalogTuning {
     #[must_use]
     pub const fn family(&self) -> TuningFamily {
         self.family
+    }
+
+    /// Tells whether many players meet it first.
+    #[must_use]
+    pub const fn is_common(&self) -> bool {
+        self.is_common
     }
 
     /// Returns one line on what players use it for.
@@ -419,6 +427,8 @@ struct TuningRow {
     family: TuningFamily,
     #[serde(rename = "use")]
     used_for: String,
+    #[serde(default)]
+    common: bool,
     strings: Option<String>,
     source: String,
 }
@@ -441,6 +451,7 @@ impl TuningRow {
             tuning,
             family: self.family,
             used_for: self.used_for,
+            is_common: self.common,
             strings_id: self.strings,
             source: self.source,
         })

@@ -58,6 +58,7 @@ impl Tuning {
     /// Reads notes as [`Tuning::read`] does, written by the player's custom; see [`Naming::readings`].
     ///
     /// Without spaces not only a `b` but every letter of a German name may be a sign or a string: `dgdghe`, `esasdesgesbes`.
+    /// What is no tuning by this custom is read by another: `re sol re sol si mi` is understood everywhere.
     ///
     /// # Errors
     /// As [`Tuning::read`].
@@ -177,11 +178,17 @@ struct Written<'a> {
 pub(super) struct Readings(Vec<Vec<Token>>);
 
 impl Readings {
-    /// Splits a text into notes.
+    /// Splits a text into notes, by the given custom; where that makes nothing of it, by the first other that does.
     ///
     /// # Errors
-    /// When a symbol is no note, or there is no reading of so many notes.
+    /// By the given custom: when a symbol is no note, or there is no reading of so many notes.
     pub(super) fn of(text: &str, courses: usize, naming: Naming) -> Result<Self, ParseTuningError> {
+        let others = Naming::ALL.into_iter().filter(|&other| other != naming);
+        Self::by_custom(text, courses, naming)
+            .or_else(|fault| others.filter_map(|other| Self::by_custom(text, courses, other).ok()).next().ok_or(fault))
+    }
+
+    fn by_custom(text: &str, courses: usize, naming: Naming) -> Result<Self, ParseTuningError> {
         let mut written = Written { text, naming, readings: Vec::new() };
         if text.len() <= LONGEST_TEXT {
             written.split(0, courses, &mut Vec::new());

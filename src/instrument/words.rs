@@ -6,6 +6,7 @@ use once_cell::sync::Lazy;
 use serde::Deserialize;
 
 use super::model::Instrument;
+use crate::theory::Naming;
 
 /// A language of the screens.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -44,6 +45,16 @@ impl Language {
             Self::Spanish => "Español",
             Self::French => "Français",
             Self::Portuguese => "Português",
+        }
+    }
+
+    /// Returns how its speakers call notes; common practice, no source.
+    #[must_use]
+    pub const fn usual_naming(self) -> Naming {
+        match self {
+            Self::English => Naming::English,
+            Self::German => Naming::German,
+            Self::Spanish | Self::French | Self::Portuguese => Naming::Solfege,
         }
     }
 

@@ -70,8 +70,11 @@ pub struct StageLook {
 pub struct Settings {
     /// The colours; by default the phone's, so that the app looks at home.
     pub theme: Theme,
-    /// How notes are called; by default C D E F G A B.
-    pub naming: Naming,
+    /// How notes are called; as usual in the language until the player chooses.
+    ///
+    /// Left out of the file while nothing is chosen: 0.1.0 knows no such value, and takes its own default for a gap.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub naming: Option<Naming>,
     /// How black keys are called where no chord or key decides; by default the customary mixture.
     pub spelling: SpellingChoice,
     /// Whether diagrams are mirrored; off by default.
@@ -114,7 +117,7 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             theme: Theme::default(),
-            naming: Naming::default(),
+            naming: None,
             spelling: SpellingChoice::default(),
             is_left_handed: false,
             diagram: DiagramSide::default(),

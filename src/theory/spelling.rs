@@ -128,6 +128,11 @@ pub enum Naming {
     Solfege,
 }
 
+impl Naming {
+    /// Every custom.
+    pub const ALL: [Self; 3] = [Self::English, Self::German, Self::Solfege];
+}
+
 /// Which enharmonic name a pitch class gets where no chord or key decides.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

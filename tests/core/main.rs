@@ -15,6 +15,7 @@ mod by_ear;
 mod catalog;
 mod changeovers;
 mod command_line;
+mod custom;
 mod devices;
 mod exchange;
 mod forms;

@@ -94,3 +94,21 @@ fn where_two_readings_stand_both_are_given_and_the_command_line_asks() {
     assert!(standard.is_known && standard.best == guitar_tuning("E2 A2 D3 G3 B3 E4"));
     assert_eq!(standard.also, [guitar_tuning("E3 A3 D4 G4 B3 E4")]);
 }
+
+/// Notes written by one custom are understood by a player of another, where that player's own makes nothing of them.
+#[test]
+fn notes_by_any_custom_are_understood_under_every_one() {
+    let guitar = Catalog::bundled().guitar();
+    let g6 = guitar_tuning("D2 G2 D3 G3 B3 E4");
+    for text in ["dgdghe", "d g d g h e", "re sol re sol si mi", "resolresolsimi", "Re-Sol-Re-Sol-Si-Mi"] {
+        for naming in Naming::ALL {
+            let read = Catalog::bundled().read_notes(guitar, text, None, naming);
+            assert_eq!(read.map(|read| read.best).as_ref(), Ok(&g6), "{text} by {naming:?}");
+        }
+        assert_eq!(Catalog::bundled().resolve_tuning(guitar, text).as_ref(), Ok(&g6), "{text} on the command line");
+    }
+    // A German b stays B flat, and what nobody reads is told by the player's own custom.
+    let in_german = Catalog::bundled().read_notes(guitar, "dgdgbe", None, Naming::German).expect("six notes");
+    assert_eq!(octaves(&in_german.best), "D2 G2 D3 G3 Bb3 E4");
+    assert!(Catalog::bundled().read_notes(guitar, "dgdgqe", None, Naming::German).is_err());
+}

@@ -107,11 +107,11 @@ fn special() -> Vec<Sight> {
         Sight::new("show with its sounds", large()).tapped("Hear it"),
         Sight::new("mirrored", large()).with(|library| library.settings.is_left_handed = true),
         Sight::new("on its side", large()).with(|library| library.settings.diagram = DiagramSide::OnSide),
-        Sight::new("do re mi", Vec::new()).with(|library| library.settings.naming = Naming::Solfege),
-        Sight::new("do re mi step", step).with(|library| library.settings.naming = Naming::Solfege),
-        Sight::new("do re mi shapes", shapes("guitar")).with(|library| library.settings.naming = Naming::Solfege),
+        Sight::new("do re mi", Vec::new()).with(|library| library.settings.naming = Some(Naming::Solfege)),
+        Sight::new("do re mi step", step).with(|library| library.settings.naming = Some(Naming::Solfege)),
+        Sight::new("do re mi shapes", shapes("guitar")).with(|library| library.settings.naming = Some(Naming::Solfege)),
         Sight::new("do re mi plan", on("guitar", Screen::KeyPlan))
-            .with(|library| library.settings.naming = Naming::Solfege),
-        Sight::new("do re mi show", large()).with(|library| library.settings.naming = Naming::Solfege),
+            .with(|library| library.settings.naming = Some(Naming::Solfege)),
+        Sight::new("do re mi show", large()).with(|library| library.settings.naming = Some(Naming::Solfege)),
     ]
 }

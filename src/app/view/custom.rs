@@ -12,7 +12,7 @@ pub(in crate::app) struct Custom {
 
 impl Custom {
     pub(super) fn of(state: &State) -> Self {
-        Self { naming: state.library.settings.naming, spelling: state.library.settings.spelling }
+        Self { naming: state.naming(), spelling: state.library.settings.spelling }
     }
 
     /// A name that theory chose: it stands, but where the player wants sharps only or flats only.

@@ -16,7 +16,7 @@ use super::rows;
 pub(in crate::app) fn show_settings(state: &State, to: &ui::SettingsState<'_>) {
     let settings = &state.library.settings;
     to.set_theme(theme(settings.theme));
-    to.set_naming(match settings.naming {
+    to.set_naming(match state.naming() {
         Naming::English => ui::NoteNaming::English,
         Naming::German => ui::NoteNaming::German,
         Naming::Solfege => ui::NoteNaming::Solfege,
@@ -52,7 +52,7 @@ pub(in crate::app) fn show_settings(state: &State, to: &ui::SettingsState<'_>) {
     });
     to.set_languages(rows(std::iter::once(system).chain(languages)));
     let names: Vec<String> = PitchClass::all()
-        .map(|class| crate::theory::Note::of_class(class, settings.spelling).named(settings.naming))
+        .map(|class| crate::theory::Note::of_class(class, settings.spelling).named(state.naming()))
         .collect();
     to.set_sample(names.join(" ").into());
     to.set_sample_marks(rows(marks(state, &spelled(state, &state.guitar.tuning()))));

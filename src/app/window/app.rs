@@ -410,7 +410,7 @@ impl App {
         app.set_message(view::show_notice(&state));
         app.set_unsaved(self.unsaved.borrow().is_some());
         app.set_guide(view::show_guide(&state));
-        let naming = state.library.settings.naming;
+        let naming = state.naming();
         app.set_letters(naming.letters().join(" ").into());
         app.set_has_h(naming == Naming::German);
         let tokens = window.global::<ui::Tokens<'_>>();
