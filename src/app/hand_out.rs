@@ -5,7 +5,7 @@ use crate::retune::PlanError;
 use crate::shapes::{RankedShape, ShapeSearch};
 use crate::sheet::{
     FromTuning, KeySheet, Paper, SetListSheet, SetSong, ShapeSheet, Sheet, SheetOptions, SongSheet, TuningSheet,
-    key_sheet, set_list_sheet, shape_sheet, song_sheet, tuning_sheet,
+    key_sheet, set_list_sheet, shape_sheet, song_chords_sheet, song_sheet, tuning_sheet,
 };
 use crate::songs::{SetListId, SongId};
 use crate::store::file_name;
@@ -24,7 +24,7 @@ pub enum HandedOut {
     Shape,
     /// The chords of the key.
     Key,
-    /// A song.
+    /// A song, or its chords alone where that is chosen.
     Song(SongId),
     /// A set list.
     SetList(SetListId),
@@ -87,6 +87,8 @@ pub struct HandOut {
     pub paper: Paper,
     /// Large print.
     pub is_large: bool,
+    /// Of a song the chords alone.
+    pub has_chords_only: bool,
     /// The kind of file.
     pub format: SheetFormat,
     /// The page that is shown, from 0.
@@ -104,6 +106,8 @@ pub enum HandOutAction {
     Open(HandedOut),
     /// Set it in large print, or not.
     Large(bool),
+    /// Set a song's chords alone, or all of it.
+    ChordsOnly(bool),
     /// Let it go out as this.
     Format(SheetFormat),
     /// Show a page.
@@ -123,6 +127,10 @@ pub(super) fn update(state: &mut State, action: HandOutAction) -> Update {
         }
         HandOutAction::Large(is_large) => {
             state.hand_out.is_large = is_large;
+            set(state);
+        }
+        HandOutAction::ChordsOnly(only) => {
+            state.hand_out.has_chords_only = only;
             set(state);
         }
         HandOutAction::Format(format) => {
@@ -320,5 +328,6 @@ fn song(state: &State, id: SongId, options: &SheetOptions) -> Option<Sheet> {
         shapes: &shapes,
         style,
     };
-    Some(song_sheet(&wanted, options))
+    let set = if state.hand_out.has_chords_only { song_chords_sheet } else { song_sheet };
+    Some(set(&wanted, options))
 }

@@ -10,8 +10,8 @@ use crate::instrument::{Catalog, Fret, Fretboard, Instrument, Language, StringSe
 use crate::shapes::{RankedShape, ShapeSearch, Style};
 use crate::sheet::{
     Document, FromTuning, KeySheet, Paper, SetListSheet, SetSong, ShapeSheet, Sheet, SheetOptions, SongSheet,
-    TuneSheet, TuningSheet, key_sheet, set_list_sheet, shape_picture, shape_sheet, song_sheet, tune_sheet,
-    tuning_sheet,
+    TuneSheet, TuningSheet, key_sheet, set_list_sheet, shape_picture, shape_sheet, song_chords_sheet, song_sheet,
+    tune_sheet, tuning_sheet,
 };
 use crate::songs::Song;
 use crate::store::write_whole;
@@ -151,6 +151,9 @@ pub(super) struct SongArgs {
     /// Another tuning than the song's, by name or by its notes from the thickest string to the thinnest.
     #[arg(long)]
     tuning: Option<String>,
+    /// Its chords alone, without the chart.
+    #[arg(long)]
+    chords: bool,
     /// How the strings are sounded.
     #[arg(long, value_enum, default_value_t)]
     style: Play,
@@ -445,7 +448,8 @@ fn song(wanted: &SongArgs) -> Result<String, Failure> {
     let shapes: Vec<(Chord, Option<RankedShape>)> =
         chart.chords().into_iter().map(|(chord, _)| (chord, held_shape(&song, chord, &search, &board))).collect();
     let spelled = spelled(instrument, &tuning);
-    let sheet = song_sheet(
+    let set = if wanted.chords { song_chords_sheet } else { song_sheet };
+    let sheet = set(
         &SongSheet {
             song: &song,
             chart: &chart,

@@ -38,7 +38,7 @@ pub use png::PngError;
 pub use score::Score;
 pub use set_list::{SetListSheet, SetSong, set_list_sheet};
 pub use shape::{ShapeSheet, shape_picture, shape_sheet};
-pub use song::{SongSheet, song_sheet};
+pub use song::{SongSheet, song_chords_sheet, song_sheet};
 pub use tune::{TuneSheet, tune_sheet};
 pub use tuning::{FromTuning, TuningSheet, tuning_sheet};
 

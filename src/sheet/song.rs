@@ -59,6 +59,19 @@ pub fn song_sheet(wanted: &SongSheet<'_>, options: &SheetOptions) -> Sheet {
     Sheet { document: page.finish(), score: music(wanted, options) }
 }
 
+/// Sets a song's chords alone, each with its shape as large as a key's are.
+#[must_use]
+pub fn song_chords_sheet(wanted: &SongSheet<'_>, options: &SheetOptions) -> Sheet {
+    let names = Names::new(wanted.board.instrument(), options);
+    let mut page = Composer::new(options, &wanted.song.title);
+    head(&mut page, &names, wanted);
+    shapes(&mut page, &names, wanted);
+    legend(&mut page, &names, wanted.board.courses());
+    let mut score = Score::new(options, wanted.board, wanted.spelled, &wanted.song.title);
+    wanted.shapes.iter().filter_map(|(_, shape)| shape.as_ref()).for_each(|shape| score.add_shape(shape));
+    Sheet { document: page.finish(), score: (!score.bars.is_empty()).then_some(score) }
+}
+
 fn head(page: &mut Composer<'_>, names: &Names<'_>, wanted: &SongSheet<'_>) {
     page.title();
     if !wanted.song.from.trim().is_empty() {

@@ -9,7 +9,9 @@ use std::path::Path;
 
 use pegwise::instrument::{Catalog, Language};
 use pegwise::shapes::{RankedShape, ShapeSearch, Style};
-use pegwise::sheet::{Document, Paper, SetListSheet, SetSong, SheetOptions, SongSheet, set_list_sheet, song_sheet};
+use pegwise::sheet::{
+    Document, Paper, SetListSheet, SetSong, SheetOptions, SongSheet, set_list_sheet, song_chords_sheet, song_sheet,
+};
 use pegwise::songs::Song;
 use pegwise::theory::{Chord, Naming, ReferencePitch};
 
@@ -28,6 +30,18 @@ pub(crate) fn song(name: &str) -> Song {
 }
 
 pub(crate) fn song_document(song: &Song, options: &SheetOptions) -> pegwise::sheet::Sheet {
+    of_song(song, options, song_sheet)
+}
+
+pub(crate) fn song_chords_document(song: &Song, options: &SheetOptions) -> pegwise::sheet::Sheet {
+    of_song(song, options, song_chords_sheet)
+}
+
+fn of_song(
+    song: &Song,
+    options: &SheetOptions,
+    set: impl Fn(&SongSheet<'_>, &SheetOptions) -> pegwise::sheet::Sheet,
+) -> pegwise::sheet::Sheet {
     let notes = song.tuning.pitches.ascii_with_octaves(pegwise::theory::SpellingChoice::Customary);
     let neck = neck(&song.instrument_id, &notes, song.capo.get());
     let chart = song.read_chart();
@@ -45,7 +59,7 @@ pub(crate) fn song_document(song: &Song, options: &SheetOptions) -> pegwise::she
         shapes: &shapes,
         style: Style::Picked,
     };
-    song_sheet(&wanted, options)
+    set(&wanted, options)
 }
 
 pub(crate) fn set_document(songs: &[Song], options: &SheetOptions) -> Document {
@@ -83,25 +97,26 @@ fn documents() -> Vec<(String, Document)> {
     let large = SheetOptions { paper: Paper::Letter, is_large: true, is_left_handed: true, ..plain };
     let (standard, open) = (neck("guitar", "E A D G B E", 0), neck("guitar", "D G D G B D", 0));
     let songs = [song("ferry.txt"), song("mill.txt"), song("ferry.txt")];
-    let mut all = Vec::new();
-    for (look, options) in [("a4", &plain), ("large-left", &large)] {
-        all.push((format!("tuning-{look}"), tuning_of(&standard, &open, "Open G", options).document));
-        all.push((format!("shape-{look}"), shape_of(&open, "C", options).document));
-        all.push((format!("key-{look}"), key_of(&open, "G", options).document));
-        all.push((format!("song-{look}"), song_document(&songs[0], options).document));
-        all.push((format!("tune-{look}"), tune_document("D G D G B D", options)));
-        all.push((format!("set-{look}"), set_document(&songs, options)));
-    }
+    let mut all: Vec<(String, Document)> = Vec::new();
+    let mut every_kind = |look: &str, options: &SheetOptions, key: &str| {
+        let mut add = |kind: &str, document: Document| all.push((format!("{kind}-{look}"), document));
+        add("tuning", tuning_of(&standard, &open, "Open G", options).document);
+        add("shape", shape_of(&open, "C", options).document);
+        add("key", key_of(&open, key, options).document);
+        add("song", song_document(&songs[0], options).document);
+        add("chords", song_chords_document(&songs[1], options).document);
+        add("tune", tune_document("D G D G B D", options));
+        add("set", set_document(&songs, options));
+    };
+    every_kind("a4", &plain, "G");
+    every_kind("large-left", &large, "G");
     for (language, naming) in [
         (Language::German, Naming::German),
         (Language::Spanish, Naming::Solfege),
         (Language::French, Naming::Solfege),
         (Language::Portuguese, Naming::English),
     ] {
-        let options = SheetOptions { language, naming, ..plain };
-        let code = language.code();
-        all.push((format!("tuning-{code}"), tuning_of(&standard, &open, "Open G", &options).document));
-        all.push((format!("key-{code}"), key_of(&open, "F#", &options).document));
+        every_kind(language.code(), &SheetOptions { language, naming, ..plain }, "F#");
     }
     let banjo = neck("five-string-banjo", "g D G B D", 0);
     all.push(("key-drone".to_owned(), key_of(&banjo, "G", &plain).document));

@@ -2,7 +2,7 @@
 
 use slint::{Image, Rgb8Pixel, SharedPixelBuffer};
 
-use crate::app::hand_out::SheetFormat;
+use crate::app::hand_out::{HandedOut, SheetFormat};
 use crate::app::{State, ui};
 
 use super::count;
@@ -15,6 +15,8 @@ pub(in crate::app) fn show_hand_out(state: &State, shares: bool, to: &ui::HandOu
     let out = &state.hand_out;
     to.set_has_sheet(out.sheet.is_some());
     to.set_large(out.is_large);
+    to.set_is_song(matches!(out.what, Some(HandedOut::Song(_))));
+    to.set_chords_only(out.has_chords_only);
     to.set_format(format_view(out.format));
     to.set_shares(shares);
     let document = out.sheet.as_ref().map(|sheet| &sheet.document);

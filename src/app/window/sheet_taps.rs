@@ -28,6 +28,7 @@ impl App {
                 app.act_soon(Action::HandOut(HandOutAction::Open(what)));
             }
         });
+        to.on_chords_only_chosen(self.sends(|only| Some(Action::HandOut(HandOutAction::ChordsOnly(only)))));
         to.on_large_chosen(self.sends(|large| Some(Action::HandOut(HandOutAction::Large(large)))));
         to.on_format_chosen(self.sends(|format| Some(Action::HandOut(HandOutAction::Format(view::format_of(format))))));
         let app = Rc::downgrade(self);
