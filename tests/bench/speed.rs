@@ -5,6 +5,7 @@ mod names;
 mod plain;
 mod retune;
 mod shapes;
+mod sheet;
 mod songs;
 mod sound;
 mod tune;
