@@ -1,6 +1,7 @@
 //! Out and in: what is written for another device or a person, and what comes in, item by item.
 
-use crate::songs::{SetListId, SongId};
+use crate::instrument::CatalogTuning;
+use crate::songs::{ReadAs, ReadSong, SetListId, SongId};
 use crate::store::{Decision, ImportItem, Imported, Incoming, IncomingFault, Library, file_name};
 
 use super::action::Update;
@@ -36,6 +37,8 @@ pub struct Outgoing {
     pub text: String,
     /// It is the whole library, too large to be shown or copied: it goes straight into a file.
     pub is_whole: bool,
+    /// It is everything there is.
+    pub is_everything: bool,
     /// Where it was written, or why it could not be.
     pub written: Option<Result<String, String>>,
 }
@@ -51,6 +54,8 @@ pub struct Exchange {
     pub fault: Option<IncomingFault>,
     /// What it holds.
     pub incoming: Option<Box<Library>>,
+    /// What of songs written as text was understood, in the order they come in.
+    pub read_songs: Vec<ReadSong>,
     /// Its items, with what becomes of each.
     pub items: Vec<ImportItem>,
     /// What was taken in.
@@ -64,6 +69,12 @@ pub enum ExchangeAction {
     Out(Out),
     /// It was written to this file, or could not be for this reason.
     Written(Result<String, String>),
+    /// All of it was copied.
+    Copied,
+    /// It is this day, counted from 1970-01-01.
+    Today(u32),
+    /// Speak of an export again some other time.
+    PutOff,
     /// This was typed or pasted.
     Typed(String),
     /// Read it.
@@ -79,8 +90,14 @@ pub enum ExchangeAction {
 /// Opens what goes out.
 pub(super) fn out(state: &mut State, what: Out) -> Update {
     let library = &state.library;
-    let outgoing =
-        |name: &str, ending, text| Outgoing { name: file_name(name), ending, text, is_whole: false, written: None };
+    let outgoing = |name: &str, ending, text| Outgoing {
+        name: file_name(name),
+        ending,
+        text,
+        is_whole: false,
+        is_everything: what == Out::Library,
+        written: None,
+    };
     let found = match what {
         Out::Library if library.songs().len() > MOST_SONGS_AS_TEXT => {
             Some(Outgoing { is_whole: true, ..outgoing("pegwise library", "json", String::new()) })
@@ -105,22 +122,25 @@ pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
     match action {
         ExchangeAction::Out(what) => return out(state, what),
         ExchangeAction::Written(written) => {
+            let is_out = written.is_ok();
             if let Some(out) = &mut exchange.out {
                 out.written = Some(written);
             }
+            if is_out && exchange.out.as_ref().is_some_and(|out| out.is_everything) {
+                super::reminder::exported(state);
+            }
         }
+        ExchangeAction::Copied => {
+            if exchange.out.as_ref().is_some_and(|out| out.is_everything) {
+                super::reminder::exported(state);
+            }
+        }
+        ExchangeAction::Today(day) => return super::reminder::hear_day(state, day),
+        ExchangeAction::PutOff => return super::reminder::put_off(state),
         ExchangeAction::Typed(text) => {
             *exchange = Exchange { pasted: text, out: exchange.out.take(), ..Exchange::default() }
         }
-        ExchangeAction::Read => match Library::read_incoming(&exchange.pasted) {
-            Ok(incoming) => {
-                exchange.items = state.library.compare(&incoming);
-                exchange.incoming = Some(Box::new(incoming));
-                exchange.fault = None;
-                exchange.done = None;
-            }
-            Err(fault) => exchange.fault = Some(fault),
-        },
+        ExchangeAction::Read => return read(state),
         ExchangeAction::Decide(index, decision) => {
             if let Some(item) = exchange.items.get_mut(index) {
                 item.decision = decision;
@@ -128,6 +148,28 @@ pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
         }
         ExchangeAction::TakeIn => return take_in(state),
         ExchangeAction::Forget => *exchange = Exchange { out: exchange.out.take(), ..Exchange::default() },
+    }
+    Update::Shown
+}
+
+/// Reads what was pasted: another device's library, or songs in whatever form a player has them.
+fn read(state: &mut State) -> Update {
+    let (own, known) = state.all_tunings();
+    let tunings: Vec<&CatalogTuning> = own.iter().chain(known).collect();
+    let tuning = super::songs::tuning_now(state);
+    let instrument_id = state.instrument().id();
+    let with = ReadAs { naming: state.library.settings.naming, instrument_id, tuning: &tuning, tunings: &tunings };
+    let read = Library::read_any(&state.exchange.pasted, &with);
+    let exchange = &mut state.exchange;
+    match read {
+        Ok((incoming, songs)) => {
+            exchange.items = state.library.compare(&incoming);
+            exchange.incoming = Some(Box::new(incoming));
+            exchange.read_songs = songs;
+            exchange.fault = None;
+            exchange.done = None;
+        }
+        Err(fault) => exchange.fault = Some(fault),
     }
     Update::Shown
 }

@@ -26,6 +26,7 @@ mod pick;
 mod pictures;
 mod place;
 mod playing;
+mod reminder;
 mod retune;
 #[cfg(feature = "app")]
 mod scenes;
@@ -74,12 +75,14 @@ pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
 #[cfg(feature = "app")]
 pub use pictures::{PictureError, draw_screens};
 pub use playing::{BEATS_A_BAR, Clock, PlayView, Playing, PlayingAction, lasts_s, playing_song, view as play_view};
+pub use reminder::{ExportDue, PUT_OFF_DAYS, REMINDED_AFTER_DAYS, WORTH_A_REMINDER, export_due};
 pub use retune::RetuneAction;
 #[cfg(feature = "app")]
 pub use scenes::{Scene, scenes};
 pub use screen::{Screen, Tab};
 pub use set_list::{
-    OpenSetList, SetListAction, SetRow, Suggestion, Verdict, lasts_seconds, open_list, rows as set_rows, total_seconds,
+    OpenSetList, SetListAction, SetRow, Suggestion, Verdict, can_take_back, lasts_seconds, open_list, rows as set_rows,
+    total_seconds,
 };
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};

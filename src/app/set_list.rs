@@ -12,6 +12,9 @@ use super::songs::{ChoosingFor, way_between, way_from_now};
 use super::state::State;
 use super::undo::Undo;
 
+/// So many changes of a set list can be taken back.
+const MOST_TAKEN_BACK: usize = 100;
+
 /// The set list that is open, and what was found out about its order.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct OpenSetList {
@@ -25,6 +28,8 @@ pub struct OpenSetList {
     pub suggestion: Option<Suggestion>,
     /// The search that is under way.
     pub ordering: Option<Ordering>,
+    /// What it was before each change since it was opened, the last one last.
+    before: Vec<SetList>,
     /// How many searches there were.
     searches: u64,
 }
@@ -80,6 +85,8 @@ pub enum SetListAction {
     Pin(usize),
     /// Take a song out.
     TakeOut(usize),
+    /// Take the last change back.
+    TakeBack,
     /// Choose songs to add.
     Add,
     /// Put the songs in the order that takes least retuning.
@@ -160,9 +167,15 @@ pub(super) fn add(state: &mut State, song_id: SongId) -> Update {
 }
 
 fn change(state: &mut State, with: impl FnOnce(&mut SetList)) -> Update {
-    let Some(mut list) = open_list(state).cloned() else { return Update::Shown };
+    let Some(before) = open_list(state).cloned() else { return Update::Shown };
+    let mut list = before.clone();
     with(&mut list);
     state.forget_undo();
+    if list.entries != before.entries {
+        state.set_list.before.push(before);
+        let extra = state.set_list.before.len().saturating_sub(MOST_TAKEN_BACK);
+        state.set_list.before.drain(..extra);
+    }
     state.library.replace_set_list(list);
     state.set_list.forget_search();
     Update::Shown
@@ -200,6 +213,7 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
             state.tell_done(Notice::TakenOut(title), Undo::Place(list.id, place, entry.clone()));
             return Update::Shown;
         }
+        SetListAction::TakeBack => return take_back(state, &list),
         SetListAction::Add => {
             state.songs.choosing = ChoosingFor::SetList;
             state.songs.choosing_search.clear();
@@ -222,6 +236,27 @@ pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
         }
         SetListAction::Out => return super::exchange::out(state, super::exchange::Out::SetList(list.id)),
         SetListAction::OutAsText => return super::exchange::out(state, super::exchange::Out::SetListText(list.id)),
+    }
+    Update::Shown
+}
+
+/// Tells whether a change of the open set list's songs can be taken back.
+#[must_use]
+pub fn can_take_back(state: &State) -> bool {
+    open_list(state).is_some_and(|list| state.set_list.before.iter().any(|before| before.entries != list.entries))
+}
+
+/// Gives the set list the songs it had before its last change, as far as they are still there.
+fn take_back(state: &mut State, now: &SetList) -> Update {
+    while let Some(before) = state.set_list.before.pop() {
+        let mut entries = before.entries;
+        entries.retain(|entry| state.library.find_song(entry.song_id).is_some());
+        if entries != now.entries {
+            state.forget_undo();
+            state.library.replace_set_list(SetList { entries, ..now.clone() });
+            state.set_list.forget_search();
+            break;
+        }
     }
     Update::Shown
 }

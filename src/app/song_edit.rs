@@ -1,8 +1,8 @@
 //! The song editor: everything typed is kept at once, a chart with a fault too.
 
 use crate::instrument::Fret;
-use crate::songs::{ChartFault, ChosenTuning, Song, SongFault, SongId};
-use crate::theory::{Key, ParseKeyError};
+use crate::songs::{ChartFault, ChosenTuning, LineTold, Song, SongFault, SongId};
+use crate::theory::{Key, Naming, ParseKeyError};
 
 use super::action::Update;
 use super::notice::Notice;
@@ -30,13 +30,18 @@ pub struct SongEditing {
     pub tempo: String,
     /// The key as typed.
     pub key: String,
+    /// Whether it is shown how every line of the chart is read, not only those that hold something not understood.
+    pub shows_lines: bool,
+    /// The line of the chart that can be told what it holds.
+    pub line: Option<usize>,
 }
 
 impl SongEditing {
     fn of(song: Song) -> Self {
         let tempo = song.tempo_bpm.map(|bpm| bpm.to_string()).unwrap_or_default();
         let key = song.key.map(written).unwrap_or_default();
-        Self { title: song.title.clone(), has_stand_in: song.title.is_empty(), tempo, key, song }
+        let title = song.title.clone();
+        Self { has_stand_in: title.is_empty(), title, tempo, key, song, shows_lines: false, line: None }
     }
 
     /// Tells whether a title is missing.
@@ -116,6 +121,14 @@ pub enum SongEditAction {
     Chart(String),
     /// The notes.
     Notes(String),
+    /// Show how every line of the chart is read, or only those with something not understood.
+    ShowLines,
+    /// Choose a line of the chart to tell what it holds, or put it away.
+    Line(usize),
+    /// The chosen line holds this, whatever it looks like.
+    Tell(LineTold),
+    /// The chart names its chords by this custom; its text stays.
+    Naming(Naming),
     /// Move the capo by so many frets; chart and shapes stay.
     CapoBy(i16),
     /// Choose another tuning.
@@ -167,6 +180,19 @@ pub(super) fn update(state: &mut State, action: SongEditAction) -> Update {
             let fret = i16::from(song.capo.get()).saturating_add(by).clamp(0, i16::from(HIGHEST_CAPO));
             song.capo = Fret::new(u8::try_from(fret).unwrap_or(0));
         }
+        SongEditAction::ShowLines => {
+            editing.shows_lines = !editing.shows_lines;
+            return Update::Shown;
+        }
+        SongEditAction::Line(line) => {
+            editing.line = Some(line).filter(|&line| editing.line != Some(line));
+            return Update::Shown;
+        }
+        SongEditAction::Tell(told) => match editing.line {
+            Some(line) => song.chart = song.read_chart().with_told(line, told),
+            None => return Update::Shown,
+        },
+        SongEditAction::Naming(naming) => song.chart_naming = naming,
         SongEditAction::Tuning => return super::song_tuning::open(state, super::song_tuning::TuningFor::Song),
         SongEditAction::Delete => return delete(state),
         SongEditAction::Done => return done(state),

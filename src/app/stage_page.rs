@@ -1,15 +1,25 @@
 //! The page of a song being played: its rows, and how large and in how many columns they fit.
 
+use crate::sheet::text_width;
 use crate::songs::{Chart, Content, Placed, PlayedLine};
 use crate::theory::Chord;
 
-/// How wide a letter is on average, of the text's size: measured on the app's own letters, with some to spare.
-const LETTER_WIDTH: f32 = 0.56;
+/// Rounding and kerning take so much more than the letters' own widths.
+const SPARE: f32 = 1.03;
+/// Words between two chords are cut into pieces no longer than this, in letters, so that a line can be broken there.
+const LONGEST_PIECE: usize = 14;
+/// The room at the page's edges and between its columns, and before a line, in dp: as `ui/tokens.slint` has them.
+const MARGIN: f32 = 16.0;
+const GAP: f32 = 8.0;
 /// How high a line of words is, of the text's size.
 const LINE_HEIGHT: f32 = 1.36;
 /// Text between these sizes is read at arm's length, in letters of the phone's own size.
 const LEAST_SIZE: f32 = 1.2;
-const MOST_SIZE: f32 = 2.6;
+const MOST_SIZE: f32 = 4.0;
+/// A song that does not fit is no larger than this: what comes next stays in view.
+const MOST_SCROLLED: f32 = 1.8;
+/// Lines that stay whole are worth letters smaller by this.
+const WHOLE_LINES: f32 = 0.6;
 /// Sizes are tried in steps of a sixteenth of that.
 const SIZE_STEP: f32 = 0.0625;
 /// A column is no narrower than so many of the phone's letters.
@@ -63,8 +73,8 @@ pub struct PageRow {
     pub kind: RowKind,
     /// The line of the chart it is from.
     pub line: usize,
-    /// How many letters it is wide.
-    pub letters: usize,
+    /// Its pieces' widths: that of the chord in sizes of the chords, that of the words in sizes of the words.
+    pub widths: Vec<(f32, f32)>,
     /// Whether it is played now.
     pub is_current: bool,
 }
@@ -90,23 +100,24 @@ pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) ->
     let is_current = |line: usize| current.is_some_and(|now| (now.line..now.line + now.lines).contains(&line));
     let mut at = 0;
     while let Some(line) = lines.get(at) {
-        let mut push = |kind: RowKind, letters: usize| {
-            found.push(PageRow { kind, line: at, letters, is_current: is_current(at) });
+        let mut push = |kind: RowKind| {
+            let widths = match &kind {
+                RowKind::Bars => vec![(text_width(&bars(at), true), 0.0)],
+                kind => widths(kind),
+            };
+            found.push(PageRow { kind, line: at, widths, is_current: is_current(at) });
         };
         if let Some(title) = &line.heading {
-            push(RowKind::Heading(title.clone()), title.chars().count());
+            push(RowKind::Heading(title.clone()));
         }
         let mut taken = 1;
         match &line.content {
-            Content::Nothing if line.heading.is_none() => push(RowKind::Gap, 0),
+            Content::Nothing if line.heading.is_none() => push(RowKind::Gap),
             Content::Nothing => {}
-            Content::Words(words) => push(RowKind::Words(words.clone()), words.chars().count()),
-            Content::Tab => push(RowKind::Tab(line.text().to_owned()), line.text().chars().count()),
-            Content::Bars(_) => push(RowKind::Bars, bars(at).chars().count()),
-            Content::Sung(words) => {
-                let pieces = pieces(&line.chords, words);
-                push(RowKind::Sung(pieces), words.chars().count());
-            }
+            Content::Words(words) => push(RowKind::Words(words.clone())),
+            Content::Tab => push(RowKind::Tab(line.text().to_owned())),
+            Content::Bars(_) => push(RowKind::Bars),
+            Content::Sung(words) => push(RowKind::Sung(pieces(&line.chords, words))),
             Content::Chords => {
                 let below = lines.get(at + 1).filter(|below| below.heading.is_none());
                 let words = match below.map(|below| &below.content) {
@@ -116,9 +127,7 @@ pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) ->
                     }
                     _ => String::new(),
                 };
-                let ends = line.chords.last().map_or(0, |placed| placed.column + 4);
-                let letters = words.chars().count().max(ends);
-                push(RowKind::Sung(pieces(&line.chords, &words)), letters);
+                push(RowKind::Sung(pieces(&line.chords, &words)));
             }
         }
         at += taken;
@@ -127,6 +136,19 @@ pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) ->
         found.pop();
     }
     found
+}
+
+/// Returns how wide the pieces of a row are. What is played now is written heavier, so all of it is measured so.
+fn widths(kind: &RowKind) -> Vec<(f32, f32)> {
+    match kind {
+        RowKind::Heading(text) | RowKind::Words(text) => vec![(0.0, text_width(text, true))],
+        RowKind::Tab(text) => vec![(0.0, text_width(text, true))],
+        RowKind::Sung(pieces) => {
+            let chord = |chord: &Chord| text_width(&format!("{}  ", chord.ascii()), true);
+            pieces.iter().map(|(over, words)| (over.as_ref().map_or(0.0, chord), text_width(words, true))).collect()
+        }
+        RowKind::Bars | RowKind::Gap => Vec::new(),
+    }
 }
 
 /// Replaces tabs by the spaces they stand for, and a mark that says that the line is words.
@@ -157,16 +179,33 @@ fn pieces(chords: &[Placed], words: &str) -> Vec<(Option<Chord>, String)> {
     };
     let first = chords.first().map_or(letters.len(), |placed| placed.column);
     if first > 0 && !piece(0, first).trim().is_empty() {
-        found.push((None, piece(0, first)));
+        broken(None, &piece(0, first), &mut found);
     }
     for (index, placed) in chords.iter().enumerate() {
         let to = chords.get(index + 1).map_or(usize::MAX, |next| next.column);
-        found.push((placed.chord, piece(placed.column, to)));
+        broken(placed.chord, &piece(placed.column, to), &mut found);
     }
     found
 }
 
-/// Fits rows into a room: as large as they all fit, else at the least readable size with the current line in view.
+/// Adds words with the chord they begin with, in pieces that are short enough to break a line between.
+fn broken(chord: Option<Chord>, words: &str, found: &mut Vec<(Option<Chord>, String)>) {
+    let mut chord = Some(chord);
+    let mut piece = String::new();
+    for word in words.split_inclusive(' ') {
+        let letters = piece.chars().count();
+        if letters > 0 && letters + word.chars().count() > LONGEST_PIECE && !piece.trim().is_empty() {
+            found.push((chord.take().flatten(), std::mem::take(&mut piece)));
+        }
+        piece.push_str(word);
+    }
+    if chord.is_some() || !piece.is_empty() {
+        found.push((chord.flatten(), piece));
+    }
+}
+
+/// Fits rows into a room: as large as they all fit, lines whole where that asks no much smaller letters, else at a size
+/// that is read with the current line in view.
 /// `words` and `chords` are the player's own steps larger or smaller.
 #[must_use]
 pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
@@ -175,20 +214,33 @@ pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
     let widest = (room.width / (LEAST_COLUMN * room.letter)).floor().max(1.0);
     let is_wide = room.width > 1.15 * room.height;
     let columns = if is_wide { (1..=MOST_COLUMNS).rfind(|&count| f32::from(count) <= widest).unwrap_or(1) } else { 1 };
-    let column_width = room.width / f32::from(columns) - room.letter * 2.0;
+    let edges = MARGIN * (f32::from(columns) + 1.0);
+    let column_width = ((room.width - edges) / f32::from(columns) - GAP).max(1.0) / SPARE;
     let sizes =
         std::iter::successors(Some(MOST_SIZE), |size| Some(size - SIZE_STEP)).take_while(|&size| size >= LEAST_SIZE);
-    let mut fitting = None;
-    for size in sizes {
-        let size = size * room.letter;
-        let heights = heights(&rows, size * own, chords, column_width);
-        if split(&heights, room.height).len() <= usize::from(columns) {
-            fitting = Some(size * own);
-            break;
+    // As large as all of it fits, with broken lines and without; and the largest without broken lines.
+    let (mut broken, mut whole, mut unbroken) = (None, None, None);
+    for steps in sizes {
+        let size = steps * room.letter * own;
+        let chord = size * STEP.powi(i32::from(chords));
+        let has_whole_lines = rows.iter().all(|row| row.width(size, chord) <= column_width);
+        if has_whole_lines && unbroken.is_none() && steps <= MOST_SCROLLED {
+            unbroken = Some(size);
+        }
+        if broken.is_some() && !has_whole_lines {
+            continue;
+        }
+        if split(&heights(&rows, size, chords, column_width), room.height).len() <= usize::from(columns) {
+            broken.get_or_insert(size);
+            if has_whole_lines {
+                whole = Some(size);
+                break;
+            }
         }
     }
+    let fitting = whole.filter(|&whole| broken.is_none_or(|broken| whole >= WHOLE_LINES * broken)).or(broken);
     let is_longer = fitting.is_none();
-    let size = fitting.unwrap_or(LEAST_SIZE * room.letter * own);
+    let size = fitting.or(unbroken).unwrap_or(LEAST_SIZE * room.letter * own);
     let chords_size = size * STEP.powi(i32::from(chords));
     let current = rows.iter().position(|row| row.is_current).unwrap_or(0);
     let mut parts = if columns == 1 && is_longer {
@@ -219,23 +271,30 @@ pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
     Page { columns: parts, words: size, chords: chords_size, is_longer }
 }
 
+impl PageRow {
+    /// Returns how wide it is in one line, in pixels.
+    fn width(&self, size: f32, chord: f32) -> f32 {
+        let of = match self.kind {
+            RowKind::Heading(_) => 0.9,
+            RowKind::Tab(_) => 0.8,
+            _ => 1.0,
+        };
+        self.widths.iter().map(|(over, words)| (over * chord).max(words * of * size)).sum()
+    }
+}
+
 /// Returns how high each row is, in pixels.
 fn heights(rows: &[PageRow], size: f32, chords: i8, width: f32) -> Vec<f32> {
     let chord = size * STEP.powi(i32::from(chords));
-    let fits = (width / (LETTER_WIDTH * size)).max(1.0);
-    let lines = |letters: usize| {
-        #[expect(clippy::cast_precision_loss, reason = "letters of a line")]
-        let letters = letters as f32;
-        (letters / fits).ceil().max(1.0)
-    };
+    let lines = |row: &PageRow| (row.width(size, chord) / width).ceil().max(1.0);
     let height = |row: &PageRow| match &row.kind {
-        RowKind::Heading(_) => LINE_HEIGHT * size * 0.9 * lines(row.letters) + size * 0.4,
-        RowKind::Bars => LINE_HEIGHT * chord * lines(row.letters) + size * 0.3,
+        RowKind::Heading(_) => LINE_HEIGHT * size * 0.9 * lines(row) + size * 0.4,
+        RowKind::Bars => LINE_HEIGHT * chord * lines(row) + size * 0.3,
         RowKind::Sung(pieces) if pieces.iter().all(|(_, words)| words.trim().is_empty()) => {
-            LINE_HEIGHT * chord * lines(row.letters) + size * 0.3
+            LINE_HEIGHT * chord * lines(row) + size * 0.3
         }
-        RowKind::Sung(_) => LINE_HEIGHT * (size + chord) * lines(row.letters) + size * 0.2,
-        RowKind::Words(_) => LINE_HEIGHT * size * lines(row.letters),
+        RowKind::Sung(_) => LINE_HEIGHT * (size + chord) * lines(row) + size * 0.2,
+        RowKind::Words(_) => LINE_HEIGHT * size * lines(row),
         RowKind::Tab(_) => LINE_HEIGHT * size * 0.8,
         RowKind::Gap => size * 0.5,
     };

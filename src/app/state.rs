@@ -84,6 +84,8 @@ pub struct State {
     pub notice: Option<Notice>,
     /// The guide through the first run.
     pub guide: Option<Guide>,
+    /// The day it is, counted from 1970-01-01; `None` where no clock has told it.
+    pub today: Option<u32>,
     /// The language the phone is set to, as far as the screens speak it.
     pub system_language: Language,
     /// Whether the player has told the system to move less on the screen.
@@ -135,6 +137,7 @@ impl State {
             undo: None,
             notice: None,
             guide: None,
+            today: None,
             system_language: Language::default(),
             system_wants_less_motion: false,
             waiting: Vec::new(),

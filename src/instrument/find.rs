@@ -71,6 +71,15 @@ pub fn matching_tunings_in<'a>(tunings: &[&'a CatalogTuning], text: &str, naming
     found.into_iter().map(|(_, tuning)| tuning).collect()
 }
 
+/// Returns the one of `tunings` that `text` names as a whole, by its name, another name or its notes; `None` where it is
+/// only a part of a name, or says something else.
+#[must_use]
+pub fn meant_tuning<'a>(tunings: &[&'a CatalogTuning], text: &str, naming: Naming) -> Option<&'a CatalogTuning> {
+    let wanted = plain(text);
+    let best = matching_tunings_in(tunings, text, naming).into_iter().next().filter(|_| !wanted.is_empty())?;
+    matches!(fit(best, text, &wanted, naming), Some(Fit::Whole | Fit::NotesWhole)).then_some(best)
+}
+
 fn fit(tuning: &CatalogTuning, text: &str, wanted: &str, naming: Naming) -> Option<Fit> {
     let name = plain(tuning.name());
     let by_custom = plain(&tuning.spelled().iter().map(|pitch| pitch.note().typed(naming)).collect::<String>());

@@ -21,7 +21,9 @@ mod words;
 pub use asked::{StringsAsked, restrung_between, strings_asked};
 pub use catalog::{Catalog, CatalogTuning, StringSet, TuningFamily};
 pub use course::{Course, CourseIndex};
-pub use find::{NotesRead, TwoReadings, UnknownTuning, UnreadNotes, matching_tunings, matching_tunings_in};
+pub use find::{
+    NotesRead, TwoReadings, UnknownTuning, UnreadNotes, matching_tunings, matching_tunings_in, meant_tuning,
+};
 pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
 pub use strain::{Level, MountedString, Newtons};

@@ -187,3 +187,28 @@ impl ttf_parser::OutlineBuilder for Pen<'_> {
         self.path.close();
     }
 }
+
+/// How far the pen moves for each ASCII letter in a weight, as a share of the size.
+fn ascii_advances(face: Face) -> [f32; 128] {
+    let mut found = [0.0; 128];
+    for (letter, advance) in (0_u8..128).zip(&mut found) {
+        *advance = face.glyph(char::from(letter)).map_or(0.0, |glyph| face.advance(glyph));
+    }
+    found
+}
+
+static REGULAR_ADVANCES: Lazy<[f32; 128]> = Lazy::new(|| ascii_advances(Face::Regular));
+static HEAVY_ADVANCES: Lazy<[f32; 128]> = Lazy::new(|| ascii_advances(Face::ExtraBold));
+
+/// Returns how wide a text is in one line, as a share of the size it is set in, in the regular weight or the heaviest.
+/// Kerning is left out: it takes more time than it changes. A letter that the family lacks counts as wide as it is high.
+#[must_use]
+pub fn text_width(text: &str, is_heavy: bool) -> f32 {
+    let (face, advances) =
+        if is_heavy { (Face::ExtraBold, &*HEAVY_ADVANCES) } else { (Face::Regular, &*REGULAR_ADVANCES) };
+    let of = |letter: char| match advances.get(letter as usize) {
+        Some(advance) => *advance,
+        None => face.glyph(letter).map_or(1.0, |glyph| face.advance(glyph)),
+    };
+    text.chars().map(of).sum()
+}

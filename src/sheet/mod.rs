@@ -31,6 +31,7 @@ mod tune;
 mod tuning;
 mod words;
 
+pub use face::text_width;
 pub use key::{KeySheet, key_sheet};
 pub use page::Document;
 pub use paper::{Paper, SheetOptions};

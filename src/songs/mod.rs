@@ -10,6 +10,7 @@ mod changeover;
 mod chart;
 mod exact;
 mod improve;
+mod loose;
 mod order;
 mod plain;
 mod set_list;
@@ -21,7 +22,10 @@ mod tune;
 
 pub use capo::{CapoSuggestion, suggest_capos};
 pub use changeover::Changeover;
-pub use chart::{Bar, Chart, ChartFault, ChartLine, Content, Expected, Part, Placed, PlayedBar, PlayedLine, Section};
+pub use chart::{
+    Bar, Chart, ChartFault, ChartLine, Content, Expected, LineTold, Part, Placed, PlayedBar, PlayedLine, Section,
+};
+pub use loose::{ReadAs, ReadSong, Understood, parted};
 pub use order::{CostTable, Going, MoveSuggestion, NotWanted, Order, OrderProblem};
 pub use plain::ParseSongError;
 pub use set_list::{SetEntry, SetList, SetListId, Stand};

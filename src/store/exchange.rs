@@ -7,7 +7,7 @@
 use std::collections::HashMap;
 use std::io;
 
-use crate::songs::{SetList, SetListId, Song, SongId};
+use crate::songs::{ParseSongError, ReadAs, ReadSong, SetList, SetListId, Song, SongId, parted};
 
 use super::library::{Library, OwnTuning};
 use super::read::{ReadFault, read};
@@ -137,6 +137,25 @@ impl Library {
         Ok(library)
     }
 
+    /// Reads what another device wrote, or songs from any text: the songs' readings come beside the library, in its order.
+    ///
+    /// # Errors
+    /// When the text begins as JSON does and is no library, or when there is nothing in it.
+    pub fn read_any(text: &str, with: &ReadAs<'_>) -> Result<(Self, Vec<ReadSong>), IncomingFault> {
+        if text.trim_start().starts_with('{') {
+            return Ok((Self::read_incoming(text)?, Vec::new()));
+        }
+        let songs: Vec<ReadSong> = parted(text).into_iter().filter_map(|song| ReadSong::read(song, with)).collect();
+        if songs.is_empty() {
+            return Err(IncomingFault::Song(ParseSongError::NoTitle));
+        }
+        let mut library = Self::default();
+        for read in &songs {
+            library.add_song(read.song.clone());
+        }
+        Ok((library, songs))
+    }
+
     /// Compares an incoming library with this one, item by item: settings (where they are not the same), own tunings,
     /// songs, set lists.
     #[must_use]
@@ -152,7 +171,8 @@ impl Library {
             },
         };
         let mut items = Vec::new();
-        if incoming.settings != self.settings && incoming.settings != super::Settings::default() {
+        let (theirs, ours) = (incoming.settings.of_the_player(), self.settings.of_the_player());
+        if theirs != ours && theirs != super::Settings::default() {
             items.push(item(Incoming::Settings, "", Likeness::Differs));
         }
         let likeness = |here: Option<bool>| match here {
@@ -247,7 +267,7 @@ pub enum IncomingFault {
     /// It begins as a library does.
     Library(ReadFault),
     /// It does not, and is no song.
-    Song(crate::songs::ParseSongError),
+    Song(ParseSongError),
 }
 
 impl std::fmt::Display for IncomingFault {

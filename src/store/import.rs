@@ -72,8 +72,10 @@ impl Library {
         let mut done = Imported::default();
         let mut taken = TakenIn::default();
         if decision(Incoming::Settings) != Decision::Leave {
-            let before = std::mem::replace(&mut self.settings, incoming.settings.clone());
-            taken.settings = Some(Box::new((before, incoming.settings.clone())));
+            // When this device wrote its library out is nothing another one can tell.
+            let came = Settings { export_reminder: self.settings.export_reminder.clone(), ..incoming.settings.clone() };
+            let before = std::mem::replace(&mut self.settings, came.clone());
+            taken.settings = Some(Box::new((before, came)));
             done.replaced += 1;
         }
 

@@ -67,6 +67,6 @@ pub use memory::{Memory, Mishap};
 pub use outgoing::{EXPORTS, file_name, write_out, write_out_with};
 pub use read::{ReadFault, read, read_mending, write};
 pub use saver::{Saver, Standing};
-pub use settings::{DiagramSide, Settings, StageLook, Temperament, Theme};
+pub use settings::{DiagramSide, ExportReminder, Settings, StageLook, Temperament, Theme};
 pub use versions::{Kind as VersionKind, Version};
 pub use whole::write_whole;

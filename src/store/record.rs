@@ -188,6 +188,7 @@ impl Record for Settings {
         "listening_tolerance_cents",
         "stage",
         "hides_diagram_key",
+        "export_reminder",
     ];
 
     fn find_fault(&self) -> Option<String> {

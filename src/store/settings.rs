@@ -64,6 +64,25 @@ pub struct StageLook {
     pub unknown: UnknownFields,
 }
 
+/// When the whole library was last written for another place, and when to speak of it again. Days count from 1970-01-01,
+/// in universal time.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ExportReminder {
+    /// The day of the last export of everything.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub exported_day: Option<u32>,
+    /// The day on which there was first something worth losing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counted_from_day: Option<u32>,
+    /// Nothing is said before this day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub put_off_until_day: Option<u32>,
+    /// What a later version wrote beside these.
+    #[serde(flatten)]
+    pub unknown: UnknownFields,
+}
+
 /// The player's settings. A field that a file does not have takes its default.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -108,6 +127,8 @@ pub struct Settings {
     pub stage: StageLook,
     /// Whether the key to a diagram's signs is put away; off by default.
     pub hides_diagram_key: bool,
+    /// When the library was last written out whole.
+    pub export_reminder: ExportReminder,
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,
@@ -133,6 +154,7 @@ impl Default for Settings {
             listening_tolerance_cents: 2.0,
             stage: StageLook::default(),
             hides_diagram_key: false,
+            export_reminder: ExportReminder::default(),
             unknown: UnknownFields::new(),
         }
     }
@@ -143,6 +165,12 @@ impl Settings {
     pub const FINEST_TOLERANCE_CENTS: f64 = 1.0;
     /// The coarsest listening tolerance, in cents: a quarter of a semitone.
     pub const COARSEST_TOLERANCE_CENTS: f64 = 25.0;
+
+    /// Returns what the player chose, without what this device notes for itself.
+    #[must_use]
+    pub(super) fn of_the_player(&self) -> Self {
+        Self { export_reminder: ExportReminder::default(), ..self.clone() }
+    }
 
     /// Returns the reference pitch; concert pitch when the field is out of range.
     #[must_use]

@@ -45,6 +45,7 @@ mod sheet;
 mod sheet_pictures;
 mod simulated;
 mod song_habits;
+mod song_in;
 mod songs;
 mod songs_played;
 mod sound;

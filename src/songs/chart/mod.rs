@@ -34,6 +34,7 @@ mod line;
 mod moved;
 mod played;
 mod token;
+mod told;
 
 use crate::theory::{Chord, Naming};
 
@@ -42,6 +43,7 @@ use super::transpose::Transposition;
 pub use fault::{ChartFault, Expected};
 pub use line::{Bar, ChartLine, Content, Part, Placed};
 pub use played::{PlayedBar, PlayedLine, Section};
+pub use told::LineTold;
 
 /// A chord chart: the lines of a text and what they were understood to be.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -1,0 +1,91 @@
+//! A reminder to write the library out, where that is long ago: calm, and put off by a tap.
+
+use std::collections::HashSet;
+
+use crate::songs::{ChosenTuning, Song, SongId};
+use crate::store::{Library, demo};
+
+use super::action::Update;
+use super::state::State;
+
+/// So many things of the player's own are worth a reminder.
+pub const WORTH_A_REMINDER: usize = 3;
+/// The reminder comes so many days after the last export, or after there was first something worth losing.
+pub const REMINDED_AFTER_DAYS: u32 = 60;
+/// Put off, it stays away for so many days.
+pub const PUT_OFF_DAYS: u32 = 30;
+
+/// What a player is told about the last export.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ExportDue {
+    /// How many days ago it was; `None` where nothing was ever written out.
+    pub days_ago: Option<u32>,
+}
+
+/// Returns how many songs, set lists and tunings are the player's own; the invented ones do not count.
+fn own_things(library: &Library) -> usize {
+    let invented = demo();
+    let bare = |song: &Song, tuning: &ChosenTuning| {
+        let mut bare = song.clone();
+        (bare.id, bare.tuning) = (SongId::default(), tuning.clone());
+        bare
+    };
+    let known: HashSet<&str> = invented.songs().iter().map(|song| song.title.as_str()).collect();
+    let is_invented = |song: &Song| {
+        // Its own tuning has got another number when it came in.
+        let is_it = |known: &Song| bare(known, &song.tuning) == bare(song, &song.tuning);
+        known.contains(song.title.as_str()) && invented.songs().iter().any(is_it)
+    };
+    let songs = library.songs().iter().filter(|song| !is_invented(song)).count();
+    let of_set_lists = |title: &str| invented.set_lists().iter().any(|list| list.title == title);
+    let set_lists = library.set_lists().iter().filter(|list| !of_set_lists(&list.title)).count();
+    let of_tunings = |name: &str| invented.own_tunings().iter().any(|tuning| tuning.name == name);
+    let tunings = library.own_tunings().iter().filter(|tuning| !of_tunings(&tuning.name)).count();
+    songs + set_lists + tunings
+}
+
+/// Tells that the last export is long ago; `None` where it is not, where there is little to lose, where it was put off, and
+/// where no clock has told the day.
+#[must_use]
+pub fn export_due(state: &State) -> Option<ExportDue> {
+    let reminder = &state.library.settings.export_reminder;
+    let today = state.today?;
+    let since = reminder.exported_day.or(reminder.counted_from_day)?;
+    let is_long = today.saturating_sub(since) >= REMINDED_AFTER_DAYS;
+    let is_put_off = reminder.put_off_until_day.is_some_and(|day| today < day);
+    let is_due = is_long && !is_put_off && own_things(&state.library) >= WORTH_A_REMINDER;
+    is_due.then(|| ExportDue { days_ago: reminder.exported_day.map(|day| today.saturating_sub(day)) })
+}
+
+/// Hears which day it is: days since 1970-01-01. From the first day with something worth losing on it is counted.
+pub(super) fn hear_day(state: &mut State, today: u32) -> Update {
+    state.today = Some(today);
+    let reminder = &state.library.settings.export_reminder;
+    // A clock that was set back counts anew rather than wait for years.
+    let is_wrong = |day: Option<u32>| day.is_some_and(|day| day > today);
+    let begins = reminder.counted_from_day.is_none() || is_wrong(reminder.counted_from_day);
+    if begins && own_things(&state.library) >= WORTH_A_REMINDER {
+        state.library.settings.export_reminder.counted_from_day = Some(today);
+    }
+    if is_wrong(state.library.settings.export_reminder.exported_day) {
+        state.library.settings.export_reminder.exported_day = Some(today);
+    }
+    Update::Shown
+}
+
+/// The whole library was written out or copied today.
+pub(super) fn exported(state: &mut State) {
+    if let Some(today) = state.today {
+        let reminder = &mut state.library.settings.export_reminder;
+        reminder.exported_day = Some(today);
+        reminder.put_off_until_day = None;
+    }
+}
+
+/// Not now.
+pub(super) fn put_off(state: &mut State) -> Update {
+    if let Some(today) = state.today {
+        state.library.settings.export_reminder.put_off_until_day = Some(today + PUT_OFF_DAYS);
+    }
+    Update::Shown
+}
