@@ -93,7 +93,7 @@ pub use songs::{
     ChoosingFor, SongRow, SongsAction, SongsList, SongsSort, SongsView, list_choices, list_songs, sorted_songs,
 };
 pub use stage::{StageAction, UnderWay, next_song, under_way};
-pub use stage_page::{Page, PageRow, Room, RowKind, fit, rows as page_rows};
+pub use stage_page::{Over, Page, PageRow, Room, RowKind, fit, rows as page_rows};
 pub use state::State;
 pub use tune::{
     Asking, Decision, DrawnPiece, EnterAction, Entered, FingerMove, Fitting, HearTune, LENGTHS, Letters, Looked,

@@ -276,7 +276,20 @@ fn step(playing: &mut Playing, by: isize, last: usize) {
     playing.restart_line();
 }
 
+/// What is drawn of a song that goes on by itself: its line, the count-in, whether it runs and has begun.
+pub(super) type Outline = (usize, u32, bool, bool);
+
 impl Playing {
+    /// Returns what is drawn of it.
+    #[must_use]
+    pub(super) const fn outline(&self) -> Outline {
+        match self.clock {
+            Clock::Off => (self.at, 0, false, false),
+            Clock::Stopped => (self.at, 0, false, true),
+            Clock::Running { line_begins_ms, count_in } => (self.at, count_in, true, line_begins_ms.is_some()),
+        }
+    }
+
     /// A line chosen by hand begins now, without a count-in.
     fn restart_line(&mut self) {
         if matches!(self.clock, Clock::Running { .. }) {

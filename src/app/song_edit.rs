@@ -90,7 +90,9 @@ impl SongEditing {
     }
 }
 
-fn written(key: Key) -> String {
+/// Writes a key as it is typed.
+#[must_use]
+pub(super) fn written(key: Key) -> String {
     match key.mode() {
         crate::theory::Mode::Major => key.tonic().ascii(),
         crate::theory::Mode::Minor => format!("{}m", key.tonic().ascii()),

@@ -1,7 +1,7 @@
 //! The page of a song being played: its rows, and how large and in how many columns they fit.
 
 use crate::sheet::text_width;
-use crate::songs::{Chart, Content, Placed, PlayedLine};
+use crate::songs::{Chart, ChartLine, Content, LineTold, Placed, PlayedLine};
 use crate::theory::Chord;
 
 /// Rounding and kerning take so much more than the letters' own widths.
@@ -18,8 +18,10 @@ const LEAST_SIZE: f32 = 1.2;
 const MOST_SIZE: f32 = 4.0;
 /// A song that does not fit is no larger than this: what comes next stays in view.
 const MOST_SCROLLED: f32 = 1.8;
+/// A tab's letters are smaller than the words by this.
+const TAB_SIZE: f32 = 0.8;
 /// Lines that stay whole are worth letters smaller by this.
-const WHOLE_LINES: f32 = 0.6;
+const WHOLE_LINES: f32 = 0.42;
 /// Sizes are tried in steps of a sixteenth of that.
 const SIZE_STEP: f32 = 0.0625;
 /// A column is no narrower than so many of the phone's letters.
@@ -40,12 +42,27 @@ pub struct Room {
     pub height: f32,
     /// The size of the phone's own letters.
     pub letter: f32,
+    /// Whether the shapes of the chords stand beside it; else they stand below.
+    pub has_shapes_beside: bool,
 }
 
 impl Default for Room {
     fn default() -> Self {
-        Self { width: 360.0, height: 480.0, letter: 14.0 }
+        Self { width: 360.0, height: 480.0, letter: 14.0, has_shapes_beside: false }
     }
+}
+
+/// What stands over words.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Over {
+    /// Nothing.
+    Nothing,
+    /// A chord.
+    Chord(Chord),
+    /// Silence.
+    Silence,
+    /// What was not understood, as it was typed.
+    Unread(String),
 }
 
 /// What a row shows.
@@ -55,9 +72,8 @@ pub enum RowKind {
     Heading(String),
     /// Bars with their lines.
     Bars,
-    /// Words with chords over them, piece by piece: the chord a piece begins with, and its letters. `None` where none
-    /// stands; silence has no chord either, and is not written.
-    Sung(Vec<(Option<Chord>, String)>),
+    /// Words with chords over them, piece by piece: what stands over the piece's first letter, and its letters.
+    Sung(Vec<(Over, String)>),
     /// Words.
     Words(String),
     /// Fret numbers on string lines.
@@ -75,8 +91,12 @@ pub struct PageRow {
     pub line: usize,
     /// Its pieces' widths: that of the chord in sizes of the chords, that of the words in sizes of the words.
     pub widths: Vec<(f32, f32)>,
+    /// The widest of what cannot be broken in it, likewise.
+    pub longest: (f32, f32),
     /// Whether it is played now.
     pub is_current: bool,
+    /// Whether something in it was not understood.
+    pub has_fault: bool,
 }
 
 /// A page as it fits its room.
@@ -88,6 +108,8 @@ pub struct Page {
     pub words: f32,
     /// The size of the chords, in pixels.
     pub chords: f32,
+    /// How wide a line may be, in pixels.
+    pub line_width: f32,
     /// The song is longer than the room: one column is scrolled, of several those with the current line are shown.
     pub is_longer: bool,
 }
@@ -105,7 +127,17 @@ pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) ->
                 RowKind::Bars => vec![(text_width(&bars(at), true), 0.0)],
                 kind => widths(kind),
             };
-            found.push(PageRow { kind, line: at, widths, is_current: is_current(at) });
+            let longest = match &kind {
+                RowKind::Bars => (longest_word(&bars(at)), 0.0),
+                RowKind::Words(words) | RowKind::Heading(words) => (0.0, longest_word(words)),
+                RowKind::Sung(_) => {
+                    let widest = |one: (f32, f32), other: &(f32, f32)| (one.0.max(other.0), one.1.max(other.1));
+                    widths.iter().fold((0.0, 0.0), widest)
+                }
+                RowKind::Tab(_) | RowKind::Gap => (0.0, 0.0),
+            };
+            let has_fault = !line.faults.is_empty() && !matches!(kind, RowKind::Heading(_));
+            found.push(PageRow { kind, line: at, widths, longest, is_current: is_current(at), has_fault });
         };
         if let Some(title) = &line.heading {
             push(RowKind::Heading(title.clone()));
@@ -117,7 +149,7 @@ pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) ->
             Content::Words(words) => push(RowKind::Words(words.clone())),
             Content::Tab => push(RowKind::Tab(line.text().to_owned())),
             Content::Bars(_) => push(RowKind::Bars),
-            Content::Sung(words) => push(RowKind::Sung(pieces(&line.chords, words))),
+            Content::Sung(words) => push(RowKind::Sung(pieces(&overs(line), words))),
             Content::Chords => {
                 let below = lines.get(at + 1).filter(|below| below.heading.is_none());
                 let words = match below.map(|below| &below.content) {
@@ -127,7 +159,7 @@ pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) ->
                     }
                     _ => String::new(),
                 };
-                push(RowKind::Sung(pieces(&line.chords, &words)));
+                push(RowKind::Sung(pieces(&overs(line), &words)));
             }
         }
         at += taken;
@@ -144,11 +176,22 @@ fn widths(kind: &RowKind) -> Vec<(f32, f32)> {
         RowKind::Heading(text) | RowKind::Words(text) => vec![(0.0, text_width(text, true))],
         RowKind::Tab(text) => vec![(0.0, text_width(text, true))],
         RowKind::Sung(pieces) => {
-            let chord = |chord: &Chord| text_width(&format!("{}  ", chord.ascii()), true);
-            pieces.iter().map(|(over, words)| (over.as_ref().map_or(0.0, chord), text_width(words, true))).collect()
+            let width = |over: &Over| match over {
+                Over::Nothing => 0.0,
+                Over::Chord(chord) => text_width(&format!("{}  ", chord.ascii()), true),
+                Over::Silence => text_width("N.C.  ", true),
+                Over::Unread(word) => text_width(&format!("{word}?  "), true),
+            };
+            pieces.iter().map(|(over, words)| (width(over), text_width(words, true))).collect()
         }
         RowKind::Bars | RowKind::Gap => Vec::new(),
     }
+}
+
+/// Returns the width of the widest word, in sizes of its letters; of a word that no page holds only the beginning counts.
+fn longest_word(text: &str) -> f32 {
+    let word = |word: &str| text_width(&word.chars().take(2 * LONGEST_PIECE).collect::<String>(), true);
+    text.split_whitespace().map(word).fold(0.0, f32::max)
 }
 
 /// Replaces tabs by the spaces they stand for, and a mark that says that the line is words.
@@ -169,38 +212,59 @@ fn untabbed(text: &str) -> String {
     found
 }
 
+/// Returns what stands over the words of a line, with the columns, from the left: chords, and what was not understood.
+fn overs(line: &ChartLine) -> Vec<(usize, Over)> {
+    let chord = |placed: &Placed| (placed.column, placed.chord.map_or(Over::Silence, Over::Chord));
+    let mut found: Vec<(usize, Over)> = line.chords.iter().map(chord).collect();
+    // A mark before the line takes no column; a tab goes to the next stop, eight columns apart.
+    let mark = usize::from(line.told() == LineTold::Chords);
+    for fault in line.faults.iter().filter(|fault| !fault.found.is_empty()) {
+        let before = line.text().chars().take(fault.place);
+        let column = before.fold(0_usize, |at, mark| if mark == '\t' { (at / 8 + 1) * 8 } else { at + 1 });
+        found.push((column.saturating_sub(mark), Over::Unread(fault.found.clone())));
+    }
+    found.sort_by_key(|(column, _)| *column);
+    found
+}
+
 /// Cuts words where a chord begins.
-fn pieces(chords: &[Placed], words: &str) -> Vec<(Option<Chord>, String)> {
+fn pieces(overs: &[(usize, Over)], words: &str) -> Vec<(Over, String)> {
     let letters: Vec<char> = words.chars().collect();
     let mut found = Vec::new();
     let piece = |from: usize, to: usize| -> String {
         let (from, to) = (from.min(letters.len()), to.min(letters.len()));
         letters[from..to.max(from)].iter().collect()
     };
-    let first = chords.first().map_or(letters.len(), |placed| placed.column);
+    let first = overs.first().map_or(letters.len(), |(column, _)| *column);
     if first > 0 && !piece(0, first).trim().is_empty() {
-        broken(None, &piece(0, first), &mut found);
+        broken(Over::Nothing, &piece(0, first), &mut found);
     }
-    for (index, placed) in chords.iter().enumerate() {
-        let to = chords.get(index + 1).map_or(usize::MAX, |next| next.column);
-        broken(placed.chord, &piece(placed.column, to), &mut found);
+    for (index, (column, over)) in overs.iter().enumerate() {
+        let to = overs.get(index + 1).map_or(usize::MAX, |(next, _)| *next);
+        broken(over.clone(), &piece(*column, to), &mut found);
     }
     found
 }
 
-/// Adds words with the chord they begin with, in pieces that are short enough to break a line between.
-fn broken(chord: Option<Chord>, words: &str, found: &mut Vec<(Option<Chord>, String)>) {
-    let mut chord = Some(chord);
+/// Adds words with what stands over their first letter, in pieces that are short enough to break a line between.
+fn broken(over: Over, words: &str, found: &mut Vec<(Over, String)>) {
+    let mut over = Some(over);
     let mut piece = String::new();
     for word in words.split_inclusive(' ') {
         let letters = piece.chars().count();
-        if letters > 0 && letters + word.chars().count() > LONGEST_PIECE && !piece.trim().is_empty() {
-            found.push((chord.take().flatten(), std::mem::take(&mut piece)));
+        if letters + word.trim_end().chars().count() > LONGEST_PIECE && !piece.trim().is_empty() {
+            found.push((over.take().unwrap_or(Over::Nothing), std::mem::take(&mut piece)));
         }
-        piece.push_str(word);
+        for letter in word.chars() {
+            // A word longer than any is broken where it must.
+            if piece.chars().count() > 2 * LONGEST_PIECE {
+                found.push((over.take().unwrap_or(Over::Nothing), std::mem::take(&mut piece)));
+            }
+            piece.push(letter);
+        }
     }
-    if chord.is_some() || !piece.is_empty() {
-        found.push((chord.flatten(), piece));
+    if over.is_some() || !piece.is_empty() {
+        found.push((over.unwrap_or(Over::Nothing), piece));
     }
 }
 
@@ -209,7 +273,7 @@ fn broken(chord: Option<Chord>, words: &str, found: &mut Vec<(Option<Chord>, Str
 /// `words` and `chords` are the player's own steps larger or smaller.
 #[must_use]
 pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
-    let room = Room { width: room.width.max(1.0), height: room.height.max(1.0), letter: room.letter.max(1.0) };
+    let room = Room { width: room.width.max(1.0), height: room.height.max(1.0), letter: room.letter.max(1.0), ..room };
     let own = STEP.powi(i32::from(words));
     let widest = (room.width / (LEAST_COLUMN * room.letter)).floor().max(1.0);
     let is_wide = room.width > 1.15 * room.height;
@@ -241,7 +305,11 @@ pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
     let fitting = whole.filter(|&whole| broken.is_none_or(|broken| whole >= WHOLE_LINES * broken)).or(broken);
     let is_longer = fitting.is_none();
     let size = fitting.or(unbroken).unwrap_or(LEAST_SIZE * room.letter * own);
-    let chords_size = size * STEP.powi(i32::from(chords));
+    // However large the player wants it: no word and no chord is wider than the page.
+    let longest =
+        rows.iter().fold((0.0_f32, 0.0_f32), |most, row| (most.0.max(row.longest.0), most.1.max(row.longest.1)));
+    let size = size.min(column_width / longest.1.max(1.0));
+    let chords_size = (size * STEP.powi(i32::from(chords))).min(column_width / longest.0.max(1.0));
     let current = rows.iter().position(|row| row.is_current).unwrap_or(0);
     let mut parts = if columns == 1 && is_longer {
         // Rows far from what is played are left out: what is drawn must stay near the window.
@@ -268,7 +336,16 @@ pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
         let first = here.unwrap_or(0).min(parts.len() - usize::from(columns));
         parts = parts.into_iter().skip(first).take(usize::from(columns)).collect();
     }
-    Page { columns: parts, words: size, chords: chords_size, is_longer }
+    Page { columns: parts, words: size, chords: chords_size, line_width: column_width, is_longer }
+}
+
+impl Page {
+    /// Returns the size of a tab's letters, in pixels: smaller than the words, and so that no line of it is cut.
+    #[must_use]
+    pub fn tab_size(&self, row: &PageRow) -> f32 {
+        let width = row.widths.first().map_or(1.0, |(_, words)| words.max(1.0));
+        (self.words * TAB_SIZE).min(self.line_width / width)
+    }
 }
 
 impl PageRow {
@@ -276,7 +353,8 @@ impl PageRow {
     fn width(&self, size: f32, chord: f32) -> f32 {
         let of = match self.kind {
             RowKind::Heading(_) => 0.9,
-            RowKind::Tab(_) => 0.8,
+            // It is drawn as small as it must.
+            RowKind::Tab(_) => 0.0,
             _ => 1.0,
         };
         self.widths.iter().map(|(over, words)| (over * chord).max(words * of * size)).sum()
@@ -295,7 +373,7 @@ fn heights(rows: &[PageRow], size: f32, chords: i8, width: f32) -> Vec<f32> {
         }
         RowKind::Sung(_) => LINE_HEIGHT * (size + chord) * lines(row) + size * 0.2,
         RowKind::Words(_) => LINE_HEIGHT * size * lines(row),
-        RowKind::Tab(_) => LINE_HEIGHT * size * 0.8,
+        RowKind::Tab(_) => LINE_HEIGHT * size * TAB_SIZE,
         RowKind::Gap => size * 0.5,
     };
     rows.iter().map(height).collect()

@@ -332,7 +332,7 @@ fn the_page_holds_the_song_and_what_is_played() {
     {
         let chart = Chart::read(&verse.repeat(verses));
         let (_, lines) = chart.unfolded();
-        let room = Room { width, height, letter: 14.0 };
+        let room = Room { width, height, letter: 14.0, has_shapes_beside: false };
         for line in &lines {
             let rows = page_rows(&chart, Some(line), &|_| "| D | G |".to_owned());
             let (count, is_current) = (rows.len(), |row: &PageRow| row.is_current);
@@ -344,6 +344,69 @@ fn the_page_holds_the_song_and_what_is_played() {
             assert!((14.0..=56.0).contains(&page.words), "{}", page.words);
         }
     }
+}
+
+/// Lines stay whole where that asks no much smaller letters; a song of a few lines is as large as the page.
+#[test]
+fn lines_are_kept_whole_and_a_short_song_fills_the_page() {
+    let chart = Chart::read("Verse\n| Em | C | G D | G |\nG            C\nTar on the rope and salt on the oar\n");
+    let line = chart.unfolded().1[0].clone();
+    let fitted = |width: f32, height: f32| {
+        let rows = page_rows(&chart, Some(&line), &|_| "| Em | C | G D | G |".to_owned());
+        fit(rows, Room { width, height, letter: 14.0, has_shapes_beside: false }, (0, 0))
+    };
+    for (width, height) in [(320.0, 300.0), (360.0, 400.0), (412.0, 600.0), (800.0, 900.0)] {
+        let page = fitted(width, height);
+        assert!(!page.is_longer, "{width} × {height}");
+        // What a row needs by the letters' own widths, against the line it has.
+        for row in page.columns.iter().flatten() {
+            let needs: f32 =
+                row.widths.iter().map(|(chord, words)| (chord * page.chords).max(words * page.words)).sum();
+            assert!(needs <= page.line_width + 0.5, "{row:?} needs {needs} of {}", page.line_width);
+        }
+    }
+    assert!(fitted(800.0, 900.0).words > 1.5 * fitted(360.0, 400.0).words, "a tablet shows it larger");
+}
+
+/// Song cards, the comparison and the stage choose shapes by the ranking that the Shapes screen has.
+#[test]
+fn a_songs_shapes_are_those_the_shapes_screen_puts_first() {
+    for id in ["guitar-standard", "guitar-dadgad", "guitar-open-g", "guitar-drop-d"] {
+        let mut state = fresh();
+        state.update(Action::Tunings(TuningsAction::Choose(id.into())));
+        for _ in 0..12 {
+            state.update(CONFIRM);
+        }
+        let pitches = state.catalog().find_tuning(id).unwrap().tuning().clone();
+        assert_eq!(state.guitar.tuning(), pitches, "{id}");
+        let mut song = Song::new("Tar Barrel", "guitar", ChosenTuning { id: Some(id.into()), pitches });
+        song.chart = "| G | C | D7 | Em | F#m | Bb |".into();
+        for held in chords(state.shapes.style, &song) {
+            state.update(Action::Tab(Tab::Shapes));
+            state.update(Action::Open(Screen::ChordPicker));
+            state.update(Action::Pick(PickAction::Typed(held.chord.ascii())));
+            state.update(Action::Pick(PickAction::ChordTaken));
+            let first = state.shapes.shape().map(|ranked| ranked.shape().clone());
+            assert_eq!(held.found.map(|ranked| ranked.shape().clone()), first, "{} in {id}", held.chord.ascii());
+        }
+    }
+}
+
+#[test]
+fn changes_of_a_set_list_are_taken_back_one_by_one() {
+    let mut state = with_demo();
+    let id = first_list(&state);
+    state.update(Action::Songs(SongsAction::OpenList(id)));
+    let before = open_list(&state).unwrap().entries.clone();
+    let away = before[3].song_id;
+    state.update(Action::SetList(SetListAction::MoveBy(0, 2)));
+    state.update(Action::SetList(SetListAction::Add));
+    state.update(Action::Songs(SongsAction::Choose(away)));
+    state.update(Action::SetList(SetListAction::TakeBack));
+    state.update(Action::SetList(SetListAction::TakeBack));
+    assert_eq!(open_list(&state).unwrap().entries, before);
+    state.update(Action::SetList(SetListAction::TakeBack));
+    assert_eq!(open_list(&state).unwrap().entries, before, "there is no more");
 }
 
 /// Eight seconds a string, two a semitone, two more a semitone up, six for the capo: the formula's own arithmetic.

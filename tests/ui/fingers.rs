@@ -16,7 +16,7 @@ use crate::tree::pieces;
 /// The most of one make that are touched on a screen: what lies in a list is alike.
 const MOST_OF_A_MAKE: usize = 2;
 
-fn middle(control: &ElementHandle) -> LogicalPosition {
+pub(crate) fn middle(control: &ElementHandle) -> LogicalPosition {
     let (place, size) = (control.absolute_position(), control.size());
     LogicalPosition::new(place.x + size.width / 2.0, place.y + size.height / 2.0)
 }
@@ -55,7 +55,7 @@ fn every_control_can_be_touched() {
 }
 
 /// Draws a finger from one place by so much, in a fifth of a second.
-fn draw(app: &App, from: LogicalPosition, by: (f32, f32)) {
+pub(crate) fn draw(app: &App, from: LogicalPosition, by: (f32, f32)) {
     const STEPS: u8 = 10;
     let tell = |event| {
         app.window().window().dispatch_event_with_result(event).unwrap();

@@ -16,5 +16,6 @@ mod phone;
 mod pictures;
 mod sights;
 mod songs;
+mod stage;
 mod tree;
 mod tune;

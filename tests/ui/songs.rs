@@ -192,7 +192,7 @@ fn what_is_copied_can_be_pasted_and_nonsense_is_told() {
     tap(&app, "Check it");
     assert!(find(&app, "Leave out Tar Barrel").is_some());
     tap(&app, "Discard");
-    type_into(&app, "What comes in", "Tar Barrel\n| G |");
+    type_into(&app, "What comes in", "{\"format\": \"some other thing\"}");
     tap(&app, "Check it");
     assert!(app.with(|state| state.exchange.fault.is_some() && state.library.songs().len() == 2));
 }

@@ -1,9 +1,20 @@
 //! What goes out and what comes in.
 
-use crate::app::{Field, State, cut, line, ui};
+use crate::app::song::tuning_name;
+use crate::app::song_edit::written;
+use crate::app::{Field, State, cut, export_due, line, ui};
+use crate::instrument::Fret;
+use crate::songs::{ChosenTuning, ReadSong, Song, Understood};
 use crate::store::{Decision, Incoming, Likeness};
+use crate::theory::Naming;
 
+use super::custom::Custom;
+use super::song::fault_view;
+use super::songs::days_ago;
 use super::{count, rows};
+
+/// So many places of a song that were not understood are told one by one.
+const MOST_FAULTS: usize = 6;
 
 /// So many characters of what goes out are shown; all of it goes to the clipboard.
 const SHOWN: usize = 1_500;
@@ -28,6 +39,9 @@ pub(in crate::app) fn show_exchange(state: &State, can_write: bool, to: &ui::Exc
         to.set_out_fault(fault.into());
     }
     to.set_can_write(can_write);
+    let due = export_due(state);
+    to.set_due(due.is_some());
+    to.set_days_ago(days_ago(due));
     // What is long is not drawn: nobody reads a library in a field.
     let is_long = cut(&exchange.pasted, Field::Lines).is_some();
     let shown = if is_long { "" } else { exchange.pasted.as_str() };
@@ -55,6 +69,10 @@ pub(in crate::app) fn show_exchange(state: &State, can_write: bool, to: &ui::Exc
             Decision::Add => ui::ItemDecision::Add,
             Decision::Replace => ui::ItemDecision::Replace,
         },
+        facts: rows(match item.what {
+            Incoming::Song(index) => exchange.read_songs.get(index).map_or_else(Vec::new, |read| facts(state, read)),
+            _ => Vec::new(),
+        }),
     })));
     to.set_has_items(exchange.incoming.is_some());
     let done = exchange.done.unwrap_or_default();
@@ -62,4 +80,56 @@ pub(in crate::app) fn show_exchange(state: &State, can_write: bool, to: &ui::Exc
     to.set_added(count(done.added));
     to.set_replaced(count(done.replaced));
     to.set_places_lost(count(done.places_lost));
+}
+
+/// Tells what was understood of a song that came as text.
+fn facts(state: &State, read: &ReadSong) -> Vec<ui::FactView> {
+    let is_fault = |item: &&Understood| matches!(item, Understood::Fault(_));
+    let faults = read.understood.iter().filter(is_fault).count();
+    let told = read.understood.iter().filter(|item| !is_fault(item));
+    let told = told.chain(read.understood.iter().filter(is_fault).take(MOST_FAULTS));
+    let mut found: Vec<ui::FactView> = told.map(|item| fact(state, &read.song, item)).collect();
+    if faults > MOST_FAULTS {
+        let count = count(faults - MOST_FAULTS);
+        found.push(ui::FactView { kind: ui::FactKind::MoreFaults, count, ..ui::FactView::default() });
+    }
+    found
+}
+
+fn fact(state: &State, song: &Song, item: &Understood) -> ui::FactView {
+    let said = |kind, text: String| ui::FactView { kind, text: line(&text).into(), ..ui::FactView::default() };
+    let counted = |kind, number: usize| ui::FactView { kind, count: count(number), ..ui::FactView::default() };
+    let tuning = |tuning: &ChosenTuning| {
+        let of_it = Song::new("", song.instrument_id.as_str(), tuning.clone());
+        let name = tuning_name(state, &of_it);
+        let notes = Custom::of(state).tuning(&tuning.pitches.spelled()).join(" ");
+        if name == notes { name } else { format!("{name}, {notes}") }
+    };
+    match item {
+        Understood::Title(title) => said(ui::FactKind::Title, title.clone()),
+        Understood::FirstWords(words) => said(ui::FactKind::FirstWords, words.clone()),
+        Understood::From(from) => said(ui::FactKind::From, from.clone()),
+        Understood::Tuning(chosen) => said(ui::FactKind::Tuning, tuning(chosen)),
+        Understood::TuningOnGuitar(chosen) => said(ui::FactKind::TuningOnGuitar, tuning(chosen)),
+        Understood::Capo(Fret::OPEN) => said(ui::FactKind::Capo, String::new()),
+        Understood::Capo(fret) => said(ui::FactKind::Capo, fret.get().to_string()),
+        Understood::NoCapo => said(ui::FactKind::NoCapo, String::new()),
+        Understood::Key(key) => said(ui::FactKind::Key, written(*key)),
+        Understood::Tempo(bpm) => said(ui::FactKind::Tempo, bpm.to_string()),
+        Understood::Shapes(shapes) => counted(ui::FactKind::Shapes, *shapes),
+        Understood::Notes => said(ui::FactKind::Notes, String::new()),
+        Understood::Unread(text) => said(ui::FactKind::Unread, text.clone()),
+        Understood::Naming(Naming::English) => said(ui::FactKind::Letters, String::new()),
+        Understood::Naming(Naming::German) => said(ui::FactKind::German, String::new()),
+        Understood::Naming(Naming::Solfege) => said(ui::FactKind::Syllables, String::new()),
+        Understood::Chords(lines) => counted(ui::FactKind::Chords, *lines),
+        Understood::Bars(lines) => counted(ui::FactKind::Bars, *lines),
+        Understood::Words(lines) => counted(ui::FactKind::Words, *lines),
+        Understood::Headings(lines) => counted(ui::FactKind::Headings, *lines),
+        Understood::Tabs(lines) => counted(ui::FactKind::Tabs, *lines),
+        Understood::Fault(fault) => {
+            let fault = fault_view(Some(fault));
+            ui::FactView { kind: ui::FactKind::Fault, fault, ..ui::FactView::default() }
+        }
+    }
 }

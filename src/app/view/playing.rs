@@ -2,20 +2,25 @@
 
 use crate::app::song::{board_of, held, tuning_name};
 use crate::app::{
-    Clock, PageRow, PlayView, RowKind, State, fit, line as drawn_line, next_song, page_rows, play_view, playing_song,
-    ui, under_way,
+    Clock, Page, PageRow, PlayView, RowKind, State, fit, line as drawn_line, next_song, page_rows, play_view,
+    playing_song, ui, under_way,
 };
 use crate::instrument::Fret;
 use crate::songs::{Content, Song, Stand};
 
 use super::custom::Custom;
 use super::rows;
-use super::song::{bars_text, drawn, short};
+use super::song::{drawn, line_of_bars, short, sung_pieces};
 use super::way::way_view;
 
-/// How many shapes stand at the page's edge: below it, and beside it on a low window.
-const SHAPES_BELOW: usize = 3;
+/// How many shapes stand beside the page.
 const SHAPES_BESIDE: usize = 2;
+/// Below it stand so many at most, each so wide that its digits are 11 dp high: what `ui/parts/chord_diagram.slint` draws
+/// small is as wide as its strings and 1.7 of their spaces more, and a digit 0.56 of such a space.
+const SHAPES_BELOW: usize = 4;
+const STRING_SPACE: f32 = 19.8;
+const MARGINS: f32 = 32.0;
+const GAP: f32 = 8.0;
 /// Room that is lower than this, in letters, has one.
 const ROOM_FOR_TWO: f32 = 22.0;
 /// No row shows more letters: what is drawn must stay near the window.
@@ -46,11 +51,14 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     to.set_at_end(view.at + 1 >= view.lines.len());
     show_page(state, &view, to);
     let room = state.playing.room;
-    let is_wide = room.width > room.height;
-    let most = match is_wide {
+    let most = match room.has_shapes_beside {
         true if room.height < ROOM_FOR_TWO * room.letter => 1,
         true => SHAPES_BESIDE,
-        false => SHAPES_BELOW,
+        false => {
+            let needed = (count_of(song.tuning.pitches.courses()) + 0.7) * STRING_SPACE + GAP;
+            let fit = |&count: &usize| count_of(count) * needed <= room.width - MARGINS + GAP;
+            (1..=SHAPES_BELOW).rfind(fit).unwrap_or(1)
+        }
     };
     let shapes = if state.library.settings.stage.hides_shapes { Vec::new() } else { view.chords_ahead(most) };
     let board = board_of(song, &song.tuning, song.capo);
@@ -63,6 +71,10 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
             shape: drawn(state, board.as_ref(), found.as_ref()),
         }
     })));
+}
+
+fn count_of(count: usize) -> f32 {
+    u8::try_from(count).map_or(0.0, f32::from)
 }
 
 fn show_clock(state: &State, song: &Song, to: &ui::PlayState<'_>) {
@@ -88,14 +100,11 @@ fn signed(steps: i8) -> String {
 
 fn show_page(state: &State, view: &PlayView, to: &ui::PlayState<'_>) {
     let custom = Custom::of(state);
-    let bars = |line: usize| match &view.chart.lines()[line].content {
-        Content::Bars(bars) => bars_text(custom, bars),
-        _ => String::new(),
-    };
+    let bars = |line: usize| line_of_bars(custom, &view.chart, line);
     let look = &state.library.settings.stage;
     let whole = page_rows(&view.chart, Some(view.line()), &bars);
     let page = fit(whole, state.playing.room, (look.words_steps, look.chords_steps));
-    let row = |row: &PageRow| shown(custom, row, &bars);
+    let row = |row: &PageRow| shown(custom, &page, row, &bars);
     to.set_now(spoken(custom, view, &bars).into());
     to.set_words_size(page.words);
     to.set_chords_size(page.chords);
@@ -107,8 +116,9 @@ fn show_page(state: &State, view: &PlayView, to: &ui::PlayState<'_>) {
     to.set_sections(rows(titled.map(|(index, title)| ui::PlaySection { title: title.into(), current: index == here })));
 }
 
-fn shown(custom: Custom, row: &PageRow, bars: &dyn Fn(usize) -> String) -> ui::PlayRow {
-    let mut view = ui::PlayRow { current: row.is_current, ..ui::PlayRow::default() };
+fn shown(custom: Custom, page: &Page, row: &PageRow, bars: &dyn Fn(usize) -> String) -> ui::PlayRow {
+    let mut view = ui::PlayRow { current: row.is_current, unread: row.has_fault, ..ui::PlayRow::default() };
+    view.tab_size = page.tab_size(row);
     let bars = |line: usize| short(&bars(line), MOST_LETTERS);
     (view.kind, view.text) = match &row.kind {
         RowKind::Heading(title) => (ui::PlayRowKind::Heading, short(title, MOST_LETTERS).into()),
@@ -117,13 +127,7 @@ fn shown(custom: Custom, row: &PageRow, bars: &dyn Fn(usize) -> String) -> ui::P
         RowKind::Tab(text) => (ui::PlayRowKind::Tab, short(text, MOST_LETTERS).into()),
         RowKind::Gap => (ui::PlayRowKind::Gap, "".into()),
         RowKind::Sung(pieces) => {
-            // A space at a piece's end keeps its width.
-            let words =
-                |words: &str| words.strip_suffix(' ').map_or_else(|| words.to_owned(), |kept| format!("{kept}\u{a0}"));
-            view.pieces = rows(pieces.iter().take(MOST_LETTERS / 8).map(|(chord, text)| ui::PlayPiece {
-                chord: chord.map(|chord| custom.chord(chord)).unwrap_or_default().into(),
-                words: short(&words(text), MOST_LETTERS / 4).into(),
-            }));
+            view.pieces = sung_pieces(custom, pieces, MOST_LETTERS);
             (ui::PlayRowKind::Sung, "".into())
         }
     };

@@ -1,7 +1,9 @@
 //! An open set list.
 
 use crate::app::song::tuning_name;
-use crate::app::{Field, MOST_OF_LINE, State, lasts_seconds, line, open_list, set_rows, total_seconds, ui, under_way};
+use crate::app::{
+    Field, MOST_OF_LINE, State, can_take_back, lasts_seconds, line, open_list, set_rows, total_seconds, ui, under_way,
+};
 use crate::songs::{ChosenTuning, Song, Stand};
 
 use super::custom::decimal;
@@ -31,6 +33,7 @@ pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
         last: index == last,
     })));
     to.set_editing(state.set_list.is_editing);
+    to.set_can_take_back(can_take_back(state));
     let total = total_seconds(&found);
     to.set_total(if total == 0 { String::new() } else { duration(total) }.into());
     to.set_lasts(lasts_seconds(&found).map(minutes).unwrap_or_default().into());

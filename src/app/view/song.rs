@@ -3,10 +3,12 @@
 use crate::app::shapes::Labels;
 use crate::app::song::{board_of, capos, chords, held, in_other_tuning, open_song, shapes_of, tuning_name};
 use crate::app::songs::{is_in_tuning, way_from_now};
-use crate::app::{State, line, lines, ui};
+use slint::{Model, ModelRc};
+
+use crate::app::{Over, PageRow, RowKind, State, line, lines, page_rows, ui};
 use crate::instrument::Fretboard;
 use crate::shapes::RankedShape;
-use crate::songs::{ChartFault, Content, Expected, Part, Placed, Song, Stand};
+use crate::songs::{Chart, ChartFault, ChartLine, Content, Expected, Part, Song, Stand};
 
 use super::custom::Custom;
 use super::diagram::{Drawing, diagram};
@@ -35,7 +37,6 @@ pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
         diagram: drawn(state, board.as_ref(), held.found.as_ref()),
     })));
     to.set_chart(rows(chart_lines(custom, song)));
-    to.set_fault(fault_view(song.read_chart().faults().next()));
     to.set_shows_capos(state.song.shows_capos);
     if state.song.shows_capos {
         to.set_capos(rows(capos(style, song).iter().map(|place| ui::CapoView {
@@ -113,6 +114,8 @@ pub(super) fn drawn(state: &State, board: Option<&Fretboard<'_>>, found: Option<
 /// the renderer cannot place it. The stage shows all of it.
 const MOST_LETTERS: usize = 2_000;
 const MOST_ROWS: usize = 200;
+/// So many faults of one line are told.
+const MOST_FAULTS: usize = 3;
 
 /// Returns the beginning of a text, with dots where there is more.
 pub(super) fn short(text: &str, most: usize) -> String {
@@ -122,57 +125,103 @@ pub(super) fn short(text: &str, most: usize) -> String {
     }
 }
 
+/// Returns the rows of the chart, with what was not understood below its line, as far as they are shown.
 fn chart_lines(custom: Custom, song: &Song) -> Vec<ui::ChartLineView> {
-    let mut found = all_chart_lines(custom, song);
-    let mut left = MOST_LETTERS;
-    for row in &mut found {
-        row.text = short(&row.text, left).into();
-        left = left.saturating_sub(row.text.chars().count());
-    }
-    if found.len() > MOST_ROWS {
-        found.truncate(MOST_ROWS);
-        found.push(ui::ChartLineView { kind: ui::ChartLineKind::Words, text: "…".into() });
-    }
-    found.retain(|row| !row.text.is_empty());
-    found
-}
-
-fn all_chart_lines(custom: Custom, song: &Song) -> Vec<ui::ChartLineView> {
-    let row = |kind, text: String| ui::ChartLineView { kind, text: text.into() };
+    let chart = song.read_chart();
+    let bars = |line: usize| line_of_bars(custom, &chart, line);
     let mut found = Vec::new();
-    for content in song.read_chart().lines() {
-        if let Some(title) = &content.heading {
-            found.push(row(ui::ChartLineKind::Section, line(title)));
+    let mut left = MOST_LETTERS;
+    let is_read = |row: &PageRow| row.kind != RowKind::Gap;
+    for row in page_rows(&chart, None, &bars).iter().filter(|row| is_read(row)) {
+        if found.len() >= MOST_ROWS || left == 0 {
+            found.push(ui::ChartLineView {
+                kind: ui::ChartLineKind::Words,
+                text: "…".into(),
+                ..ui::ChartLineView::default()
+            });
+            break;
         }
-        match &content.content {
-            Content::Nothing => {}
-            Content::Words(words) => found.push(row(ui::ChartLineKind::Words, lines(words))),
-            Content::Tab => found.push(row(ui::ChartLineKind::Words, lines(content.text()))),
-            Content::Bars(bars) => found.push(row(ui::ChartLineKind::Bars, bars_text(custom, bars))),
-            Content::Chords => found.push(row(ui::ChartLineKind::Bars, chords_text(custom, &content.chords))),
-            Content::Sung(words) => {
-                found.push(row(ui::ChartLineKind::Bars, chords_text(custom, &content.chords)));
-                found.push(row(ui::ChartLineKind::Words, lines(words)));
-            }
+        let view = chart_line(custom, row, &bars, left);
+        left = left.saturating_sub(view.text.chars().count());
+        left = left.saturating_sub(view.pieces.iter().map(|piece| piece.words.chars().count().max(2)).sum());
+        found.push(view);
+        if row.has_fault {
+            found.extend(chart.lines()[row.line].faults.iter().take(MOST_FAULTS).map(|fault| ui::ChartLineView {
+                kind: ui::ChartLineKind::Fault,
+                fault: fault_view(Some(fault)),
+                ..ui::ChartLineView::default()
+            }));
         }
     }
     found
 }
 
-/// Writes chords over their columns.
-fn chords_text(custom: Custom, chords: &[Placed]) -> String {
-    let mut text = String::new();
-    for placed in chords {
-        let letters = text.chars().count();
-        let gap = placed.column.saturating_sub(letters).max(usize::from(letters > 0));
-        text.extend(std::iter::repeat_n(' ', gap));
-        text.push_str(&placed.chord.map_or_else(|| "N.C.".to_owned(), |chord| custom.chord(chord)));
+fn chart_line(custom: Custom, row: &PageRow, bars: &dyn Fn(usize) -> String, most: usize) -> ui::ChartLineView {
+    let text = |kind, text: &str| ui::ChartLineView {
+        kind,
+        text: short(&lines(text), most).into(),
+        ..ui::ChartLineView::default()
+    };
+    match &row.kind {
+        RowKind::Heading(title) => text(ui::ChartLineKind::Section, title),
+        RowKind::Bars => text(ui::ChartLineKind::Bars, &bars(row.line)),
+        RowKind::Words(words) | RowKind::Tab(words) => text(ui::ChartLineKind::Words, words),
+        RowKind::Gap => ui::ChartLineView::default(),
+        RowKind::Sung(pieces) => ui::ChartLineView {
+            kind: ui::ChartLineKind::Sung,
+            pieces: sung_pieces(custom, pieces, most),
+            ..ui::ChartLineView::default()
+        },
     }
-    text
+}
+
+/// Writes what stands over words with the words, piece by piece, so many letters at most.
+pub(super) fn sung_pieces(custom: Custom, pieces: &[(Over, String)], most: usize) -> ModelRc<ui::SungPiece> {
+    // A space at a piece's end keeps its width.
+    let words = |words: &str| words.strip_suffix(' ').map_or_else(|| words.to_owned(), |kept| format!("{kept}\u{a0}"));
+    rows(pieces.iter().take(most / 8 + 1).map(|(over, text)| {
+        ui::SungPiece {
+            chord: match over {
+                Over::Nothing => String::new(),
+                Over::Chord(chord) => custom.chord(*chord),
+                Over::Silence => "N.C.".to_owned(),
+                Over::Unread(word) => format!("{}?", short(word, 40)),
+            }
+            .into(),
+            unread: matches!(over, Over::Unread(_)),
+            words: short(&words(text), most / 4 + 1).into(),
+        }
+    }))
+}
+
+/// Writes a line of bars; one with something not understood as it was typed, with that marked.
+pub(super) fn line_of_bars(custom: Custom, chart: &Chart, line: usize) -> String {
+    let Some(line) = chart.lines().get(line) else { return String::new() };
+    match &line.content {
+        Content::Bars(_) if !line.faults.is_empty() => marked(line),
+        Content::Bars(bars) => bars_text(custom, bars),
+        _ => String::new(),
+    }
+}
+
+/// Returns a line as it was typed, a question mark behind each symbol that was not understood.
+fn marked(line: &ChartLine) -> String {
+    let mut ends: Vec<usize> = Vec::new();
+    for fault in line.faults.iter().filter(|fault| !fault.found.is_empty()) {
+        ends.push(fault.place + fault.found.chars().count());
+    }
+    let mut text = String::new();
+    for (place, letter) in line.text().chars().chain([' ']).enumerate() {
+        if ends.contains(&place) {
+            text.push('?');
+        }
+        text.push(letter);
+    }
+    text.trim().to_owned()
 }
 
 /// Writes a line of bars with its bar lines and repeats.
-pub(super) fn bars_text(custom: Custom, bars: &[crate::songs::Bar]) -> String {
+fn bars_text(custom: Custom, bars: &[crate::songs::Bar]) -> String {
     let mut text = String::new();
     for bar in bars {
         text.push_str(if bar.opens_repeat() { "|: " } else { "| " });
@@ -189,7 +238,7 @@ pub(super) fn bars_text(custom: Custom, bars: &[crate::songs::Bar]) -> String {
 }
 
 /// Writes what fills a bar.
-pub(super) fn bar_text(custom: Custom, bar: &crate::songs::Bar) -> String {
+fn bar_text(custom: Custom, bar: &crate::songs::Bar) -> String {
     let part = |part: &Part| match part {
         Part::Chord(chord) => custom.chord(*chord),
         Part::Hold => "/".to_owned(),

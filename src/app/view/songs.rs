@@ -7,7 +7,7 @@ use slint::{Model, ModelExt, ModelRc, VecModel};
 use crate::app::song::{open_song, tuning_name};
 use crate::app::songs::{ChoosingFor, SongsSort, SongsView, is_in_tuning, list_choices, sorted_songs, way_from_now};
 use crate::app::window::App;
-use crate::app::{State, line, open_list, set_rows, total_seconds, ui, under_way};
+use crate::app::{ExportDue, State, export_due, line, open_list, set_rows, total_seconds, ui, under_way};
 use crate::instrument::Fret;
 use crate::songs::{Song, SongId, Stand};
 
@@ -59,6 +59,9 @@ pub(in crate::app) fn show_songs(state: &State, ids: &VecModel<SongId>, to: &ui:
         SongsSort::Lately => ui::SongsSort::Lately,
     });
     fill(ids, &songs);
+    let due = export_due(state);
+    to.set_export_due(due.is_some());
+    to.set_export_days(days_ago(due));
     let on_stage = under_way(state).map(|now| now.list.id);
     to.set_lists(rows(lists.iter().map(|list| ui::SetListRow {
         id: list.id.0.to_string().into(),
@@ -67,6 +70,11 @@ pub(in crate::app) fn show_songs(state: &State, ids: &VecModel<SongId>, to: &ui:
         duration: duration(total_seconds(&set_rows(state, list))).into(),
         under_way: on_stage == Some(list.id),
     })));
+}
+
+/// Writes how many days ago the last export was; below 0 where there was none.
+pub(super) fn days_ago(due: Option<ExportDue>) -> i32 {
+    due.and_then(|due| due.days_ago).and_then(|days| i32::try_from(days).ok()).unwrap_or(-1)
 }
 
 /// Fills the list in which a song is chosen.

@@ -3,7 +3,7 @@
 use std::cell::{Cell, RefCell};
 use std::rc::{Rc, Weak};
 use std::sync::{Arc, Mutex, PoisonError};
-use std::time::Duration;
+use std::time::{Duration, SystemTime};
 
 use slint::{ComponentHandle, SharedString};
 
@@ -13,6 +13,7 @@ use crate::app::exchange::ExchangeAction;
 use crate::app::keeping::{Keeper, LONGEST_TYPED};
 use crate::app::notice::Notice;
 use crate::app::ordering::OrderTold;
+use crate::app::playing::PlayingAction;
 use crate::app::screen::Screen;
 use crate::app::set_list::SetListAction;
 use crate::app::state::State;
@@ -116,6 +117,7 @@ impl App {
             matches!(notice, Notice::LibraryNewer | Notice::LibraryUnreachable(_) | Notice::NoPlaceForLibrary)
         };
         *app.unsaved.borrow_mut() = notice.filter(lasts);
+        app.tell_day();
         app.show();
         Ok(app)
     }
@@ -235,6 +237,27 @@ impl App {
         update != Update::Leave
     }
 
+    /// Tells the song that goes on by itself how late it is, in milliseconds. Most of the time nothing is to be drawn.
+    pub(super) fn tick(&self, now_ms: f64) {
+        let before = self.with(|state| state.playing.outline());
+        if self.state.borrow_mut().update(Action::Playing(PlayingAction::Tick(now_ms))) == Update::Kept {
+            self.keep();
+        }
+        if self.with(|state| state.playing.outline()) != before {
+            self.follow();
+            self.show();
+        }
+    }
+
+    /// Tells which day it is, where there is a library to keep: days since 1970-01-01.
+    fn tell_day(&self) {
+        let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
+        let day = since.ok().and_then(|since| u32::try_from(since.as_secs() / 86_400).ok());
+        if let Some(day) = day.filter(|_| self.folder().is_some()) {
+            self.act(Action::Exchange(ExchangeAction::Today(day)));
+        }
+    }
+
     /// Lets the machine, the worker for sound and the search for an order follow the state.
     fn follow(&self) {
         follow(&mut self.state.borrow_mut(), &*self.machine);
@@ -256,6 +279,9 @@ impl App {
         }
         if moment == Moment::Shown {
             self.state.borrow_mut().system_wants_less_motion = self.machine.wants_less_motion();
+        }
+        if moment == Moment::Shown {
+            self.tell_day();
         }
         if matches!(moment, Moment::Shown | Moment::Hidden) {
             hide(&mut self.state.borrow_mut(), &*self.machine, moment == Moment::Hidden);
@@ -458,7 +484,7 @@ impl App {
             }
             Screen::Kept => {
                 // Without a folder there may be no clock either.
-                let now = self.folder().map(|_| std::time::SystemTime::now());
+                let now = self.folder().map(|_| SystemTime::now());
                 view::show_kept(&state, now.is_some(), now, &window.global::<ui::KeptState<'_>>());
             }
             Screen::Licences => view::show_licences(&window.global::<ui::LicencesState<'_>>()),

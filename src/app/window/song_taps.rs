@@ -5,8 +5,9 @@ use std::rc::Rc;
 use slint::{ComponentHandle, SharedString};
 
 use crate::instrument::Fret;
-use crate::songs::{SetListId, SongId};
+use crate::songs::{LineTold, SetListId, SongId};
 use crate::store::{Decision, write_out_with};
+use crate::theory::Naming;
 
 use crate::app::action::Action;
 use crate::app::exchange::{ExchangeAction, Out};
@@ -60,6 +61,7 @@ impl App {
         to.on_chosen(self.sends(move |id| song(&id).map(|id| Action::Songs(SongsAction::Choose(id)))));
         to.on_chosen_again(self.sends(move |id| song(&id).map(|id| Action::Songs(SongsAction::ChooseAgain(id)))));
         to.on_sort_tapped(self.does(|| Action::Songs(SongsAction::Sort)));
+        to.on_export_put_off(self.does(|| Action::Exchange(ExchangeAction::PutOff)));
         to.on_swiped_away(self.sends(move |id| song(&id).map(|id| Action::Songs(SongsAction::Delete(id)))));
         let to = self.window().global::<ui::ShapesState<'_>>();
         to.on_used_in_song(self.does(|| Action::Songs(SongsAction::UseShape)));
@@ -107,6 +109,22 @@ impl App {
         to.on_tempo_typed(typed(SongEditAction::Tempo));
         to.on_chart_typed(typed(SongEditAction::Chart));
         to.on_notes_typed(typed(SongEditAction::Notes));
+        to.on_lines_tapped(self.does(|| Action::SongEdit(SongEditAction::ShowLines)));
+        to.on_line_tapped(self.sends(|line| at(line).map(|line| Action::SongEdit(SongEditAction::Line(line)))));
+        to.on_told(self.sends(|told| {
+            Some(Action::SongEdit(SongEditAction::Tell(match told {
+                ui::ToldKind::Itself => LineTold::Itself,
+                ui::ToldKind::Words => LineTold::Words,
+                ui::ToldKind::Chords => LineTold::Chords,
+            })))
+        }));
+        to.on_naming_chosen(self.sends(|naming| {
+            Some(Action::SongEdit(SongEditAction::Naming(match naming {
+                ui::NoteNaming::English => Naming::English,
+                ui::NoteNaming::German => Naming::German,
+                ui::NoteNaming::Solfege => Naming::Solfege,
+            })))
+        }));
         to.on_capo_moved(
             self.sends(|by| i16::try_from(by).ok().map(|by| Action::SongEdit(SongEditAction::CapoBy(by)))),
         );
@@ -130,6 +148,7 @@ impl App {
         to.on_song_tapped(place(SetListAction::Song));
         to.on_pinned(place(SetListAction::Pin));
         to.on_taken_out(place(SetListAction::TakeOut));
+        to.on_taken_back(self.does(|| Action::SetList(SetListAction::TakeBack)));
         let app = Rc::downgrade(self);
         to.on_moved(move |index, by| {
             let moved = at(index).zip(i16::try_from(by).ok());
@@ -169,7 +188,12 @@ impl App {
             }
         });
         to.on_by_itself_tapped(self.does(|| Action::Playing(PlayingAction::ToggleClock)));
-        to.on_ticked(self.does(|| Action::Playing(PlayingAction::Tick(now_ms()))));
+        let app = Rc::downgrade(self);
+        to.on_ticked(move || {
+            if let Some(app) = app.upgrade() {
+                app.tick(now_ms());
+            }
+        });
         to.on_tempo_tapped(self.does(|| Action::Playing(PlayingAction::TempoTap(now_ms()))));
         let by = |by: i32| i16::try_from(by).ok();
         to.on_tempo_moved(self.sends(move |steps| by(steps).map(|by| Action::Playing(PlayingAction::TempoBy(by)))));
@@ -180,9 +204,10 @@ impl App {
         to.on_shapes_tapped(self.does(|| Action::Playing(PlayingAction::ShowShapes)));
         to.on_click_tapped(self.does(|| Action::Playing(PlayingAction::Click)));
         let app = Rc::downgrade(self);
-        to.on_room_changed(move |width, height, letter| {
+        to.on_room_changed(move |width, height, letter, has_shapes_beside| {
             if let Some(app) = app.upgrade() {
-                app.act_soon(Action::Playing(PlayingAction::Room(Room { width, height, letter })));
+                let room = Room { width, height, letter, has_shapes_beside };
+                app.act_soon(Action::Playing(PlayingAction::Room(room)));
             }
         });
         to.on_capo_placed(self.does(|| Action::Playing(PlayingAction::CapoIsThere)));
@@ -192,6 +217,8 @@ impl App {
 
     fn attach_exchange(self: &Rc<Self>) {
         let to = self.window().global::<ui::ExchangeState<'_>>();
+        to.on_put_off(self.does(|| Action::Exchange(ExchangeAction::PutOff)));
+        to.on_copied(self.does(|| Action::Exchange(ExchangeAction::Copied)));
         to.on_library_out(self.does(|| Action::Exchange(ExchangeAction::Out(Out::Library))));
         let app = Rc::downgrade(self);
         to.on_file_wanted(move || {
