@@ -277,10 +277,12 @@ fn step(playing: &mut Playing, by: isize, last: usize) {
 }
 
 /// What is drawn of a song that goes on by itself: its line, the count-in, whether it runs and has begun.
+#[cfg(feature = "app")]
 pub(super) type Outline = (usize, u32, bool, bool);
 
 impl Playing {
     /// Returns what is drawn of it.
+    #[cfg(feature = "app")]
     #[must_use]
     pub(super) const fn outline(&self) -> Outline {
         match self.clock {

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use crate::songs::{ChosenTuning, Song, SongId};
-use crate::store::{Library, demo};
+use crate::store::{ExportReminder, Library, demo};
 
 use super::action::Update;
 use super::state::State;
@@ -57,19 +57,31 @@ pub fn export_due(state: &State) -> Option<ExportDue> {
     is_due.then(|| ExportDue { days_ago: reminder.exported_day.map(|day| today.saturating_sub(day)) })
 }
 
-/// Hears which day it is: days since 1970-01-01. From the first day with something worth losing on it is counted.
+/// Returns what is to be noted on this day: from the first day with something worth losing on it is counted. A clock that
+/// was set back counts anew rather than wait for years.
+fn noted(state: &State, today: u32) -> ExportReminder {
+    let mut noted = state.library.settings.export_reminder.clone();
+    let is_wrong = |day: Option<u32>| day.is_some_and(|day| day > today);
+    let begins = noted.counted_from_day.is_none() || is_wrong(noted.counted_from_day);
+    if begins && own_things(&state.library) >= WORTH_A_REMINDER {
+        noted.counted_from_day = Some(today);
+    }
+    if is_wrong(noted.exported_day) {
+        noted.exported_day = Some(today);
+    }
+    noted
+}
+
+/// Tells whether a day leaves anything to be noted: where it does not, nothing has to be written for it.
+#[cfg(feature = "app")]
+pub(super) fn wants_day(state: &State, today: u32) -> bool {
+    noted(state, today) != state.library.settings.export_reminder
+}
+
+/// Hears which day it is: days since 1970-01-01.
 pub(super) fn hear_day(state: &mut State, today: u32) -> Update {
     state.today = Some(today);
-    let reminder = &state.library.settings.export_reminder;
-    // A clock that was set back counts anew rather than wait for years.
-    let is_wrong = |day: Option<u32>| day.is_some_and(|day| day > today);
-    let begins = reminder.counted_from_day.is_none() || is_wrong(reminder.counted_from_day);
-    if begins && own_things(&state.library) >= WORTH_A_REMINDER {
-        state.library.settings.export_reminder.counted_from_day = Some(today);
-    }
-    if is_wrong(state.library.settings.export_reminder.exported_day) {
-        state.library.settings.export_reminder.exported_day = Some(today);
-    }
+    state.library.settings.export_reminder = noted(state, today);
     Update::Shown
 }
 

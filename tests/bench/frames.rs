@@ -13,10 +13,12 @@
 use std::rc::Rc;
 use std::time::{Duration, Instant};
 
-use pegwise::app::{Action, App, State, Tab};
+use pegwise::app::{Action, App, ExchangeAction, PlayingAction, SongAction, SongsAction, State, Tab};
+use pegwise::instrument::Catalog;
+use pegwise::songs::{ChosenTuning, Song};
 use pegwise::store::Library;
 use slint::platform::software_renderer::{MinimalSoftwareWindow, PremultipliedRgbaColor, RepaintBufferType};
-use slint::platform::{Platform, PointerEventButton, WindowAdapter, WindowEvent};
+use slint::platform::{Key, Platform, PointerEventButton, WindowAdapter, WindowEvent};
 use slint::{ComponentHandle, LogicalPosition, PhysicalSize, PlatformError};
 
 const WIDTH: u32 = 412;
@@ -82,6 +84,52 @@ impl Screen {
             .collect()
     }
 
+    /// Opens a song to be played.
+    fn play(&mut self, verses: usize) {
+        let text = song_of(verses).to_text();
+        for action in [ExchangeAction::Typed(text), ExchangeAction::Read, ExchangeAction::TakeIn] {
+            self.app.act(Action::Exchange(action));
+        }
+        let id = self.app.with(|state| state.library.songs().last().map(|song| song.id)).unwrap();
+        self.app.act(Action::Songs(SongsAction::Open(id)));
+        self.app.act(Action::Song(SongAction::Play));
+        for _ in 0..3 {
+            self.frame(|_| ());
+        }
+    }
+
+    /// Turns through a song by a pedal; only the frames in which a line is turned are counted.
+    fn turns_pages(&mut self, verses: usize) -> Vec<Duration> {
+        self.play(verses);
+        let key: slint::SharedString = Key::PageDown.into();
+        let mut taken = Vec::new();
+        for _ in 0..60 {
+            let before = self.app.with(line);
+            taken.push(self.frame(|app| {
+                let window = app.window().window();
+                window.dispatch_event(WindowEvent::KeyPressed { text: key.clone() });
+                window.dispatch_event(WindowEvent::KeyReleased { text: key.clone() });
+                // The app acts when the press is over.
+                slint::platform::update_timers_and_animations();
+            }));
+            assert!(self.app.with(line) > before, "the pedal leads on");
+            for _ in 0..3 {
+                self.frame(|_| ());
+            }
+        }
+        taken
+    }
+
+    /// Goes through a song by the clock for fifteen seconds: every frame, the ones while the page slides among them.
+    fn goes_by_the_clock(&mut self) -> Vec<Duration> {
+        self.play(20);
+        self.app.act(Action::Playing(PlayingAction::ToggleClock));
+        let taken = (0..900).map(|_| self.frame(|_| ())).collect();
+        assert!(self.app.with(line) >= 2, "the clock leads on");
+        self.app.act(Action::Playing(PlayingAction::ToggleClock));
+        taken
+    }
+
     fn swipes_shapes(&mut self) -> Vec<Duration> {
         self.app.act(Action::Tab(Tab::Shapes));
         self.frame(|_| ());
@@ -108,6 +156,24 @@ impl Screen {
         }
         taken
     }
+}
+
+/// A song of so many verses, chords over words, at 120 beats a minute.
+fn song_of(verses: usize) -> Song {
+    let catalog = Catalog::bundled();
+    let standard = catalog.standard_of(catalog.guitar());
+    let chosen = ChosenTuning { id: Some(standard.id().into()), pitches: standard.tuning().clone() };
+    let mut song = Song::new("The Long Ferry", "guitar", chosen);
+    let verse = "Verse\nG              C\nLow water on the sand tonight\nEm       D7       G\nand nobody to row her home\n\
+                 | Am | F G | C | % |\n\"over the weir and over the weir\n\n";
+    song.chart = verse.repeat(verses);
+    song.tempo_bpm = Some(120);
+    song
+}
+
+/// Which line is played.
+fn line(state: &State) -> usize {
+    state.playing.at
 }
 
 /// Which shape is shown, as text.
@@ -145,9 +211,14 @@ fn main() {
     screen.frame(|_| ());
     println!("first frame after {:.1} ms, without the system's window", begun.elapsed().as_secs_f64() * 1000.0);
     let mut is_slow = false;
-    for (name, taken) in
-        [("scrolling the list of tunings", screen.scrolls_the_list()), ("swiping shapes", screen.swipes_shapes())]
-    {
+    let all = [
+        ("scrolling the list of tunings", screen.scrolls_the_list()),
+        ("swiping shapes", screen.swipes_shapes()),
+        ("a page turn in a song of 160 lines", screen.turns_pages(20)),
+        ("a page turn in a song of 2,000 lines", screen.turns_pages(250)),
+        ("a song going on by the clock", screen.goes_by_the_clock()),
+    ];
+    for (name, taken) in all {
         let count = taken.len();
         let (usual, most) = slow(taken);
         println!("{name}: 95 of 100 frames within {usual:.2} ms, the longest {most:.2} ms ({count} frames)");

@@ -3,10 +3,10 @@
 use std::path::PathBuf;
 
 use divan::{Bencher, black_box};
-use pegwise::app::{OrderQuestion, State};
+use pegwise::app::{OrderQuestion, Room, State, fit, page_rows};
 use pegwise::instrument::{Catalog, Fret};
 use pegwise::shapes::Shape;
-use pegwise::songs::{ChosenTuning, CostTable, OrderProblem, SetEntry, SetList, Song, Stand};
+use pegwise::songs::{Chart, ChosenTuning, CostTable, OrderProblem, SetEntry, SetList, Song, Stand};
 use pegwise::store::{Disk, Library, LibraryFile};
 use pegwise::theory::Chord;
 
@@ -53,6 +53,50 @@ fn thousand_songs() -> Library {
         library.add_set_list(list);
     }
     library
+}
+
+/// A chart of so many lines in all the ways players write one: headings, chords over words, bars, brackets, a tab, words
+/// alone, and now and then something that is not understood.
+fn chart_of(lines: usize) -> String {
+    const LINES: [&str; 16] = [
+        "Verse 1:",
+        "G              C",
+        "Low water on the sand tonight",
+        "Em       D7sus4   G/B",
+        "and nobody to row",
+        "",
+        "Chorus",
+        "| G | C G | D | Em7 / / what |",
+        "|: Am | F | C | G :| x3",
+        "[G]Row her over, [C]row her home",
+        "e|---3---2---0---|",
+        "Tar on the rope and salt on the oar",
+        "F#m7b5  B7  Em  x2",
+        "(quietly now)",
+        "C  Zm  G",
+        "",
+    ];
+    let mut text = String::new();
+    for line in LINES.iter().cycle().take(lines) {
+        text.push_str(line);
+        text.push('\n');
+    }
+    text
+}
+
+#[divan::bench]
+fn read_a_chart_of_2000_lines(bencher: Bencher<'_, '_>) {
+    let text = chart_of(2_000);
+    bencher.bench(|| Chart::read(black_box(&text)));
+}
+
+/// What is laid out when a line of it is played: its rows, measured and fitted to a phone.
+#[divan::bench]
+fn fit_a_page_of_2000_lines(bencher: Bencher<'_, '_>) {
+    let chart = Chart::read(&chart_of(2_000));
+    let line = chart.unfolded().1[0].clone();
+    let room = Room { width: 412.0, height: 600.0, letter: 14.0, has_shapes_beside: false };
+    bencher.bench(|| fit(page_rows(&chart, Some(&line), &|_| "| G | C G | D | G |".to_owned()), room, (0, 0)));
 }
 
 #[divan::bench]

@@ -14,6 +14,7 @@ use crate::app::keeping::{Keeper, LONGEST_TYPED};
 use crate::app::notice::Notice;
 use crate::app::ordering::OrderTold;
 use crate::app::playing::PlayingAction;
+use crate::app::reminder::wants_day;
 use crate::app::screen::Screen;
 use crate::app::set_list::SetListAction;
 use crate::app::state::State;
@@ -253,7 +254,9 @@ impl App {
     fn tell_day(&self) {
         let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
         let day = since.ok().and_then(|since| u32::try_from(since.as_secs() / 86_400).ok());
-        if let Some(day) = day.filter(|_| self.folder().is_some()) {
+        let Some(day) = day.filter(|_| self.folder().is_some()) else { return };
+        self.state.borrow_mut().today = Some(day);
+        if self.with(|state| wants_day(state, day)) {
             self.act(Action::Exchange(ExchangeAction::Today(day)));
         }
     }
