@@ -115,20 +115,18 @@ fn spoken(app: &App) -> String {
     app.window().global::<pegwise::app::ui::PlayState<'_>>().get_now().to_string()
 }
 
-/// The sizes of the digits in the diagrams that are shown, in dp: a line's height is told, and by that of a line of 12 dp
-/// the size is known (`ui/tokens.slint`: small text is 12 dp at 100 %).
+/// A line's height in sizes of its letters: ascender and descender of `ui/fonts/pegwise_sans_extrabold.ttf` (their `hhea`).
+const LINE: f32 = 1.3;
+
+/// The sizes of the digits in the diagrams that are shown, in dp, by the height of their lines.
 fn digits(app: &App) -> Vec<(String, f32)> {
     let all = pieces(app);
-    let single =
-        |piece: &&Piece| piece.kind == "Remark" && piece.words.as_ref().is_some_and(|words| words.needs_height < 24.0);
-    let remark = all.iter().find(single).and_then(|piece| piece.words.clone()).expect("a remark is shown");
-    let of_twelve = remark.needs_height / 12.0;
     let diagrams: Vec<_> = all.iter().filter(|piece| piece.kind == "ChordDiagram").map(|piece| piece.place).collect();
     let is_digit = |text: &str| !text.is_empty() && text.chars().all(|mark| mark.is_ascii_digit());
     let words = all.iter().filter_map(|piece| Some((piece.place, piece.words.clone()?)));
     words
         .filter(|(place, words)| is_digit(&words.text) && diagrams.iter().any(|diagram| diagram.meets(*place)))
-        .map(|(_, words)| (words.text.clone(), words.needs_height / of_twelve))
+        .map(|(_, words)| (words.text.clone(), words.needs_height / LINE))
         .collect()
 }
 
@@ -160,35 +158,17 @@ fn digits_on_song_cards_in_the_comparison_and_on_stage_are_read() {
                 let compare =
                     [Action::Song(SongAction::Compare), Action::SongTuning(SongTuningAction::Choose(other.to_owned()))];
                 act(&app, compare);
-                for (digit, size) in digits_with(&app, 12.0) {
+                for (digit, size) in digits(&app) {
                     assert!(size >= 10.9, "{digit} in the comparison is {size:.1} dp at {width}, {id}");
                 }
             }
         }
         let app = on_stage(width, height);
-        for (digit, size) in digits_with(&app, 12.0) {
+        for (digit, size) in digits(&app) {
             assert!(size >= 10.9, "{digit} on stage is {size:.1} dp at {width} × {height}");
         }
     }
 }
-
-/// The same where no remark may be shown: the ratio of a line to its letters is that of the app's own letters.
-fn digits_with(app: &App, _small: f32) -> Vec<(String, f32)> {
-    if pieces(app).iter().any(|piece| piece.kind == "Remark") {
-        return digits(app);
-    }
-    let all = pieces(app);
-    let diagrams: Vec<_> = all.iter().filter(|piece| piece.kind == "ChordDiagram").map(|piece| piece.place).collect();
-    let is_digit = |text: &str| !text.is_empty() && text.chars().all(|mark| mark.is_ascii_digit());
-    let words = all.iter().filter_map(|piece| Some((piece.place, piece.words.clone()?)));
-    words
-        .filter(|(place, words)| is_digit(&words.text) && diagrams.iter().any(|diagram| diagram.meets(*place)))
-        .map(|(_, words)| (words.text.clone(), words.needs_height / LINE))
-        .collect()
-}
-
-/// A line's height in sizes of its letters: ascent and descent of `ui/fonts`.
-const LINE: f32 = 1.26;
 
 /// The count-in stands large over the page, then the line that is played is marked; a pedal leads on meanwhile.
 #[test]
