@@ -13,7 +13,9 @@ use slint::{ComponentHandle, LogicalSize, PhysicalSize, PlatformError};
 use crate::store::{Library, Theme};
 
 use super::contact_sheet::{Picture, factor_for, sheet};
+use super::playing::Clock;
 use super::scenes::{Scene, scenes};
+use super::screen::Screen;
 use super::state::State;
 use super::window::App;
 
@@ -96,6 +98,13 @@ fn draw(scene: &Scene, look: &Look) -> Result<Picture, PictureError> {
     let show = window.show();
     #[expect(clippy::cast_precision_loss, reason = "a screen is a few thousand dp wide")]
     window.window().set_size(LogicalSize::new(width as f32, height as f32));
+    // A page to play from is told its room after the first layout, and fitted to it.
+    if app.with(|state| state.screen() == Screen::Playing && state.playing.clock == Clock::Off) {
+        for _ in 0..2 {
+            let _ = window.window().take_snapshot();
+            slint::platform::update_timers_and_animations();
+        }
+    }
     let picture = show.and_then(|()| window.window().take_snapshot());
     let picture = picture.map_err(|fault| PictureError::Window(fault.to_string()))?;
     debug_assert_eq!(window.window().size(), PhysicalSize::new(picture.width(), picture.height()), "drawn whole");

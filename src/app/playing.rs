@@ -64,6 +64,8 @@ pub enum PlayingAction {
     Tap,
     /// The next line.
     Next,
+    /// The next line; after the last, on stage, the next song.
+    SwipeOn,
     /// The one before.
     Before,
     /// From the beginning.
@@ -205,6 +207,9 @@ pub(super) fn open(state: &mut State, id: SongId) -> Update {
 pub(super) fn update(state: &mut State, action: PlayingAction) -> Update {
     let Some(song) = playing_song(state).cloned() else { return Update::Shown };
     let last = |song: &Song| view(song, 0).map_or(0, |view| view.lines.len() - 1);
+    if action == PlayingAction::SwipeOn && state.playing.at >= last(&song) && leads_on(state, song.id) {
+        return super::stage::update(state, super::stage::StageAction::Next);
+    }
     let playing = &mut state.playing;
     match action {
         PlayingAction::Tap => match playing.clock {
@@ -212,7 +217,7 @@ pub(super) fn update(state: &mut State, action: PlayingAction) -> Update {
             Clock::Running { .. } => playing.clock = Clock::Stopped,
             Clock::Stopped => playing.clock = counted_in(),
         },
-        PlayingAction::Next => step(playing, 1, last(&song)),
+        PlayingAction::Next | PlayingAction::SwipeOn => step(playing, 1, last(&song)),
         PlayingAction::Before => step(playing, -1, last(&song)),
         PlayingAction::FromTheTop => {
             playing.at = 0;
@@ -265,6 +270,12 @@ pub(super) fn update(state: &mut State, action: PlayingAction) -> Update {
         }
     }
     Update::Shown
+}
+
+/// Tells whether the song is on stage and another comes after it.
+fn leads_on(state: &State, song: SongId) -> bool {
+    let is_on_stage = super::stage::under_way(state).is_some_and(|now| now.song.id == song);
+    is_on_stage && super::stage::next_song(state).is_some()
 }
 
 const fn counted_in() -> Clock {

@@ -612,6 +612,26 @@ fn from_launch_the_next_songs_first_step_is_one_tap_away() {
     assert_eq!(again(&state).screen(), Screen::Tunings);
 }
 
+/// A swipe leads on line by line, and after the last line to the next song; a pedal pressed once too often does not.
+#[test]
+fn a_swipe_after_the_last_line_opens_the_way_to_the_next_song() {
+    let mut state = State::new(two_songs_under_way());
+    state.update(Action::Playing(PlayingAction::Next));
+    state.update(Action::Playing(PlayingAction::Next));
+    assert_eq!(state.screen(), Screen::Playing);
+    state.update(Action::Playing(PlayingAction::SwipeOn));
+    assert_eq!((state.screen(), state.guitar.stage()), (Screen::Retune, Stage::Step));
+    // A song by itself ends where it ends.
+    let mut state = with_demo();
+    let id = id_of(&state, "Quay Lamp Forty");
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Play));
+    for _ in 0..60 {
+        state.update(Action::Playing(PlayingAction::SwipeOn));
+    }
+    assert_eq!(state.screen(), Screen::Playing);
+}
+
 #[test]
 fn another_tuning_chosen_on_the_way_is_not_for_the_song() {
     let mut state = State::new(two_songs_under_way());

@@ -112,8 +112,13 @@ fn show_page(state: &State, view: &PlayView, to: &ui::PlayState<'_>) {
     to.set_columns(rows(page.columns.iter().map(|column| ui::PlayColumn { rows: rows(column.iter().map(row)) })));
     let sections = view.chart.sections();
     let here = view.line().section;
-    let titled = sections.iter().enumerate().filter_map(|(index, section)| Some((index, section.title?)));
-    to.set_sections(rows(titled.map(|(index, title)| ui::PlaySection { title: title.into(), current: index == here })));
+    let titled: Vec<(usize, &str)> =
+        sections.iter().enumerate().filter_map(|(index, section)| Some((index, section.title?))).collect();
+    to.set_sections(rows(titled.iter().enumerate().map(|(place, &(index, title))| {
+        let same = titled[..place].iter().filter(|(_, other)| *other == title).count();
+        let spoken = if same == 0 { title.to_owned() } else { format!("{title} ({})", same + 1) };
+        ui::PlaySection { title: title.into(), spoken: spoken.into(), current: index == here }
+    })));
 }
 
 fn shown(custom: Custom, page: &Page, row: &PageRow, bars: &dyn Fn(usize) -> String) -> ui::PlayRow {

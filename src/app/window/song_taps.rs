@@ -172,6 +172,7 @@ impl App {
         let to = self.window().global::<ui::PlayState<'_>>();
         to.on_tapped(self.does(|| Action::Playing(PlayingAction::Tap)));
         to.on_next(self.does(|| Action::Playing(PlayingAction::Next)));
+        to.on_swiped_on(self.does(|| Action::Playing(PlayingAction::SwipeOn)));
         to.on_before(self.does(|| Action::Playing(PlayingAction::Before)));
         to.on_from_the_top(self.does(|| Action::Playing(PlayingAction::FromTheTop)));
         let app = Rc::downgrade(self);
