@@ -158,7 +158,7 @@ fn read(state: &mut State) -> Update {
     let tunings: Vec<&CatalogTuning> = own.iter().chain(known).collect();
     let tuning = super::songs::tuning_now(state);
     let instrument_id = state.instrument().id();
-    let with = ReadAs { naming: state.library.settings.naming, instrument_id, tuning: &tuning, tunings: &tunings };
+    let with = ReadAs { naming: state.naming(), instrument_id, tuning: &tuning, tunings: &tunings };
     let read = Library::read_any(&state.exchange.pasted, &with);
     let exchange = &mut state.exchange;
     match read {
