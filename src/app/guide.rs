@@ -127,6 +127,10 @@ impl Guide {
     #[must_use]
     pub fn hint(state: &State) -> Option<Hint> {
         let guide = state.guide.as_ref().filter(|_| state.notice.is_none())?;
+        // What to listen for is said first, and says itself what to do.
+        if super::ears::is_lesson_shown(state) {
+            return None;
+        }
         match (guide.way, state.screen()) {
             (Way::Choosing, Screen::Tunings) if state.tunings.search.trim().is_empty() => Some(Hint::Choose),
             (Way::Tuning, Screen::Retune) => match state.guitar.stage() {

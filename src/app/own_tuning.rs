@@ -37,6 +37,8 @@ pub struct Editing {
     pub notes: String,
     /// The pitches as last understood.
     pub tuning: Tuning,
+    /// What the notes may mean as well, where nothing decides between the two.
+    pub other: Option<Tuning>,
     /// What is wrong with what was typed.
     pub fault: Option<OwnTuningFault>,
 }
@@ -46,12 +48,22 @@ impl Editing {
     #[must_use]
     pub fn new_from(tuning: Tuning, naming: Naming) -> Self {
         let notes = written(&tuning, naming);
-        Self { id: None, name: String::new(), notes, tuning, fault: None }
+        Self { id: None, name: String::new(), notes, tuning, other: None, fault: None }
+    }
+}
+
+impl Editing {
+    /// Takes these pitches and writes their notes.
+    fn take(&mut self, tuning: Tuning, naming: Naming) {
+        self.notes = written(&tuning, naming);
+        self.tuning = tuning;
+        self.other = None;
+        self.fault = None;
     }
 }
 
 /// Writes a tuning as the editor shows it: with octaves, by the player's custom.
-fn written(tuning: &Tuning, naming: Naming) -> String {
+pub(super) fn written(tuning: &Tuning, naming: Naming) -> String {
     tuning.spelled().into_iter().map(|pitch| pitch.typed(naming)).collect::<Vec<_>>().join(" ")
 }
 
@@ -77,6 +89,8 @@ pub enum OwnTuningAction {
     Move(usize, i16),
     /// Read the notes from what was typed.
     Notes(String),
+    /// Of two readings take the other.
+    OtherReading,
     /// Name it.
     Name(String),
     /// Start from a tuning of the catalogue.
@@ -109,9 +123,15 @@ pub(super) fn update(state: &mut State, action: OwnTuningAction) -> Update {
         OwnTuningAction::Like(id) => {
             let like = state.catalog().find_tuning(&id).map(|found| found.tuning().clone());
             if let Some((editing, tuning)) = state.editing.as_mut().zip(like) {
-                editing.notes = written(&tuning, naming);
-                editing.tuning = tuning;
-                editing.fault = None;
+                editing.take(tuning, naming);
+            }
+            Update::Shown
+        }
+        OwnTuningAction::OtherReading => {
+            if let Some(editing) = &mut state.editing
+                && let Some(other) = editing.other.take()
+            {
+                editing.take(other, naming);
             }
             Update::Shown
         }
@@ -139,7 +159,8 @@ fn edit(state: &mut State, id: &str) -> Update {
     let Some(own) = state.library.find_own_tuning(id) else { return Update::Shown };
     let tuning = own.pitches.clone();
     let notes = written(&tuning, state.naming());
-    state.editing = Some(Editing { id: Some(own.id.clone()), name: own.name.clone(), notes, tuning, fault: None });
+    let (id, name) = (Some(own.id.clone()), own.name.clone());
+    state.editing = Some(Editing { id, name, notes, tuning, other: None, fault: None });
     state.show(Screen::OwnTuning)
 }
 
@@ -154,21 +175,25 @@ fn move_string(state: &mut State, index: usize, by: i16) {
     }
     pitches[index] = moved;
     if let Some(tuning) = Tuning::new(pitches) {
-        editing.notes = written(&tuning, naming);
-        editing.tuning = tuning;
-        editing.fault = None;
+        editing.take(tuning, naming);
     }
 }
 
 fn type_notes(state: &mut State, text: String) {
-    let (standard, naming) = (state.standard(), state.naming());
+    let standard = state.standard();
+    let read = super::tunings::readings(state, state.instrument(), &text);
     let Some(editing) = &mut state.editing else { return };
-    match Tuning::read_in(&text, &standard, naming) {
-        Ok(tuning) => {
-            editing.fault = too_far(&tuning, &standard).map(OwnTuningFault::TooFar);
-            if editing.fault.is_none() {
-                editing.tuning = tuning;
-            }
+    editing.other = None;
+    match read {
+        Ok(read) => {
+            let mut within = read.iter().filter(|tuning| too_far(tuning, &standard).is_none()).cloned();
+            let first = within.next();
+            editing.fault = match &first {
+                Some(_) => None,
+                None => read.first().and_then(|tuning| too_far(tuning, &standard)).map(OwnTuningFault::TooFar),
+            };
+            editing.tuning = first.unwrap_or_else(|| editing.tuning.clone());
+            editing.other = within.next();
         }
         Err(fault) => editing.fault = Some(OwnTuningFault::Notes(fault)),
     }

@@ -87,6 +87,7 @@ fn draw(scene: &Scene, look: &Look) -> Result<Picture, PictureError> {
     let mut library = Library::default();
     library.settings.theme = look.theme;
     library.settings.has_seen_guide = true;
+    library.settings.has_heard_wobble = true;
     let mut state = State::new(library);
     state.notice.clone_from(&scene.notice);
     let app = App::unkept(state).map_err(|fault| PictureError::Window(fault.to_string()))?;

@@ -102,6 +102,10 @@ impl State {
     }
 
     pub(super) fn go_up(&mut self) -> Update {
+        if self.ears.wants_lesson {
+            super::ears::end_lesson(self);
+            return Update::Shown;
+        }
         if self.above.pop().is_some() {
             Update::Shown
         } else if self.tab == Tab::default() {

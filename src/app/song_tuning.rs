@@ -1,12 +1,15 @@
 //! Choosing a tuning for a song, or one to compare it with.
 
-use crate::instrument::{Catalog, CatalogTuning, Instrument, matching_tunings};
+use crate::instrument::{Catalog, CatalogTuning, Instrument, Tuning, matching_tunings_in};
 use crate::songs::ChosenTuning;
 
 use super::action::Update;
 use super::screen::Screen;
 use super::songs::tuning_now;
 use super::state::State;
+
+/// How the id of a tuning begins that is only typed and in no list.
+const TYPED: &str = "typed ";
 
 /// What a tuning is chosen for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -53,17 +56,31 @@ pub(super) fn instrument_of(state: &State) -> &'static Instrument {
     id.and_then(|id| Catalog::bundled().find_instrument(id)).unwrap_or_else(|| state.instrument())
 }
 
-/// Lists the tunings of that instrument, the player's own first; those searched when something is.
+/// Lists the tunings of that instrument, the player's own first; those searched when something is, and what is typed as notes.
 #[must_use]
-pub(super) fn list(state: &State) -> Vec<CatalogTuning> {
+pub fn list(state: &State) -> Vec<CatalogTuning> {
     let instrument = instrument_of(state);
     let own = state.library.own_tunings().iter().filter(|own| own.instrument_id == instrument.id());
     let own: Vec<CatalogTuning> =
         own.map(|own| CatalogTuning::of_player(&own.id, &own.instrument_id, &own.name, &own.pitches)).collect();
     let all: Vec<&CatalogTuning> = own.iter().chain(state.catalog().tunings_for(instrument)).collect();
     let search = state.tuning_choice.search.trim();
-    let found = if search.is_empty() { all } else { matching_tunings(&all, search) };
-    found.into_iter().cloned().collect()
+    let found = if search.is_empty() { all } else { matching_tunings_in(&all, search, state.naming()) };
+    let typed = if search.is_empty() { Vec::new() } else { typed(state, instrument, search) };
+    let is_listed = |tuning: &CatalogTuning| found.iter().any(|found| found.tuning() == tuning.tuning());
+    let typed: Vec<CatalogTuning> = typed.into_iter().filter(|tuning| !is_listed(tuning)).collect();
+    found.into_iter().cloned().chain(typed).collect()
+}
+
+/// What is typed, as notes: one tuning, or two where nothing decides between them; each called by its notes with octaves.
+fn typed(state: &State, instrument: &Instrument, search: &str) -> Vec<CatalogTuning> {
+    let read = super::tunings::readings(state, instrument, search).unwrap_or_default();
+    let naming = state.naming();
+    let row = |(index, tuning): (usize, &Tuning)| {
+        let notes = super::own_tuning::written(tuning, naming);
+        CatalogTuning::of_player(&format!("{TYPED}{index}"), instrument.id(), &notes, tuning)
+    };
+    read.iter().enumerate().map(row).collect()
 }
 
 pub(super) fn update(state: &mut State, action: SongTuningAction) -> Update {
@@ -79,7 +96,10 @@ pub(super) fn update(state: &mut State, action: SongTuningAction) -> Update {
         SongTuningAction::Choose(id) => {
             let instrument = instrument_of(state).id();
             match list(state).into_iter().find(|tuning| tuning.id() == id) {
-                Some(found) => take(state, instrument, ChosenTuning { id: Some(id), pitches: found.tuning().clone() }),
+                Some(found) => {
+                    let id = Some(id).filter(|id| !id.starts_with(TYPED));
+                    take(state, instrument, ChosenTuning { id, pitches: found.tuning().clone() })
+                }
                 None => Update::Shown,
             }
         }

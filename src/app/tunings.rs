@@ -1,7 +1,7 @@
 //! The list of tunings: what was played lately, what is near, by kind, by name or notes.
 
 use crate::instrument::{
-    CatalogTuning, CourseIndex, Fret, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings_in,
+    CatalogTuning, CourseIndex, Fret, Instrument, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings_in,
 };
 use crate::retune::{Effort, nearest, without_retuning};
 use crate::store::Wanted;
@@ -173,8 +173,14 @@ fn search(
 
 /// Reads what is typed as notes: one tuning, or two where nothing decides between them.
 fn typed_readings(state: &State) -> Result<Vec<Tuning>, ParseTuningError> {
-    let (text, on) = (&state.tunings.search, state.guitar.tuning());
-    let read = state.catalog().read_notes(state.instrument(), text, Some(&on), state.naming())?;
+    readings(state, state.instrument(), &state.tunings.search)
+}
+
+/// Reads notes as a tuning of an instrument: one, or two where nothing decides between them. What is on the player's own
+/// instrument decides there.
+pub(super) fn readings(state: &State, instrument: &Instrument, text: &str) -> Result<Vec<Tuning>, ParseTuningError> {
+    let on = Some(state.guitar.tuning()).filter(|_| instrument.id() == state.instrument().id());
+    let read = state.catalog().read_notes(instrument, text, on.as_ref(), state.naming())?;
     let others = if read.is_known { Vec::new() } else { read.also };
     Ok(std::iter::once(read.best).chain(others).take(2).collect())
 }

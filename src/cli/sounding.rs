@@ -107,7 +107,7 @@ pub(super) fn sound(wanted: &SoundArgs) -> Result<String, Failure> {
         (Some(text), _) => {
             let pitch = SpelledPitch::read(text).map_err(Failure::input)?.pitch();
             let frequency = a4.frequency(pitch).shifted(by);
-            vec![Strike { at_s: 0.0, frequency, tone: Tone::default(), level: LEVEL, course: 1, stop_at_s: None }]
+            vec![Strike { level: LEVEL, ..Strike::new(frequency, Tone::default(), 1) }]
         }
         (None, frets) => {
             let open = || Shape::new(vec![Some(crate::instrument::Fret::OPEN); board.courses()]);
@@ -121,7 +121,7 @@ pub(super) fn sound(wanted: &SoundArgs) -> Result<String, Failure> {
                 let tone =
                     Tone::of_string(string_make(gauge, strings.material()), gauge.diameter_mm(), frequency, scale);
                 let course = CourseIndex::from_lowest(index).player_number(board.courses());
-                Some(Strike { at_s: 0.0, frequency, tone, level: LEVEL, course, stop_at_s: None })
+                Some(Strike { level: LEVEL, ..Strike::new(frequency, tone, course) })
             });
             strum(&plucked.collect::<Vec<_>>(), 0.0, STRUM_S)
         }

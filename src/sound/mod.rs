@@ -22,6 +22,7 @@ mod steady;
 mod tone;
 mod track;
 mod trend;
+mod turn;
 mod wav;
 
 pub use beat::{BeatMeter, Beating, shared_partial};
@@ -33,4 +34,5 @@ pub use samples::SampleRate;
 pub use steady::{Seen, Steady, Verdict};
 pub use tone::{StringMake, Tone};
 pub use track::{Heard, Listening, Reading, Tracker, track};
+pub use turn::Turn;
 pub use wav::{ReadWavError, Recording, WavPieces, WriteWavError, read_wav, write_wav};

@@ -5,6 +5,7 @@ use crate::theory::Hertz;
 use super::pluck::Pluck;
 use super::samples::{SampleRate, sample};
 use super::tone::Tone;
+use super::turn::{Turn, Turning};
 
 /// Up to here the mix is passed on as it is; above, it bends towards full scale, which it never reaches.
 const KNEE: f64 = 0.7;
@@ -32,13 +33,15 @@ pub struct Strike {
     pub course: u8,
     /// When it is damped, in seconds from the start; rings out if absent.
     pub stop_at_s: Option<f64>,
+    /// How its peg is turned while it rings; it stays if absent.
+    pub turned: Option<Turn>,
 }
 
 impl Strike {
     /// A pluck at the very start at a comfortable level, left ringing.
     #[must_use]
     pub const fn new(frequency: Hertz, tone: Tone, course: u8) -> Self {
-        Self { at_s: 0.0, frequency, tone, level: 0.3, course, stop_at_s: None }
+        Self { at_s: 0.0, frequency, tone, level: 0.3, course, stop_at_s: None, turned: None }
     }
 
     /// Returns the same pluck at another time.
@@ -52,7 +55,7 @@ impl Strike {
 #[derive(Clone, Debug)]
 pub struct Player {
     rate: SampleRate,
-    ringing: Vec<(u8, Pluck)>,
+    ringing: Vec<(u8, Pluck, Option<Turning>)>,
     mix: Vec<f64>,
 }
 
@@ -77,18 +80,18 @@ impl Player {
         if self.ringing.len() >= 2 * MOST_STRINGS {
             self.ringing.remove(0);
         }
-        self.ringing.push((strike.course, string));
+        self.ringing.push((strike.course, string, strike.turned.map(|turn| Turning::new(turn, self.rate))));
         true
     }
 
     /// Damps one course.
     pub fn damp(&mut self, course: u8) {
-        self.ringing.iter_mut().filter(|(number, _)| *number == course).for_each(|(_, string)| string.stop());
+        self.ringing.iter_mut().filter(|(number, ..)| *number == course).for_each(|(_, string, _)| string.stop());
     }
 
     /// Damps everything.
     pub fn damp_all(&mut self) {
-        self.ringing.iter_mut().for_each(|(_, string)| string.stop());
+        self.ringing.iter_mut().for_each(|(_, string, _)| string.stop());
     }
 
     /// Tells whether nothing rings.
@@ -102,13 +105,16 @@ impl Player {
         for block in out.chunks_mut(BLOCK) {
             let mix = &mut self.mix[..block.len()];
             mix.fill(0.0);
-            for (_, string) in &mut self.ringing {
-                string.add_to(mix);
+            for (_, string, turning) in &mut self.ringing {
+                match turning {
+                    Some(turning) => turning.add(string, mix),
+                    None => string.add_to(mix),
+                }
             }
             for (slot, &value) in block.iter_mut().zip(mix.iter()) {
                 *slot = sample(limited(value));
             }
-            self.ringing.retain(|(_, string)| !string.is_over());
+            self.ringing.retain(|(_, string, _)| !string.is_over());
         }
     }
 }

@@ -5,6 +5,7 @@
 //! partials belong and pays for the partials that are missing, so that neither the octave above (which leaves peaks
 //! unexplained) nor the octave below (which misses every other partial) wins.
 
+use super::samples::real;
 use super::spectrum::{Partials, Peak};
 
 /// The lowest first partial looked for, in hertz: a tone and a half under B0.
@@ -36,6 +37,14 @@ const TOLD_APART_FOR_SURE: f64 = 15.0;
 const NEARLY_ALL: f64 = 0.9;
 /// What is known of B before looking: as a standard deviation.
 const USUAL_STRETCH: f64 = 4e-4;
+/// From so many partials on, how far they stray is told by themselves; fewer are taken to stray by [`STRAY`].
+const TELLING_PARTIALS: usize = 3;
+/// The most that partials are believed to stray, as a share of their frequency.
+const MOST_STRAY: f64 = 4.0 * STRAY;
+/// By how many deviations of Q the partials must stray beyond their errors to be taken to.
+const SURE: f64 = 1.7;
+/// The first partial is what is reported, so it strays from itself by nothing: this share of the others'.
+const FIRST_STRAYS: f64 = 0.05;
 
 /// A string's partials as found in a stretch of sound.
 #[derive(Clone, Debug)]
@@ -55,9 +64,12 @@ pub(super) struct Series {
 }
 
 impl Series {
-    /// Returns the string as it follows from other measurements of its partials.
+    /// Returns the string as it follows from other measurements of its partials, each trusted as far as all keep to the law.
     pub(super) fn measured_again(&self, matches: Vec<Match>) -> Option<Self> {
-        fit(&matches).map(|series| Self { share: self.share, matches, ..series })
+        let stray = stray_of(&matches, self.first_hz, self.stretch);
+        let series = fit_straying(&matches, stray)?;
+        let deviation_hz = whole_deviation(&matches, &series, stray);
+        Some(Self { share: self.share, matches, deviation_hz, ..series })
     }
 
     /// Tells whether one of the string's partials lies within `reach` hertz of `hz`.
@@ -135,7 +147,39 @@ fn whole(found: &Partials, matches: Vec<Match>) -> Option<Series> {
 /// Tells whether a peak lies where partial `n` of a string belongs, give or take its error and what real strings stray.
 fn keeps_to(n: f64, peak: &Peak, first_hz: f64, b: f64) -> bool {
     let expected = partial_hz(n, first_hz, b);
-    (peak.hz - expected).abs() < 4.0 * deviation(n, peak) + 0.001 * expected
+    (peak.hz - expected).abs() < 4.0 * deviation(n, peak, STRAY) + 0.001 * expected
+}
+
+/// Returns how far these partials stray from the law beyond what their errors explain, as a share of their frequency.
+///
+/// The moment estimate of the spread between measurements of unlike exactness (DerSimonian & Laird 1986), for a line in n²:
+/// with weights W = 1/σ² the residuals' weighted squares Q have the mean (k − 2) + τ²·C, where
+/// C = Σw − tr((XᵀWX)⁻¹·XᵀW²X) over the partials that can stray, all but the first.
+fn stray_of(matches: &[Match], first_hz: f64, b: f64) -> f64 {
+    let kept = || matches.iter().filter(|(n, peak)| keeps_to(*n, peak, first_hz, b));
+    let count = kept().count();
+    if count < TELLING_PARTIALS {
+        return STRAY;
+    }
+    let mut line = Line::new(first_hz);
+    kept().for_each(|(n, peak)| line.add(*n, peak, 0.0));
+    let (Some((f1, b)), determinant) = (line.solve(), line.determinant()) else { return STRAY };
+    let (mut squares, mut spread) = (0.0, 0.0);
+    for (n, peak) in kept() {
+        // In relative frequency a residual counts half of what it does in its square.
+        let (x, weight) = (n * n, line.weight(*n, peak, 0.0));
+        let y = (peak.hz / n).powi(2) / line.scale;
+        let off = y - (partial_hz(*n, f1, b) / n).powi(2) / line.scale;
+        squares += weight * off * off;
+        if *n > 1.5 {
+            let leverage = (line.sxx - 2.0 * x * line.sx + x * x * line.s) / determinant;
+            spread += weight * (1.0 - weight * leverage) * 4.0 * y * y;
+        }
+    }
+    let free = real(count) - 2.0;
+    // What chance alone does in one of twenty is no straying.
+    let beyond = if squares > free + SURE * (2.0 * free).sqrt() { squares - free } else { 0.0 };
+    (beyond.max(0.0) / spread.max(f64::MIN_POSITIVE)).sqrt().min(MOST_STRAY)
 }
 
 /// Gathers the peaks that lie where the partials of a string belong, up to the partial at which the string is worth
@@ -169,7 +213,7 @@ fn collect(peaks: &[Peak], worth: &[f64], first: f64, stretch: f64, seconds: f64
         if let Some((value, at)) = chosen {
             next = at + 1;
             matches.push((number, peaks[at]));
-            line.add(number, &peaks[at]);
+            line.add(number, &peaks[at], STRAY);
             tally.add(n, value, matches.len());
             if let Some(better) = (matches.len() >= 2).then(|| line.solve()).flatten() {
                 (f1, b) = better;
@@ -214,14 +258,19 @@ impl Tally {
 
 /// Fits (f_n / n)² = u + v·n² by weighted least squares; partials that stray far beyond their error are left out.
 fn fit(matches: &[Match]) -> Option<Series> {
-    let (mut f1, mut b) = line(matches.iter())?;
+    fit_straying(matches, STRAY)
+}
+
+/// Does so where the partials stray by `stray`, as a share of their frequency.
+fn fit_straying(matches: &[Match], stray: f64) -> Option<Series> {
+    let (mut f1, mut b) = line(matches.iter(), stray)?;
     if matches.len() > 2 {
         let keep = |&&(n, peak): &&Match| keeps_to(n, &peak, f1, b);
-        if let Some(better) = line(matches.iter().filter(keep)) {
+        if let Some(better) = line(matches.iter().filter(keep), stray) {
             (f1, b) = better;
         }
     }
-    let weight: f64 = matches.iter().map(|(n, peak)| (n / deviation(*n, peak)).powi(2)).sum();
+    let weight: f64 = matches.iter().map(|(n, peak)| (n / deviation(*n, peak, stray)).powi(2)).sum();
     let partials = u8::try_from(matches.len()).unwrap_or(u8::MAX);
     Some(Series {
         first_hz: f1,
@@ -233,10 +282,18 @@ fn fit(matches: &[Match]) -> Option<Series> {
     })
 }
 
-/// The error of a peak as a measure of partial `n`, in hertz.
-pub(super) fn deviation(n: f64, peak: &Peak) -> f64 {
-    // The first partial is what is reported, so it strays from itself by nothing.
-    let stray = if n < 1.5 { 0.05 * STRAY } else { STRAY } * peak.hz;
+/// The standard deviation of the first partial in hertz, the stretch being unknown too: half that of u + v, which is f_1².
+fn whole_deviation(matches: &[Match], series: &Series, stray: f64) -> f64 {
+    let mut line = Line::new(series.first_hz);
+    let kept = |n: f64, peak: &Peak| keeps_to(n, peak, series.first_hz, series.stretch);
+    matches.iter().filter(|(n, peak)| kept(*n, peak)).for_each(|(n, peak)| line.add(*n, peak, stray));
+    let variance = (line.sxx - 2.0 * line.sx + line.s) / line.determinant();
+    if variance > 0.0 { 0.5 * variance.sqrt() * series.first_hz } else { series.deviation_hz }
+}
+
+/// The error of a peak as a measure of partial `n`, in hertz, where partials stray by `stray`, as a share of their frequency.
+fn deviation(n: f64, peak: &Peak, stray: f64) -> f64 {
+    let stray = if n < 1.5 { FIRST_STRAYS * stray } else { stray } * peak.hz;
     (peak.deviation_hz * peak.deviation_hz + stray * stray).sqrt()
 }
 
@@ -257,11 +314,20 @@ impl Line {
         Self { scale: guess_hz * guess_hz, s: 0.0, sx: 0.0, sy: 0.0, sxx: USUAL_STRETCH.powi(-2), sxy: 0.0 }
     }
 
-    fn add(&mut self, n: f64, peak: &Peak) {
+    /// What a partial weighs: one over the square of its error.
+    fn weight(&self, n: f64, peak: &Peak, stray: f64) -> f64 {
+        let y = (peak.hz / n).powi(2) / self.scale;
+        (2.0 * y * deviation(n, peak, stray) / peak.hz).powi(-2)
+    }
+
+    fn determinant(&self) -> f64 {
+        self.s * self.sxx - self.sx * self.sx
+    }
+
+    fn add(&mut self, n: f64, peak: &Peak, stray: f64) {
         let x = n * n;
         let y = (peak.hz / n).powi(2) / self.scale;
-        let error = 2.0 * y * deviation(n, peak) / peak.hz;
-        let weight = (error * error).recip();
+        let weight = self.weight(n, peak, stray);
         self.s += weight;
         self.sx += weight * x;
         self.sy += weight * y;
@@ -271,7 +337,7 @@ impl Line {
 
     /// Returns the first partial in hertz, and B.
     fn solve(&self) -> Option<(f64, f64)> {
-        let determinant = self.s * self.sxx - self.sx * self.sx;
+        let determinant = self.determinant();
         let mut v = if determinant > 0.0 { (self.s * self.sxy - self.sx * self.sy) / determinant } else { 0.0 };
         let mut u = (self.sy - v * self.sx) / self.s;
         let stretch = (v / u).clamp(0.0, MOST_STRETCH);
@@ -286,10 +352,10 @@ impl Line {
 }
 
 /// Fits all of the partials given.
-fn line<'a>(matches: impl Iterator<Item = &'a Match>) -> Option<(f64, f64)> {
+fn line<'a>(matches: impl Iterator<Item = &'a Match>, stray: f64) -> Option<(f64, f64)> {
     let mut matches = matches.peekable();
     let (n, first) = **matches.peek()?;
     let mut line = Line::new(first.hz / n);
-    matches.for_each(|(n, peak)| line.add(*n, peak));
+    matches.for_each(|(n, peak)| line.add(*n, peak, stray));
     line.solve()
 }

@@ -39,7 +39,7 @@ const STILL_PER_S: f64 = 1.0;
 /// A slope is known when its deviation is below this, in cents a second, …
 const SURE_DEVIATION_PER_S: f64 = 0.6;
 /// … over the first of these spans in seconds by which it is.
-const SLOPE_S: [f64; 4] = [0.2, 0.3, 0.6, 1.0];
+const SLOPE_S: [f64; 6] = [0.2, 0.3, 0.4, 0.5, 0.6, 1.0];
 /// How long a hard pluck goes on sinking at its present slope, in seconds: the time constant of its glide, half of the time
 /// in which a string's swing falls to 1/e (the stretch of a swinging string goes with the square of the swing).
 const SINKING_S: f64 = 0.6;

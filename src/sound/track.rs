@@ -15,7 +15,7 @@ use crate::theory::{Cents, Hertz};
 
 use super::decimate::{Decimator, mean_square};
 use super::onset::{BLOCK_S, Onsets};
-use super::refine::refine;
+use super::refine::{Bank, blocks_in};
 use super::samples::{SampleRate, level_db, nearest_count, real};
 use super::series::{Series, find_series, follow_series};
 use super::spectrum::{Partials, Peak, Spectrum};
@@ -172,6 +172,7 @@ pub struct Tracker {
     /// What was read last, and since when something a whole number of times as high or low is found instead.
     known: Option<Series>,
     leapt_at: Option<usize>,
+    bank: Bank,
 }
 
 impl Tracker {
@@ -205,6 +206,7 @@ impl Tracker {
             is_plucked: false,
             known: None,
             leapt_at: None,
+            bank: Bank::new(rate_hz, nearest_count(BLOCK_S * rate_hz)),
         }
     }
 
@@ -229,6 +231,7 @@ impl Tracker {
         self.is_plucked = false;
         self.known = None;
         self.leapt_at = None;
+        self.bank.clear();
     }
 
     /// Takes the next samples, in portions of any size, and appends a reading to `readings` every 5 ms after a pluck
@@ -310,6 +313,7 @@ impl Tracker {
         self.is_plucked = self.blocks > FIRST_BLOCKS;
         self.known = None;
         self.leapt_at = None;
+        self.bank.clear();
         self.loudest = 0.0;
         self.is_dying = false;
         self.latest_hz = None;
@@ -375,9 +379,10 @@ impl Tracker {
         }
         let (series, used) = best;
         let whole_s = available_s.min(still_s).min(LONGEST_S).max(self.spectra[used].seconds());
-        let sound = &self.recent[end - nearest_count(whole_s * self.rate_hz).min(end)..end];
+        let count = blocks_in(whole_s);
         let found_s = self.spectra[used].seconds();
-        let series = refine(&series, found_s, sound, self.rate_hz).unwrap_or(series);
+        let refined = self.bank.refine(&series, found_s, &self.recent[..end], self.blocks, count);
+        let series = refined.unwrap_or(series);
         let frequency = Hertz::new(series.first_hz)?;
         let upper = Hertz::new(series.first_hz + series.deviation_hz)?;
         Some(Heard {
@@ -385,7 +390,7 @@ impl Tracker {
             confidence: series.share,
             inharmonicity: series.stretch,
             partials: series.partials,
-            window_s: real(sound.len()) / self.rate_hz,
+            window_s: real(count) * BLOCK_S,
             deviation: Cents::between(frequency, upper),
         })
     }

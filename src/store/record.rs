@@ -185,6 +185,7 @@ impl Record for Settings {
         "stays_awake",
         "temperament",
         "has_seen_guide",
+        "has_heard_wobble",
         "listening_tolerance_cents",
         "stage",
         "hides_diagram_key",

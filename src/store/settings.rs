@@ -119,6 +119,9 @@ pub struct Settings {
     /// Whether the first run was gone through or skipped; off by default, and then a player who has kept nothing yet is
     /// led through it.
     pub has_seen_guide: bool,
+    /// Whether it was heard once how two strings come together, or skipped; off by default, and then it is offered before the
+    /// first step by ear.
+    pub has_heard_wobble: bool,
     /// How far off a heard string may be and still count as right, in cents, 1 to 25.
     ///
     /// 2 by default: the least that two tones sounded together can be told apart by (Ellis).
@@ -151,6 +154,7 @@ impl Default for Settings {
             stays_awake: true,
             temperament: Temperament::default(),
             has_seen_guide: false,
+            has_heard_wobble: false,
             listening_tolerance_cents: 2.0,
             stage: StageLook::default(),
             hides_diagram_key: false,

@@ -7,8 +7,11 @@ use pegwise::app::{
 use pegwise::instrument::{Catalog, Level};
 use pegwise::store::Library;
 
+/// Nothing was ever done, but for what to listen for, which comes before the first step and says itself what to do.
 fn fresh() -> State {
-    State::new(Library::default())
+    let mut library = Library::default();
+    library.settings.has_heard_wobble = true;
+    State::new(library)
 }
 
 fn choose(id: &str) -> Action {

@@ -104,8 +104,45 @@ fn a_pair_is_not_taken_for_right_before_both_its_strings_are() {
     let string = watch.strings[watch.asked.unwrap()];
     bench.pluck(string.from.unwrap().get(), 1.0);
     bench.pluck(string.hertz.get(), 1.5);
-    assert!(bench.state.ears.hearing.unwrap().is_done);
+    let hearing = bench.state.ears.hearing.unwrap();
+    assert_eq!((hearing.strings_right, hearing.is_done), (1, false));
+    // The same string again, and again: it may be either.
+    bench.pluck(string.hertz.get(), 1.5);
+    bench.pluck(string.hertz.get(), 1.5);
     assert_eq!(bench.state.guitar.course(), before, "the player says when the other is right too");
+}
+
+/// Both strings of a pair are heard to come to their pitch, each alone, in unison and an octave apart: it goes on by itself.
+#[test]
+fn a_pair_goes_on_when_both_its_strings_were_heard_to_come_there() {
+    for (instrument, tuning) in [("mandolin", "mandolin-gdgd"), ("twelve-string-guitar", "twelve-string-guitar-dadgad")]
+    {
+        let mut bench = Bench::new();
+        bench.act(Action::Instrument(pegwise::app::InstrumentAction::Instrument(instrument.to_owned())));
+        bench.choose(tuning);
+        bench.listen();
+        let before = bench.state.guitar.course();
+        let watch = bench.state.ears.watch().unwrap().1.clone();
+        let asked = watch.asked.unwrap();
+        let course = watch.strings[asked].course;
+        let pair: Vec<_> = watch.strings.iter().filter(|string| string.course == course).collect();
+        assert_eq!(pair.len(), 2);
+        let is_octave = pair[1].hertz.get() > 1.9 * pair[0].hertz.get();
+        assert_eq!(is_octave, instrument == "twelve-string-guitar", "the lower courses of one, all of the other");
+        for (at, string) in (0_u8..).zip(&pair) {
+            assert_eq!(bench.state.guitar.course(), before, "not before the other");
+            let from = string.from.expect("it is known where it stood");
+            // Plucked where it was, then turned while it rings: a glide of the test's own making.
+            bench.pluck(from.get(), 0.8);
+            bench.hear_silence(0.2);
+            bench.hear(&super::performances::brought(from.get(), string.hertz.get(), 4.0));
+            bench.hear_silence(0.3);
+            if at == 0 {
+                assert_eq!(bench.state.ears.hearing.unwrap().strings_right, 1, "{instrument}");
+            }
+        }
+        assert_ne!(bench.state.guitar.course(), before, "{instrument} goes on");
+    }
 }
 
 #[test]

@@ -26,6 +26,7 @@ mod hands_free;
 mod held;
 mod items;
 mod layers;
+mod lesson;
 mod licences;
 mod melody;
 mod names;

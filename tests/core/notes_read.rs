@@ -1,6 +1,8 @@
 //! Notes as players type and print them, read back as the tuning they mean.
 
+use pegwise::app::{Action, OwnTuningAction, SongEditAction, SongTuningAction, SongsAction, State};
 use pegwise::instrument::{Catalog, CatalogTuning, Instrument, Tuning};
+use pegwise::store::Library;
 use pegwise::theory::{Naming, SpellingChoice};
 
 use crate::retune::guitar_tuning;
@@ -111,4 +113,38 @@ fn notes_by_any_custom_are_understood_under_every_one() {
     let in_german = Catalog::bundled().read_notes(guitar, "dgdgbe", None, Naming::German).expect("six notes");
     assert_eq!(octaves(&in_german.best), "D2 G2 D3 G3 Bb3 E4");
     assert!(Catalog::bundled().read_notes(guitar, "dgdgqe", None, Naming::German).is_err());
+}
+
+/// A tuning of one's own and a song's are read as the list of tunings is: what the catalogue has of these notes, else both
+/// readings where nothing decides.
+#[test]
+fn own_tunings_and_songs_read_notes_as_the_list_does() {
+    let mut state = State::new(Library::default());
+    state.update(Action::OwnTuning(OwnTuningAction::New));
+    state.update(Action::OwnTuning(OwnTuningAction::Notes("ebabdbgbbbeb".to_owned())));
+    let editing = state.editing.as_ref().unwrap();
+    assert_eq!(octaves(&editing.tuning), "Eb2 Ab2 Db3 Gb3 Bb3 Eb4");
+    assert!(editing.fault.is_none() && editing.other.is_none());
+    state.update(Action::OwnTuning(OwnTuningAction::Notes("cgdgbbe".to_owned())));
+    let editing = state.editing.as_ref().unwrap();
+    let other = editing.other.clone().expect("two readings stand");
+    assert_eq!([octaves(&editing.tuning), octaves(&other)], ["C2 G2 D3 G3 Bb3 E4", "C2 G2 D3 Gb3 B3 E4"]);
+    state.update(Action::OwnTuning(OwnTuningAction::OtherReading));
+    let editing = state.editing.as_ref().unwrap();
+    assert_eq!((&editing.tuning, editing.other.as_ref()), (&other, None));
+
+    state.update(Action::Songs(SongsAction::New));
+    state.update(Action::SongEdit(SongEditAction::Tuning));
+    let listed = |state: &mut State, text: &str| -> Vec<(String, String)> {
+        state.update(Action::SongTuning(SongTuningAction::Search(text.to_owned())));
+        pegwise::app::tunings_for_a_song(state).iter().map(|row| (row.id().to_owned(), octaves(row.tuning()))).collect()
+    };
+    let known = listed(&mut state, "ebabdbgbbbeb");
+    assert_eq!(known.len(), 1, "{known:?}");
+    assert_eq!(known[0].1, "Eb2 Ab2 Db3 Gb3 Bb3 Eb4");
+    let both = listed(&mut state, "cgdgbbe");
+    assert_eq!(both.iter().map(|row| row.1.as_str()).collect::<Vec<_>>(), ["C2 G2 D3 G3 Bb3 E4", "C2 G2 D3 Gb3 B3 E4"]);
+    state.update(Action::SongTuning(SongTuningAction::Choose(both[1].0.clone())));
+    let chosen = &state.editing_song.as_ref().unwrap().song.tuning;
+    assert_eq!((chosen.id.as_ref(), octaves(&chosen.pitches).as_str()), (None, "C2 G2 D3 Gb3 B3 E4"));
 }

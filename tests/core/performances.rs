@@ -60,6 +60,11 @@ fn turned(from: f64, to: f64, per_s: f64, wait_s: f64) -> impl Fn(f64) -> f64 {
     }
 }
 
+/// A string plucked at one pitch and brought to another at 150 cents a second while it rings.
+pub(crate) fn brought(from_hz: f64, to_hz: f64, length_s: f64) -> Vec<f32> {
+    played(to_hz, 10.0, length_s, turned(cents(to_hz, from_hz), 0.0, 150.0, 0.5))
+}
+
 fn mix(one: &[f32], other: &[f32]) -> Vec<f32> {
     one.iter().zip(other).map(|(one, other)| one + other).collect()
 }
@@ -229,8 +234,8 @@ fn play_there_and_back(tally: &mut Tally, instrument: &str, first: &str, other: 
     }
 }
 
-/// Every pair of an instrument's first tuning and another, each `every`th.
-fn play_the_catalogue(every: usize) -> Tally {
+/// Every pair of an instrument's first tuning and another, each `every`th from the `first` on.
+fn play_the_catalogue(every: usize, first: usize) -> Tally {
     let catalog = Catalog::bundled();
     let mut tally = Tally::default();
     let mut count = 0;
@@ -239,7 +244,7 @@ fn play_the_catalogue(every: usize) -> Tally {
             catalog.tunings().iter().filter(|t| t.instrument_id() == instrument.id()).map(|t| t.id()).collect();
         for other in ids.iter().skip(1) {
             count += 1;
-            if count % every == 0 {
+            if count % every == first % every {
                 play_there_and_back(&mut tally, instrument.id(), ids[0], other);
             }
         }
@@ -270,17 +275,17 @@ fn judge(tally: &mut Tally) {
     assert!(share(50) <= 0.8, "{:#?}", tally.slow);
 }
 
-/// Nothing wrong is accepted. How soon 99 of 100 are is judged over the whole catalogue: thirty steps cannot tell, and low
-/// strings (A1 and C2 of a guitar) take 0.83 to 0.89 s.
+/// Nothing wrong is accepted. How soon 99 of 100 are is judged over the whole catalogue: thirty steps cannot tell.
 #[test]
 fn only_the_asked_string_is_accepted_in_a_sample_of_the_catalogue() {
-    judge(&mut play_the_catalogue(60));
+    judge(&mut play_the_catalogue(60, 0));
 }
 
 #[test]
-#[ignore = "minutes: cargo test --release --test core only_the_asked_string_is_accepted_in_the_whole -- --ignored --nocapture"]
+#[ignore = "minutes; PEGWISE_EVERY=10 takes a tenth: cargo test --release --test core only_the_asked -- --ignored --nocapture"]
 fn only_the_asked_string_is_accepted_in_the_whole_catalogue() {
-    let mut tally = play_the_catalogue(1);
+    let every = std::env::var("PEGWISE_EVERY").map_or(1, |text| text.parse().expect("a whole number"));
+    let mut tally = play_the_catalogue(every, every / 2);
     judge(&mut tally);
     // The bound: within 0.8 s after it stands still, in 99 of 100.
     assert!(100 * tally.slow.len() <= tally.right, "{:#?}", tally.slow);

@@ -45,8 +45,10 @@ pub(crate) fn open_with(mut library: Library, width: f32, height: f32) -> Rc<App
 }
 
 /// The app in a state.
-pub(crate) fn open_in(state: State, width: f32, height: f32) -> Rc<App> {
+pub(crate) fn open_in(mut state: State, width: f32, height: f32) -> Rc<App> {
     set_up();
+    // What to listen for is said once, before the first step: who opens the app here has heard it.
+    state.library.settings.has_heard_wobble = true;
     let app = App::unkept(state).unwrap();
     app.window().show().unwrap();
     app.window().window().set_size(LogicalSize::new(width, height));
@@ -59,8 +61,9 @@ pub(crate) fn set_up() {
 }
 
 /// The app on a machine that a test plays.
-pub(crate) fn open_on(machine: Rc<dyn Machine>, state: State, width: f32, height: f32) -> Rc<App> {
+pub(crate) fn open_on(machine: Rc<dyn Machine>, mut state: State, width: f32, height: f32) -> Rc<App> {
     set_up();
+    state.library.settings.has_heard_wobble = true;
     let app = App::on_machine(machine, state).unwrap();
     app.window().show().unwrap();
     app.window().window().set_size(LogicalSize::new(width, height));

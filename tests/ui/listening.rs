@@ -25,7 +25,7 @@ fn first_step() -> (Rc<App>, Rc<Fake>) {
 
 fn heard(app: &App, ringing: Ringing, is_done: bool) {
     let watch = app.with(|state| state.ears.watch().map(|(number, _)| *number)).expect("it listens");
-    let hearing = Hearing { watch, at_s: 9.0, ringing, is_done, beating: Beating::NotYet };
+    let hearing = Hearing { watch, at_s: 9.0, ringing, is_done, strings_right: 0, beating: Beating::NotYet };
     app.act(Action::Ears(EarsAction::Told(Told::Hearing(hearing))));
 }
 

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::float_cmp, clippy::missing_panics_doc, reason = "a test may fail by panicking")]
 
 mod bench_window;
+mod by_ear;
 mod contrast;
 mod every_screen;
 mod fingers;

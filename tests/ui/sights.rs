@@ -43,6 +43,7 @@ impl Sight {
         let mut library = self.library.clone();
         // The first run is a state of its own, asked for where it is looked at.
         library.settings.has_seen_guide = true;
+        library.settings.has_heard_wobble = true;
         library.settings.language = Some("en".to_owned());
         let mut state = State::new(library);
         state.notice.clone_from(&self.notice);

@@ -11,7 +11,7 @@ use crate::platform::{DeviceFault, Machine, Microphone};
 use crate::sound::{Beating, Verdict};
 use crate::theory::Cents;
 
-use super::score::{Score, Sound, step, strikes};
+use super::score::{Score, Sound, strikes};
 use super::watch::Watch;
 use super::worker::{Hearing, Ringing, Told};
 
@@ -90,6 +90,8 @@ pub struct Ears {
     pub muted: Option<DeviceFault>,
     /// Which of [`WOBBLES_PER_S`] is heard.
     pub wobble: usize,
+    /// What to listen for is asked for again.
+    pub wants_lesson: bool,
     watch: Option<(u64, Watch)>,
     watches: u64,
     score: Option<Score>,
@@ -109,6 +111,7 @@ impl Default for Ears {
             has_sounded: false,
             muted: None,
             wobble: FIRST_WOBBLE,
+            wants_lesson: false,
             watch: None,
             watches: 0,
             score: None,
@@ -174,6 +177,10 @@ pub enum EarsAction {
     Hush,
     /// Let it wobble at another rate, so many up the row.
     WobbleBy(i16),
+    /// Show again what to listen for.
+    Lesson,
+    /// Go on from there to the step.
+    LessonDone,
     /// The app is hidden: nothing listens or sounds.
     Hidden,
 }
@@ -219,6 +226,11 @@ pub(in crate::app) fn update(state: &mut State, action: EarsAction) -> Update {
         EarsAction::WobbleBy(steps) => {
             let wobble = i16::try_from(state.ears.wobble).unwrap_or(0).saturating_add(steps).max(0);
             state.ears.wobble = usize::from(wobble.unsigned_abs()).min(WOBBLES_PER_S.len() - 1);
+        }
+        EarsAction::Lesson => super::lesson::show(state),
+        EarsAction::LessonDone => {
+            super::lesson::end(state);
+            hush(state);
         }
         EarsAction::Hidden => {
             if matches!(state.ears.mic, Mic::On | Mic::Wanted) {
@@ -266,12 +278,14 @@ pub(in crate::app) fn settle(state: &mut State) {
     if !can_listen && matches!(state.ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
         state.ears.mic = Mic::Off;
     }
+    state.ears.wants_lesson &= super::lesson::is_shown(state);
     let belongs = match state.ears.sounding {
         None => true,
         Some(Sound::Right) => state.screen() == Screen::Retune,
         Some(Sound::Target | Sound::Reference | Sound::Both | Sound::Wobble) => {
             matches!(state.screen(), Screen::Retune | Screen::Tunings) && state.guitar.stage() == Stage::Step
         }
+        Some(Sound::Slowing | Sound::OctaveOff) => super::lesson::is_shown(state),
         Some(Sound::Click) => clicks(state),
         Some(sound @ (Sound::Tune | Sound::Moment)) => crate::app::tune::belongs(state, sound),
         Some(Sound::Strum | Sound::Arpeggio | Sound::Thumb) => matches!(state.screen(), Screen::Shapes | Screen::Show),
@@ -330,8 +344,8 @@ fn take_in(state: &mut State, hearing: Hearing) -> Update {
     }
     state.ears.hearing = Some(hearing);
     let can_advance = match state.guitar.stage() {
-        // Of a pair the other string is still to be set, which sounds the same or an octave off: the player says when.
-        Stage::Step => hearing.is_done && step(state).is_some_and(|step| step.within().is_empty()),
+        // Of a pair both were heard to come there.
+        Stage::Step => hearing.is_done,
         Stage::Check => all_right(state),
         Stage::Idle | Stage::Risk | Stage::Capo | Stage::Done => false,
     };

@@ -5,6 +5,7 @@
 //! `platform` and tells what came of it; it runs on a thread of its own only while there is something to do. A test
 //! takes the thread's place.
 
+mod lesson;
 #[cfg(feature = "app")]
 mod line;
 mod listening;
@@ -12,6 +13,7 @@ mod score;
 mod watch;
 mod worker;
 
+pub(super) use lesson::{end as end_lesson, is_shown as is_lesson_shown};
 #[cfg(feature = "app")]
 pub(super) use line::Line;
 pub use listening::{Ears, EarsAction, HeardString, Mic, Turning, WOBBLES_PER_S};

@@ -8,8 +8,8 @@ use crate::app::playing::clock_beats;
 use crate::instrument::{CourseIndex, Gauge, Material, Stringing};
 use crate::retune::{MatchKind, Sounding, Step, Touch};
 use crate::shapes::{Hand, alternating_bass};
-use crate::sound::{Strike, StringMake, Tone, arpeggio, strum, thumb_pattern, wobbling_pair};
-use crate::theory::Hertz;
+use crate::sound::{Strike, StringMake, Tone, Turn, arpeggio, strum, thumb_pattern, wobbling_pair};
+use crate::theory::{Cents, Hertz};
 
 use super::watch::stopped_at;
 
@@ -45,6 +45,10 @@ pub enum Sound {
     Both,
     /// Two notes that wobble as often a second as was chosen.
     Wobble,
+    /// Two notes that wobble, slow down and stand still.
+    Slowing,
+    /// Two notes an octave apart, then the same two as one note: neither wobbles.
+    OctaveOff,
     /// The shape shown, strummed.
     Strum,
     /// The shape shown, a string at a time.
@@ -93,6 +97,8 @@ pub(super) fn strikes(state: &State, sound: Sound, wobbles_per_s: f64) -> Vec<St
         Sound::Reference => repeated(reference(state).map(|(_, side)| side)),
         Sound::Both => reference(state).map(|(tuned, side)| pair(side, tuned)).unwrap_or_default(),
         Sound::Wobble => wobbling(wobbles_per_s),
+        Sound::Slowing => slowing(),
+        Sound::OctaveOff => octave_off(),
         Sound::Strum => ringing(strum(&shape(state), 0.0, STRUM_S)),
         Sound::Arpeggio => ringing(arpeggio(&shape(state), 0.0, ARPEGGIO_S)),
         Sound::Thumb => ringing(thumb(state)),
@@ -153,6 +159,33 @@ fn wobbling(per_s: f64) -> Vec<Strike> {
     let tone = Tone { decay_s: 12.0, brightness: 0.05, inharmonicity: 0.0, plucked_at: 1.0 / 3.0 };
     let note = |hertz, course| Strike { stop_at_s: Some(PAIR_S), ..Strike::new(hertz, tone, course) };
     vec![note(low, FREE_COURSES.0), note(high, FREE_COURSES.1)]
+}
+
+/// Two notes three wobbles a second apart, of which one is turned to the other: two wobbles as they are, six ever slower ones,
+/// and then none, the two as they began.
+fn slowing() -> Vec<Strike> {
+    const PER_S: f64 = 3.0;
+    const TURN_S: (f64, f64) = (2.0 / PER_S, 4.0);
+    let Some((low, high)) = wobbling_pair(PER_S) else { return Vec::new() };
+    let tone = Tone { decay_s: 20.0, brightness: 0.05, inharmonicity: 0.0, plucked_at: 1.0 / 3.0 };
+    let note = |course| Strike { stop_at_s: Some(7.5), ..Strike::new(low, tone, course) };
+    let turned = Some(Turn { from: Cents::between(low, high), wait_s: TURN_S.0, over_s: TURN_S.1 });
+    vec![note(FREE_COURSES.0), Strike { turned, ..note(FREE_COURSES.1) }]
+}
+
+/// A note with its octave, then twice the note itself; where a small loudspeaker sounds them as they are.
+fn octave_off() -> Vec<Strike> {
+    const SOUND_S: f64 = 3.0;
+    let tone = Tone { decay_s: 8.0, brightness: 0.2, inharmonicity: 0.0, plucked_at: 1.0 / 3.0 };
+    let note = |hz: f64, at_s: f64, course| {
+        let strike = Strike::new(Hertz::new(hz)?, tone, course).at(at_s);
+        Some(Strike { stop_at_s: Some(at_s + SOUND_S), ..strike })
+    };
+    let (one, other) = FREE_COURSES;
+    let again_s = SOUND_S + 0.6;
+    let notes =
+        [note(600.0, 0.0, one), note(1200.0, 0.0, other), note(600.0, again_s, one), note(600.0, again_s, other)];
+    notes.into_iter().flatten().collect()
 }
 
 /// The strings of the shape that is shown, as it sounds, from the thickest.

@@ -16,7 +16,7 @@ pub struct WatchedString {
     pub course: CourseIndex,
     /// Where it should sound: the string being set at its new pitch, the others where they stand.
     pub hertz: Hertz,
-    /// Where it stood before it was turned, if that is known and it is the one being set.
+    /// Where it stood before it was turned, if that is known and it belongs to the course being set.
     pub from: Option<Hertz>,
 }
 
@@ -65,12 +65,13 @@ impl Watch {
             if step.is_some() {
                 asked = Some(strings.len());
             }
-            let from = step.and_then(|step| step.from()).map(|from| a4.frequency(from));
+            let from: Vec<Pitch> =
+                step.and_then(|step| step.from()).map(|from| course.string_pitches(from).collect()).unwrap_or_default();
             for (place, sounding) in course.string_pitches(pitch).enumerate() {
                 strings.push(WatchedString {
                     course: CourseIndex::from_lowest(index),
                     hertz: a4.frequency(sounding).shifted(offset),
-                    from: from.filter(|_| place == 0),
+                    from: from.get(place).map(|from| a4.frequency(*from)),
                 });
             }
         }

@@ -91,8 +91,10 @@ pub struct Hearing {
     pub at_s: f64,
     /// What sounds.
     pub ringing: Ringing,
-    /// The string being set was found right; from then on it stays said for this watch.
+    /// The string being set was found right, of a pair both; from then on it stays said for this watch.
     pub is_done: bool,
+    /// How many strings of the course being set were found right, each in its turn.
+    pub strings_right: u8,
     /// How the string being set and its reference beat.
     pub beating: Beating,
 }
@@ -121,6 +123,8 @@ struct Ear {
     beating: Beating,
     ringing: Ringing,
     is_done: bool,
+    /// How many strings of the asked course were found right; the next one is looked for.
+    strings_right: u8,
     lived_s: f64,
     since_string_s: f64,
     since_told_s: f64,
@@ -154,6 +158,7 @@ impl Ear {
             beating: Beating::NotYet,
             ringing: Ringing::Nothing,
             is_done: false,
+            strings_right: 0,
             lived_s: 0.0,
             since_string_s: 0.0,
             since_told_s: f64::INFINITY,
@@ -177,6 +182,7 @@ impl Ear {
         self.beating = Beating::NotYet;
         self.ringing = Ringing::Nothing;
         self.is_done = false;
+        self.strings_right = 0;
         self.number = number;
         self.watch = watch;
     }
@@ -210,9 +216,31 @@ impl Ear {
                 self.last_hz = Some(heard.frequency);
             }
             self.ringing = if self.watch.asked.is_some() { self.see_asked(reading) } else { self.see_any(reading) };
-            self.is_done |= matches!((self.ringing, self.watch.asked),
-                (Ringing::String { index, verdict: Verdict::Right, .. }, Some(asked)) if index == asked);
+            if let (Ringing::String { index, verdict: Verdict::Right, .. }, Some(asked)) =
+                (self.ringing, self.watch.asked)
+                && index == asked
+                && !self.is_done
+            {
+                self.go_on_from(asked, reading.note);
+            }
         }
+    }
+
+    /// A string of the asked course is right, by the note of this number: the next one of a pair is looked for, or all is done.
+    fn go_on_from(&mut self, asked: usize, note: u32) {
+        self.strings_right += 1;
+        let next = asked + usize::from(self.strings_right);
+        let is_of_course = |index: usize| {
+            let course = |index: usize| self.watch.strings.get(index).map(|string| string.course);
+            course(index).is_some() && course(index) == course(asked)
+        };
+        if !is_of_course(next) {
+            self.is_done = true;
+            return;
+        }
+        self.rang = self.last_hz.map(|hertz| (note, hertz));
+        self.steady = vec![Steady::new(goal_beside(&self.watch, next, asked..next))];
+        self.begin_looking();
     }
 
     /// Looks at every string as if nothing had been heard of it.
@@ -304,8 +332,9 @@ impl Ear {
         self.since_told_s += passed_s;
         if self.since_told_s + 1e-9 >= TELL_EVERY_S {
             self.since_told_s = 0.0;
-            let (ringing, is_done, beating) = (self.ringing, self.is_done, self.beating);
-            told.push(Told::Hearing(Hearing { watch: self.number, at_s, ringing, is_done, beating }));
+            let Self { ringing, is_done, strings_right, beating, .. } = *self;
+            let watch = self.number;
+            told.push(Told::Hearing(Hearing { watch, at_s, ringing, is_done, strings_right, beating }));
         }
     }
 }
@@ -321,6 +350,17 @@ fn goal(watch: &Watch, index: usize) -> Goal {
     let is_possible = |reference: &&WatchedReference| !reference.is_shown;
     let possible = watch.references.iter().filter(is_possible).map(|reference| reference.hertz).collect();
     Goal { others, possible, ..usual }
+}
+
+/// The same for a string of a pair whose other strings were found right: these sound beside it, and what touching them at the
+/// twelfth fret sounds may be heard.
+fn goal_beside(watch: &Watch, index: usize, right: std::ops::Range<usize>) -> Goal {
+    let mut goal = goal(watch, index);
+    for string in watch.strings.get(right).unwrap_or_default() {
+        goal.others.push(string.hertz);
+        goal.possible.push(string.hertz.partial(2));
+    }
+    goal
 }
 
 /// What sounds beside one string: the strings of the other courses, then what it is compared with by the way shown; which

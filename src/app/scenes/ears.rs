@@ -6,6 +6,7 @@ use crate::theory::Cents;
 
 use crate::app::action::Action;
 use crate::app::ears::{EarsAction, Hearing, Ringing, Sound, Told};
+use crate::app::instrument::InstrumentAction;
 use crate::app::screen::Tab;
 
 use super::{Scene, choose};
@@ -18,8 +19,13 @@ fn listening(answer: Microphone) -> Vec<Action> {
 /// What the worker tells while it listens for the first time.
 fn heard(ringing: Ringing, at_s: f64) -> Action {
     let beating = Beating::Beats { rate_per_s: if at_s < 1.0 { 4.0 } else { 2.1 }, depth: 0.6 };
+    half_heard(ringing, at_s, 0, beating)
+}
+
+/// The same where so many strings of a pair were found right.
+fn half_heard(ringing: Ringing, at_s: f64, strings_right: u8, beating: Beating) -> Action {
     let is_done = false;
-    Action::Ears(EarsAction::Told(Told::Hearing(Hearing { watch: 1, at_s, ringing, is_done, beating })))
+    Action::Ears(EarsAction::Told(Told::Hearing(Hearing { watch: 1, at_s, ringing, is_done, strings_right, beating })))
 }
 
 /// One of the strings, counted from the thickest, so many cents off.
@@ -41,6 +47,19 @@ pub(super) fn scenes() -> Vec<Scene> {
     let all = all.into_iter().zip([0.0, 1.0, 2.0, 3.0]).map(|(ringing, at_s)| heard(ringing, at_s)).collect();
     let open = vec![Action::Tab(Tab::Retune)];
     vec![
+        scene("by-ear", [step(), vec![Action::Ears(EarsAction::Lesson)]].concat()),
+        scene(
+            "by-ear-silent",
+            [
+                step(),
+                vec![
+                    Action::Ears(EarsAction::Lesson),
+                    Action::Ears(EarsAction::Hear(Sound::Slowing)),
+                    Action::Ears(EarsAction::Told(Told::Mute(DeviceFault::NoOutput))),
+                ],
+            ]
+            .concat(),
+        ),
         scene("listen-nothing", on_step(Vec::new())),
         scene(
             "listen-high",
@@ -49,6 +68,15 @@ pub(super) fn scenes() -> Vec<Scene> {
         scene("listen-low", on_step(vec![heard(string(0, -6.4, Verdict::NotYet), 0.5)])),
         scene("listen-right", on_step(vec![heard(string(0, 0.6, Verdict::Right), 0.5)])),
         scene("listen-right-if", on_step(vec![heard(string(0, 0.6, Verdict::RightIfAsked), 0.5)])),
+        scene(
+            "listen-other-of-pair",
+            [
+                vec![Action::Instrument(InstrumentAction::Instrument("mandolin".to_owned())), choose("mandolin-gdgd")],
+                listening(Microphone::Granted),
+                vec![half_heard(Ringing::Nothing, 0.5, 1, Beating::NotYet)],
+            ]
+            .concat(),
+        ),
         scene("listen-other", on_step(vec![heard(string(3, 7.0, Verdict::NotYet), 0.5)])),
         scene("listen-too-quiet", on_step(vec![heard(Ringing::TooQuiet, 0.5)])),
         scene("listen-all", [open.clone(), listening(Microphone::Granted), all].concat()),

@@ -106,6 +106,13 @@ pub(super) fn scenes() -> Vec<Scene> {
             ],
         ),
         scene(
+            "own-tuning-two-readings",
+            vec![
+                Action::OwnTuning(OwnTuningAction::New),
+                Action::OwnTuning(OwnTuningAction::Notes("cgdgbbe".to_owned())),
+            ],
+        ),
+        scene(
             "own-tuning-fault",
             vec![
                 Action::OwnTuning(OwnTuningAction::New),

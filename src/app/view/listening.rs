@@ -3,6 +3,7 @@
 use slint::Model;
 
 use crate::app::State;
+use crate::app::ears::is_lesson_shown;
 use crate::app::ears::{Ears, HeardString, Hearing, Mic, Ringing, Sound, Turning, WOBBLES_PER_S, Watch};
 use crate::app::guitar::Stage;
 use crate::app::ui;
@@ -39,6 +40,7 @@ pub(in crate::app) fn show_listening(state: &State, to: &ui::ListenState<'_>) {
     to.set_wobbles_once((ears.wobbles_per_s() - 1.0).abs() < 1e-9);
     to.set_wobble_can_rise(ears.wobble + 1 < WOBBLES_PER_S.len());
     to.set_wobble_can_fall(ears.wobble > 0);
+    to.set_lesson(is_lesson_shown(state));
     show_asked(state, to);
     let watch = ears.watch().map(|(_, watch)| watch);
     let view = |hearing: Option<Hearing>| watch.zip(hearing).map(|(watch, hearing)| heard(state, watch, &hearing));
@@ -72,6 +74,7 @@ fn show_asked(state: &State, to: &ui::ListenState<'_>) {
     to.set_asked(course.player_number(courses.len()).to_string().into());
     to.set_asked_pair(courses.get(index).is_some_and(|course| course.is_pair()));
     to.set_asked_drone(courses.get(index).is_some_and(|course| course.is_drone()));
+    to.set_asked_half(state.ears.hearing.is_some_and(|hearing| hearing.strings_right > 0 && !hearing.is_done));
     to.set_asked_note(note(state, course, step.is_some()).into());
     to.set_asked_thickness(thickness(state.strings()).get(index).copied().unwrap_or(0.5));
 }
@@ -230,6 +233,8 @@ const fn sounding(sound: Option<Sound>) -> ui::SoundKind {
         Some(Sound::Reference) => ui::SoundKind::Reference,
         Some(Sound::Both) => ui::SoundKind::Both,
         Some(Sound::Wobble) => ui::SoundKind::Wobble,
+        Some(Sound::Slowing) => ui::SoundKind::Slowing,
+        Some(Sound::OctaveOff) => ui::SoundKind::OctaveOff,
         Some(Sound::Strum) => ui::SoundKind::Strum,
         Some(Sound::Arpeggio) => ui::SoundKind::OneByOne,
         Some(Sound::Thumb) => ui::SoundKind::Thumb,
@@ -244,6 +249,8 @@ pub(in crate::app) const fn sound_of(sound: ui::SoundKind) -> Option<Sound> {
         ui::SoundKind::Reference => Some(Sound::Reference),
         ui::SoundKind::Both => Some(Sound::Both),
         ui::SoundKind::Wobble => Some(Sound::Wobble),
+        ui::SoundKind::Slowing => Some(Sound::Slowing),
+        ui::SoundKind::OctaveOff => Some(Sound::OctaveOff),
         ui::SoundKind::Strum => Some(Sound::Strum),
         ui::SoundKind::OneByOne => Some(Sound::Arpeggio),
         ui::SoundKind::Thumb => Some(Sound::Thumb),

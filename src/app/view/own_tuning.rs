@@ -1,6 +1,6 @@
 //! The editor of own tunings.
 
-use crate::app::own_tuning::{FARTHEST_SEMITONES, OwnTuningFault};
+use crate::app::own_tuning::{FARTHEST_SEMITONES, OwnTuningFault, written};
 use crate::app::ui;
 use crate::app::{Field, MOST_OF_LINE, State, line};
 use crate::instrument::{CourseIndex, ParseTuningError};
@@ -31,6 +31,8 @@ pub(in crate::app) fn show_own_tuning(state: &State, to: &ui::OwnTuningState<'_>
     to.set_found(found.into());
     to.set_place(place.into());
     to.set_expected(expected.into());
+    let other = editing.other.as_ref().map(|other| written(other, state.naming()));
+    to.set_other(other.unwrap_or_default().into());
     let custom = Custom::of(state);
     let chord = state.open_chord(&editing.tuning);
     to.set_open_chord(chord.map(|chord| custom.chord(chord)).unwrap_or_default().into());

@@ -94,7 +94,15 @@ fn step_view(state: &State, plan: &Plan, step: &Step) -> ui::StepView {
     let index = step.course().from_lowest_index();
     let custom = Custom::of(state);
     let target = state.guitar.target().map(|target| spelled(state, target));
-    let after = target.and_then(|names| names.get(index).map(|name| custom.note(name.note())));
+    let after = target.as_ref().and_then(|names| names.get(index).map(|name| custom.note(name.note())));
+    // By the target's key on the way to it: an open E that goes to standard has a G sharp to slacken.
+    let on: Vec<_> = state.guitar.progress().on_guitar().courses().iter().map(|course| course.pitch()).collect();
+    let stands = target.as_ref().map(|to| state.catalog().spelled_on_the_way(state.instrument(), &on, to));
+    let stands = stands.and_then(|names| names.get(index).copied());
+    let before = step.from().map(|from| match stands.filter(|name| name.pitch() == from) {
+        Some(name) => custom.note(name.note()),
+        None => custom.pitch(from),
+    });
     let turn = match step.semitones() {
         None => ui::TurnKind::Set,
         Some(by) if by == Semitones::ZERO => ui::TurnKind::Set,
@@ -124,7 +132,7 @@ fn step_view(state: &State, plan: &Plan, step: &Step) -> ui::StepView {
         course: step.course().player_number(courses.len()).to_string().into(),
         pair: courses.get(index).is_some_and(|course| course.is_pair()),
         drone: courses.get(index).is_some_and(|course| course.is_drone()),
-        before: step.from().map(|from| custom.pitch(from)).unwrap_or_default().into(),
+        before: before.unwrap_or_default().into(),
         after: after.unwrap_or_default().into(),
         semitones: step.semitones().map_or(0, |by| i32::from(by.abs().get())),
         from_below: step.comes_up_from_below(),

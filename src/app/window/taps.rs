@@ -47,6 +47,8 @@ impl App {
         to.on_hushed(self.does(|| Action::Ears(EarsAction::Hush)));
         to.on_wobble_raised(self.does(|| Action::Ears(EarsAction::WobbleBy(1))));
         to.on_wobble_lowered(self.does(|| Action::Ears(EarsAction::WobbleBy(-1))));
+        to.on_lesson_wanted(self.does(|| Action::Ears(EarsAction::Lesson)));
+        to.on_lesson_done(self.does(|| Action::Ears(EarsAction::LessonDone)));
     }
 
     fn attach_app(self: &Rc<Self>) {
@@ -193,6 +195,7 @@ impl App {
         to.on_lowered(self.sends(|index| at(index).map(|index| Action::OwnTuning(OwnTuningAction::Move(index, -1)))));
         to.on_notes_typed(self.types(|text| Action::OwnTuning(OwnTuningAction::Notes(text))));
         to.on_name_typed(self.types(|text| Action::OwnTuning(OwnTuningAction::Name(text))));
+        to.on_other_tapped(self.does(|| Action::OwnTuning(OwnTuningAction::OtherReading)));
         to.on_near_tapped(self.sends(|id: SharedString| Some(Action::OwnTuning(OwnTuningAction::Like(id.into())))));
         to.on_saved(self.does(|| Action::OwnTuning(OwnTuningAction::Save)));
         to.on_deleted(self.does(|| Action::OwnTuning(OwnTuningAction::Delete)));
