@@ -1,7 +1,9 @@
 //! Bridges that give, as a coupled system with its own physics: after the passes that are told every string is right.
 
+use pegwise::app::{Action, InstrumentAction, RetuneAction, Stage, State, TuningsAction};
 use pegwise::instrument::{Bridge, Catalog, Instrument, Tuning};
 use pegwise::retune::{CourseState, Match, Plan, PlanRequest, Touch};
+use pegwise::store::Library;
 
 use crate::retune::{all_right, guitar_tuning};
 use crate::simulated::{cents, equal_tempered};
@@ -171,4 +173,23 @@ fn on_a_fixed_bridge_every_string_is_right_after_the_passes_told() {
             assert!(!plan.is_led_by_tone());
         }
     }
+}
+
+/// A second round on springs is led as the first was: every string, each by a note from outside, to the same tuning.
+#[test]
+fn on_springs_a_further_round_leads_through_every_string() {
+    let mut state = State::new(Library::default());
+    state.update(Action::Instrument(InstrumentAction::Instrument("electric-guitar-floating".to_owned())));
+    let drop_d = state.catalog().tunings_for(state.instrument()).into_iter().find(|tuning| tuning.name() == "Drop D");
+    state.update(Action::Tunings(TuningsAction::Choose(drop_d.unwrap().id().to_owned())));
+    while state.guitar.stage() == Stage::Step {
+        state.update(Action::Retune(RetuneAction::Confirm));
+    }
+    let wanted = state.guitar.target().cloned();
+    assert_eq!((state.guitar.stage(), wanted.is_some()), (Stage::Check, true));
+    state.update(Action::Retune(RetuneAction::DoubtAll));
+    assert_eq!((state.guitar.stage(), state.guitar.target().cloned()), (Stage::Step, wanted));
+    let plan = state.guitar.plan().unwrap();
+    assert_eq!(plan.steps().len(), 6);
+    assert!(plan.steps().iter().all(|step| step.matches().iter().all(|way| way.reference().is_none())));
 }
