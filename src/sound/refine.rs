@@ -26,9 +26,9 @@ const FAR_APART: f64 = 40.0;
 /// Below this many periods the window is (3, 3).
 const NEAR: f64 = 7.0;
 /// The most partials measured, …
-const MOST_PARTIALS: usize = 12;
+const MOST_PARTIALS: usize = 16;
 /// … and what share of all that the partials tell of the first is enough.
-const ENOUGH: f64 = 0.97;
+const ENOUGH: f64 = 0.99;
 /// A partial is measured anew only if it stays within this many deviations of where it was found, …
 const AGREEING: f64 = 5.0;
 /// … or within this share of what the shorter window tells apart.

@@ -67,8 +67,11 @@ impl Series {
     /// Returns the string as it follows from other measurements of its partials, each trusted as far as all keep to the law.
     pub(super) fn measured_again(&self, matches: Vec<Match>) -> Option<Self> {
         let stray = stray_of(&matches, self.first_hz, self.stretch);
-        let series = fit_straying(&matches, stray)?;
-        let deviation_hz = whole_deviation(&matches, &series, stray);
+        // By the law as it was found, in which the first partial counts most: where the others keep to another, they are left out.
+        let kept: Vec<Match> =
+            matches.iter().copied().filter(|(n, peak)| keeps_to(*n, peak, self.first_hz, self.stretch)).collect();
+        let series = fit_straying(if kept.is_empty() { &matches } else { &kept }, stray)?;
+        let deviation_hz = whole_deviation(&kept, &series, stray);
         Some(Self { share: self.share, matches, deviation_hz, ..series })
     }
 

@@ -404,7 +404,7 @@ impl Tracker {
             return found;
         };
         let since = *self.leapt_at.get_or_insert(self.blocks);
-        if self.blocks - since > LEAPT_BLOCKS {
+        if found.first_hz > known.first_hz && self.blocks - since > LEAPT_BLOCKS {
             self.leapt_at = None;
             return found;
         }
