@@ -2,6 +2,7 @@
 
 use super::ears::EarsAction;
 use super::exchange::ExchangeAction;
+use super::files::FilesAction;
 use super::guide::GuideAction;
 use super::hand_out::HandOutAction;
 use super::instrument::InstrumentAction;
@@ -88,6 +89,8 @@ pub enum Action {
     Stage(StageAction),
     /// Out and in.
     Exchange(ExchangeAction),
+    /// About a file's path in words.
+    Files(FilesAction),
     /// Where a page is handed out.
     HandOut(HandOutAction),
     /// Among what is kept beside the library.

@@ -1,8 +1,10 @@
 //! Out and in: what is written for another device or a person, and what comes in, item by item.
 
+use std::io;
+
 use crate::instrument::CatalogTuning;
 use crate::songs::{ReadAs, ReadSong, SetListId, SongId};
-use crate::store::{Decision, ImportItem, Imported, Incoming, IncomingFault, Library, file_name};
+use crate::store::{Decision, ImportItem, Imported, Incoming, IncomingFault, Library, Likeness, file_name, read_watched};
 
 use super::action::Update;
 use super::notice::Notice;
@@ -50,6 +52,8 @@ pub struct Exchange {
     pub out: Option<Outgoing>,
     /// The text that comes in, as typed or pasted.
     pub pasted: String,
+    /// The share of it that is read, 0 to 1, while it is read beside the window.
+    pub reading: Option<f64>,
     /// Why it cannot be read.
     pub fault: Option<IncomingFault>,
     /// What it holds.
@@ -58,12 +62,14 @@ pub struct Exchange {
     pub read_songs: Vec<ReadSong>,
     /// Its items, with what becomes of each.
     pub items: Vec<ImportItem>,
+    /// Which page of them is shown, from 0.
+    pub page: usize,
     /// What was taken in.
     pub done: Option<Imported>,
 }
 
 /// What the screens for it ask for.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum ExchangeAction {
     /// Write this.
     Out(Out),
@@ -79,12 +85,73 @@ pub enum ExchangeAction {
     Typed(String),
     /// Read it.
     Read,
+    /// It is being read beside the window.
+    Begin,
+    /// So much of it is read, 0 to 1.
+    Share(f64),
+    /// It was read.
+    CameIn(Box<CameIn>),
+    /// It cannot be read.
+    Unread(IncomingFault),
+    /// Read it no further.
+    Stop,
+    /// Show a page of its items, from 0.
+    Page(usize),
     /// Let this become of an item, by its place.
     Decide(usize, Decision),
+    /// Take in all that is not here yet or differs, or nothing at all; settings stay as they are.
+    DecideAll(bool),
     /// Take in what is decided.
     TakeIn,
     /// Forget what was to come in.
     Forget,
+}
+
+/// What was read beside the window.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CameIn {
+    /// Another device's library, compared with what was here then.
+    Library {
+        /// It.
+        library: Library,
+        /// Its items.
+        items: Vec<ImportItem>,
+        /// What was here.
+        here: Library,
+    },
+    /// Songs as text.
+    Text(String),
+}
+
+impl CameIn {
+    /// Reads a file and compares it; `None` when `goes_on`, which is told the share that is done, answers false.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn read(
+        bytes: io::Result<Vec<u8>>,
+        here: &Library,
+        goes_on: &mut dyn FnMut(f64) -> bool,
+    ) -> Result<Option<Self>, IncomingFault> {
+        let bytes = bytes.map_err(|fault| IncomingFault::File(fault.to_string()))?;
+        let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
+        if text.trim_ascii_start().first() != Some(&b'{') {
+            let text = std::str::from_utf8(text).map_err(|_| IncomingFault::NoText)?;
+            return Ok(Some(Self::Text(text.to_owned())));
+        }
+        // Reading is one half, comparing the other.
+        let mut half = |begun: f64, done: usize, of: usize| goes_on(begun + share(done, of) / 2.0);
+        let read = read_watched(&bytes, &mut |done, of| half(0.0, done, of)).map_err(IncomingFault::Library)?;
+        let Some(library) = read else { return Ok(None) };
+        drop(bytes);
+        let items = here.compare_watched(&library, &mut |done, of| half(0.5, done, of));
+        Ok(items.map(|items| Self::Library { library, items, here: here.clone() }))
+    }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a share of some thousand songs")]
+fn share(done: usize, of: usize) -> f64 {
+    done as f64 / of.max(1) as f64
 }
 
 /// Opens what goes out.
@@ -117,6 +184,36 @@ pub(super) fn out(state: &mut State, what: Out) -> Update {
     state.show(Screen::Outgoing)
 }
 
+/// So many items are shown on one page.
+const MOST_SHOWN: usize = 40;
+
+impl Exchange {
+    /// Returns how many pages the items fill; at least one.
+    #[must_use]
+    pub fn pages(&self) -> usize {
+        self.items.len().div_ceil(MOST_SHOWN).max(1)
+    }
+
+    /// Returns the places of the items on the page that is shown: those that differ come first, then what is new.
+    #[must_use]
+    pub fn shown(&self) -> Vec<usize> {
+        let all = 0..self.items.len();
+        if self.pages() == 1 {
+            return all.collect();
+        }
+        let of = |likeness| all.clone().filter(move |&index| self.items[index].likeness == likeness);
+        let order = of(Likeness::Differs).chain(of(Likeness::New)).chain(of(Likeness::Same));
+        order.skip(self.page * MOST_SHOWN).take(MOST_SHOWN).collect()
+    }
+
+    /// Returns how many are new, differ, and are here already.
+    #[must_use]
+    pub fn counts(&self) -> [usize; 3] {
+        [Likeness::New, Likeness::Differs, Likeness::Same]
+            .map(|likeness| self.items.iter().filter(|item| item.likeness == likeness).count())
+    }
+}
+
 pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
     let exchange = &mut state.exchange;
     match action {
@@ -140,7 +237,41 @@ pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
         ExchangeAction::Typed(text) => {
             *exchange = Exchange { pasted: text, out: exchange.out.take(), ..Exchange::default() }
         }
-        ExchangeAction::Read => return read(state),
+        ExchangeAction::Read => {
+            let text = exchange.pasted.clone();
+            return read(state, &text);
+        }
+        ExchangeAction::Begin => {
+            exchange.reading = Some(0.0);
+            exchange.fault = None;
+            exchange.done = None;
+        }
+        ExchangeAction::Share(share) => exchange.reading = exchange.reading.map(|_| share),
+        ExchangeAction::CameIn(came) => {
+            exchange.reading = None;
+            match *came {
+                CameIn::Library { library, items, here } => {
+                    // What was changed here meanwhile may be what comes in.
+                    exchange.items = if here == state.library { items } else { state.library.compare(&library) };
+                    exchange.incoming = Some(Box::new(library));
+                    exchange.read_songs = Vec::new();
+                    exchange.page = 0;
+                }
+                CameIn::Text(text) => return read(state, &text),
+            }
+        }
+        ExchangeAction::Unread(fault) => {
+            exchange.reading = None;
+            exchange.fault = Some(fault);
+        }
+        ExchangeAction::Stop => exchange.reading = None,
+        ExchangeAction::Page(page) => exchange.page = page.min(exchange.pages() - 1),
+        ExchangeAction::DecideAll(takes_in) => {
+            for item in exchange.items.iter_mut().filter(|item| item.what != Incoming::Settings) {
+                let is_wanted = takes_in && item.likeness != Likeness::Same;
+                item.decision = if is_wanted { Decision::Add } else { Decision::Leave };
+            }
+        }
         ExchangeAction::Decide(index, decision) => {
             if let Some(item) = exchange.items.get_mut(index) {
                 item.decision = decision;
@@ -152,20 +283,21 @@ pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
     Update::Shown
 }
 
-/// Reads what was pasted: another device's library, or songs in whatever form a player has them.
-fn read(state: &mut State) -> Update {
+/// Reads what was pasted or lies in a file: another device's library, or songs in whatever form a player has them.
+fn read(state: &mut State, text: &str) -> Update {
     let (own, known) = state.all_tunings();
     let tunings: Vec<&CatalogTuning> = own.iter().chain(known).collect();
     let tuning = super::songs::tuning_now(state);
     let instrument_id = state.instrument().id();
     let with = ReadAs { naming: state.naming(), instrument_id, tuning: &tuning, tunings: &tunings };
-    let read = Library::read_any(&state.exchange.pasted, &with);
+    let read = Library::read_any(text, &with);
     let exchange = &mut state.exchange;
     match read {
         Ok((incoming, songs)) => {
             exchange.items = state.library.compare(&incoming);
             exchange.incoming = Some(Box::new(incoming));
             exchange.read_songs = songs;
+            exchange.page = 0;
             exchange.fault = None;
             exchange.done = None;
         }

@@ -1,5 +1,7 @@
 //! Something to hand out: the sheet of what is open, and the file it goes out as.
 
+use std::io::{self, Write};
+
 use crate::instrument::{Catalog, Fret, Fretboard, Instrument, Tuning};
 use crate::retune::PlanError;
 use crate::shapes::{RankedShape, ShapeSearch};
@@ -158,25 +160,32 @@ fn set(state: &mut State) {
 }
 
 impl HandOut {
-    /// Returns the file as it goes out: its name with its ending, and what is in it; `None` when there is no sheet.
-    #[must_use]
-    pub fn file(&self) -> Option<(String, Vec<u8>)> {
-        let sheet = self.sheet.as_ref()?;
+    /// Writes the file as it goes out.
+    ///
+    /// # Errors
+    /// When there is no sheet, or `to` takes no more.
+    pub fn write_to(&self, to: &mut dyn Write) -> io::Result<()> {
+        let nothing = || io::Error::from(io::ErrorKind::NotFound);
+        let sheet = self.sheet.as_ref().ok_or_else(nothing)?;
         let document = &sheet.document;
-        let bytes = match self.format {
-            SheetFormat::Pdf => document.to_pdf(),
+        match self.format {
+            SheetFormat::Pdf => to.write_all(&document.to_pdf()),
             SheetFormat::Png => {
-                let mut bytes = Vec::new();
-                document.to_png(self.page, PICTURE_DPI, &mut bytes).ok()?;
-                bytes
+                document.to_png(self.page, PICTURE_DPI, to).map_err(|fault| io::Error::other(fault.to_string()))
             }
-            SheetFormat::Svg => document.to_svg(self.page)?.into_bytes(),
-            SheetFormat::MusicXml => sheet.score.as_ref()?.to_music_xml().into_bytes(),
-            SheetFormat::Text => document.to_text().into_bytes(),
-        };
+            SheetFormat::Svg => to.write_all(document.to_svg(self.page).ok_or_else(nothing)?.as_bytes()),
+            SheetFormat::MusicXml => to.write_all(sheet.score.as_ref().ok_or_else(nothing)?.to_music_xml().as_bytes()),
+            SheetFormat::Text => to.write_all(document.to_text().as_bytes()),
+        }
+    }
+
+    /// Returns what the file is called, with its ending; `None` when there is no sheet.
+    #[must_use]
+    pub fn file_name(&self) -> Option<String> {
+        let document = &self.sheet.as_ref()?.document;
         let is_one_page = matches!(self.format, SheetFormat::Png | SheetFormat::Svg) && document.pages() > 1;
         let number = if is_one_page { format!("-{}", self.page + 1) } else { String::new() };
-        Some((format!("{}{number}.{}", file_name(document.title()), self.format.ending()), bytes))
+        Some(format!("{}{number}.{}", file_name(document.title()), self.format.ending()))
     }
 }
 

@@ -15,6 +15,8 @@ pub struct Kept {
     pub versions: Option<Vec<Version>>,
     /// Where something was handed out to, or why it could not be; or why a file cannot be read.
     pub told: Option<Result<String, String>>,
+    /// Which page of the parts is shown, from 0.
+    pub page: usize,
 }
 
 /// What becomes of a version that was read.
@@ -35,8 +37,19 @@ pub enum KeptAction {
     Loaded(Wanted, Box<Library>),
     /// Something was written to this file, or could not be done for this reason.
     Told(Result<String, String>),
+    /// Show a page of the parts, from 0.
+    Page(usize),
     /// Let go of a part that was set aside, by its place.
     LetGo(usize),
+}
+
+/// So many parts are shown on one page.
+pub const MOST_PARTS: usize = 40;
+
+/// Returns how many pages the parts fill that could not be read; at least one.
+#[must_use]
+pub fn part_pages(library: &Library) -> usize {
+    library.set_aside().len().div_ceil(MOST_PARTS).max(1)
 }
 
 pub(super) fn update(state: &mut State, action: KeptAction) -> Update {
@@ -54,6 +67,7 @@ pub(super) fn update(state: &mut State, action: KeptAction) -> Update {
             state.undo = None;
             state.tell(Notice::Restored);
         }
+        KeptAction::Page(page) => state.beside.page = page.min(part_pages(&state.library) - 1),
         KeptAction::LetGo(index) => drop(state.library.forget_set_aside(index)),
     }
     Update::Shown

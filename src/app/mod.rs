@@ -10,6 +10,7 @@ mod contact_sheet;
 mod drawn;
 mod ears;
 mod exchange;
+mod files;
 mod guide;
 mod guitar;
 mod hand_out;
@@ -59,13 +60,14 @@ pub use ears::{
     Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLES_PER_S, Watch,
     WatchedReference, WatchedString, Worker, follow, hide, string_make,
 };
-pub use exchange::{Exchange, ExchangeAction, Out, Outgoing};
+pub use exchange::{CameIn, Exchange, ExchangeAction, Out, Outgoing};
+pub use files::{FileFor, FilesAction, TypedPath};
 pub use guide::{Guide, GuideAction, Hint, Lesson};
 pub use guitar::{Guitar, Stage};
 pub use hand_out::{HandOut, HandOutAction, HandedOut, SheetFormat};
 pub use instrument::InstrumentAction;
 pub use keeping::{Keeper, LONGEST_TYPED};
-pub use kept::{Kept, KeptAction, Wanted};
+pub use kept::{Kept, KeptAction, MOST_PARTS, Wanted, part_pages};
 pub use key_plan::{KeyPlan, KeyPlanAction};
 pub use neck::{NeckAction, NeckLook, NeckShows};
 pub use notice::Notice;

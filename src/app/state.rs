@@ -14,6 +14,7 @@ use crate::theory::{Chord, Key, Naming, Note, Semitones, SpellingChoice};
 use super::action::{Action, Update};
 use super::ears::Ears;
 use super::exchange::Exchange;
+use super::files::TypedPath;
 use super::guide::Guide;
 use super::guitar::{Aims, Guitar, Stage};
 use super::hand_out::HandOut;
@@ -74,6 +75,8 @@ pub struct State {
     pub set_list: OpenSetList,
     /// What goes out and what comes in.
     pub exchange: Exchange,
+    /// A file's path, where it has to be typed.
+    pub typed_path: Option<TypedPath>,
     /// The page that is handed out.
     pub hand_out: HandOut,
     /// What is kept beside the library.
@@ -132,6 +135,7 @@ impl State {
             playing: Playing::default(),
             set_list: OpenSetList::default(),
             exchange: Exchange::default(),
+            typed_path: None,
             hand_out: HandOut::default(),
             beside: Kept::default(),
             undo: None,
@@ -185,6 +189,7 @@ impl State {
         self.adopt_settings();
         self.settle_guitar();
         super::screen::settle(self);
+        super::files::settle(self);
         self.settle_neck();
         let is_untouched = self.library.guitar_now.is_none() && self.untouched.as_ref() == Some(self.guitar.record());
         if !is_untouched && self.library.guitar_now.as_ref() != Some(self.guitar.record()) {
@@ -262,6 +267,7 @@ impl State {
             Action::SetList(action) => super::set_list::update(self, action),
             Action::Stage(action) => super::stage::update(self, action),
             Action::Exchange(action) => super::exchange::update(self, action),
+            Action::Files(action) => super::files::update(self, action),
             Action::HandOut(action) => super::hand_out::update(self, action),
             Action::Kept(action) => super::kept::update(self, action),
             Action::Undo => self.take_back(),

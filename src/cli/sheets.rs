@@ -505,7 +505,7 @@ fn set_of_library(path: &Path, title: Option<&str>) -> Result<(String, String, V
     let mut lists = library.set_lists().iter();
     let list = lists.find(|list| title.is_none_or(|title| list.title == title));
     let list = list.ok_or_else(|| fault(&"there is no such set list in it"))?;
-    let find = |entry: &crate::songs::SetEntry| library.songs().iter().find(|song| song.id == entry.song_id).cloned();
+    let find = |entry: &crate::songs::SetEntry| library.find_song(entry.song_id).cloned();
     Ok((list.title.clone(), list.notes.clone(), list.entries.iter().filter_map(find).collect()))
 }
 

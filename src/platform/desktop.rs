@@ -23,6 +23,15 @@ impl Machine for Desktop {
         UserDirs::new().map(|folders| folders.document_dir().unwrap_or_else(|| folders.home_dir()).to_owned())
     }
 
+    fn opens_files(&self) -> bool {
+        true
+    }
+
+    #[cfg(feature = "app")]
+    fn pick(&self, pick: super::Pick, answer: super::OnPicked) {
+        super::picker::pick(pick, answer);
+    }
+
     fn keep_awake(&self, _awake: bool) {}
 
     fn microphone(&self) -> Microphone {

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 
 use super::device::SoundDevice;
 use super::fake_sound::FakeSound;
+use super::picker::{OnPicked, Pick, Picked};
 use super::{Machine, Microphone, Moment, OnMoment};
 
 /// A machine that a test plays.
@@ -19,6 +20,9 @@ pub struct Fake {
     handler: RefCell<Option<OnMoment>>,
     kept_place: RefCell<Option<String>>,
     place_before: RefCell<Option<String>>,
+    /// What the player chooses next, and what was asked.
+    picks: RefCell<Vec<Picked>>,
+    asked: RefCell<Vec<Pick>>,
 }
 
 impl Fake {
@@ -35,6 +39,8 @@ impl Fake {
             handler: RefCell::new(None),
             kept_place: RefCell::new(None),
             place_before: RefCell::new(None),
+            picks: RefCell::default(),
+            asked: RefCell::default(),
         }
     }
 
@@ -78,6 +84,17 @@ impl Fake {
         self.happen(Moment::Shown);
     }
 
+    /// Chooses this file, or none, when the app next asks for one; unasked for, it says that there is no picker.
+    pub fn choose(&self, picked: Picked) {
+        self.picks.borrow_mut().insert(0, picked);
+    }
+
+    /// Returns what files the player was asked for.
+    #[must_use]
+    pub fn asked(&self) -> Vec<Pick> {
+        self.asked.borrow().clone()
+    }
+
     /// Lets a moment come, on the caller's thread.
     pub fn happen(&self, moment: Moment) {
         let handler = self.handler.borrow().clone();
@@ -100,6 +117,15 @@ impl fmt::Debug for Fake {
 impl Machine for Fake {
     fn data_folder(&self) -> Option<PathBuf> {
         self.data_folder.clone()
+    }
+
+    fn opens_files(&self) -> bool {
+        true
+    }
+
+    fn pick(&self, pick: Pick, answer: OnPicked) {
+        self.asked.borrow_mut().push(pick);
+        answer(self.picks.borrow_mut().pop().unwrap_or(Picked::NoPicker));
     }
 
     fn keep_awake(&self, awake: bool) {

@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use super::device::SoundDevice;
 use super::out::ShareFault;
+use super::picker::{OnPicked, Pick, Picked};
 
 /// Whether the app may listen through the microphone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,6 +65,16 @@ pub trait Machine: fmt::Debug {
     /// When the system does not take it; where nothing is shared at all, always.
     fn share(&self, _name: &str, _media_type: &str, _bytes: &[u8]) -> Result<String, ShareFault> {
         Err(ShareFault::TooOld)
+    }
+
+    /// Tells whether there are files that a player may open.
+    fn opens_files(&self) -> bool {
+        false
+    }
+
+    /// Asks the player for a file, and returns at once; `answer` hears what was chosen.
+    fn pick(&self, _pick: Pick, answer: OnPicked) {
+        answer(Picked::NoPicker);
     }
 
     /// Keeps the screen on while `awake`; otherwise lets it sleep when the system likes.

@@ -10,6 +10,7 @@ mod fake;
 mod fake_sound;
 mod machine;
 mod out;
+mod picker;
 mod ring;
 
 #[cfg(target_os = "android")]
@@ -33,6 +34,7 @@ pub use fake::Fake;
 pub use fake_sound::FakeSound;
 pub use machine::{Machine, Microphone, Moment, OnMoment};
 pub use out::ShareFault;
+pub use picker::{OnPicked, Pick, Picked};
 pub use ring::{copy_in, copy_out};
 
 /// Calls `end` on another thread when the system asks the program to end by a signal; nothing where it has none.

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::songs::UnknownFields;
 
+use super::letters;
 use super::library::Library;
 
 /// A part of a library file that could not be read. It is written back with the library, and read again each time: a
@@ -26,6 +27,9 @@ pub struct SetAside {
     pub why: String,
     /// The bytes as they stood.
     pub text: String,
+    /// They were not UTF-8: each letter of `text` from U+10F780 to U+10F7FF stands for one byte, U+10F700 taken away.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub has_stand_ins: bool,
     /// What a later version wrote beside these.
     #[serde(flatten)]
     pub unknown: UnknownFields,
@@ -51,19 +55,21 @@ impl SetAside {
             name: called(text),
             why: why.into(),
             text: text.to_owned(),
+            has_stand_ins: false,
             unknown: UnknownFields::new(),
         }
     }
 
     /// Returns a library file that holds nothing but this, to be mended by hand and taken in again.
     #[must_use]
-    pub fn as_file(&self) -> String {
+    pub fn as_file(&self) -> Vec<u8> {
         let item = match self.field.as_str() {
             "songs" | "own_tunings" | "set_lists" => format!("[{}]", self.text),
             _ => self.text.clone(),
         };
         let (format, version) = (Library::FORMAT, Library::VERSION);
-        format!("{{\"format\":\"{format}\",\"version\":{version},\n\"{}\":{item}\n}}\n", self.field)
+        let file = format!("{{\"format\":\"{format}\",\"version\":{version},\n\"{}\":{item}\n}}\n", self.field);
+        if self.has_stand_ins { letters::to_bytes(&file) } else { file.into_bytes() }
     }
 }
 

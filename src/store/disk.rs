@@ -97,6 +97,14 @@ fn read_regular(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
+/// Reads the whole of a file that a player chose: a regular one, as large as a library may be, from a disk that answers.
+///
+/// # Errors
+/// As [`Storage::read`] says.
+pub fn read_file(path: &Path) -> io::Result<Vec<u8>> {
+    Disk.read(path, super::read::MOST_BYTES)
+}
+
 impl Storage for Disk {
     fn read(&self, path: &Path, most: usize) -> io::Result<Vec<u8>> {
         let limit = u64::try_from(most).unwrap_or(u64::MAX).saturating_add(1);

@@ -10,8 +10,9 @@ use std::io;
 use crate::songs::{ParseSongError, ReadAs, ReadSong, SetList, SetListId, Song, SongId, parted};
 
 use super::library::{Library, OwnTuning};
-use super::read::{ReadFault, read};
+use super::read::{ReadFault, Watch, read};
 use super::search::plain;
+use super::shared::Shared;
 
 /// One thing that comes in, by its place in the incoming library.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -102,15 +103,15 @@ impl Library {
     #[must_use]
     pub fn export_set_list(&self, id: SetListId) -> Option<String> {
         let list = self.find_set_list(id)?;
-        let is_in_list = |song: &&Song| list.entries.iter().any(|entry| entry.song_id == song.id);
-        let songs: Vec<Song> = self.songs.iter().filter(is_in_list).cloned().collect();
+        let is_in_list = |song: &&Shared<Song>| list.entries.iter().any(|entry| entry.song_id == song.id);
+        let songs: Vec<Shared<Song>> = self.songs.iter().filter(is_in_list).cloned().collect();
         let is_used = |tuning: &&OwnTuning| songs.iter().any(|song| song.tuning.id.as_ref() == Some(&tuning.id));
-        let own_tunings = self.own_tunings.iter().filter(is_used).cloned().collect();
+        let own_tunings = self.own_tunings.iter().filter(is_used).cloned().collect::<Vec<_>>();
         let part = Self {
             next_number: self.next_number,
-            own_tunings,
-            songs,
-            set_lists: vec![list.clone()],
+            own_tunings: Shared::new(own_tunings),
+            songs: Shared::new(songs),
+            set_lists: Shared::new(vec![list.clone()]),
             ..Self::default()
         };
         let mut value = serde_json::to_value(&part).expect("text, numbers and lists with text keys are JSON");
@@ -160,6 +161,21 @@ impl Library {
     /// songs, set lists.
     #[must_use]
     pub fn compare(&self, incoming: &Self) -> Vec<ImportItem> {
+        self.compare_with(incoming, &mut |_, _| true)
+    }
+
+    /// The same for a library that may be large; `None` when it was told to stop.
+    #[must_use]
+    pub fn compare_watched(&self, incoming: &Self, watch: Watch<'_>) -> Option<Vec<ImportItem>> {
+        let mut goes_on = true;
+        let items = self.compare_with(incoming, &mut |done, of| {
+            goes_on = goes_on && watch(done, of);
+            goes_on
+        });
+        goes_on.then_some(items)
+    }
+
+    fn compare_with(&self, incoming: &Self, watch: Watch<'_>) -> Vec<ImportItem> {
         let item = |what, name: &str, likeness| ImportItem {
             what,
             name: name.to_owned(),
@@ -184,7 +200,7 @@ impl Library {
         for (index, tuning) in incoming.own_tunings.iter().enumerate() {
             items.push(item(Incoming::OwnTuning(index), &tuning.name, likeness(tunings.is_same(index))));
         }
-        let songs = TwinsOf::songs(self, incoming, &tunings);
+        let songs = TwinsOf::songs(self, incoming, &tunings, watch);
         for (index, song) in incoming.songs.iter().enumerate() {
             items.push(item(Incoming::Song(index), &song.title, likeness(songs.is_same(index))));
         }
@@ -195,6 +211,9 @@ impl Library {
         items
     }
 }
+
+/// Whoever watches is told at every so many.
+const TOLD_EVERY: usize = 100;
 
 /// For each incoming thing the place of the one by its name here, and whether that is the very same.
 pub(super) struct TwinsOf(Vec<Option<(usize, bool)>>);
@@ -209,7 +228,13 @@ impl TwinsOf {
     }
 
     /// Finds the twin of each thing: the very same if there is one, else the first by its name.
-    fn find<T>(incoming: &[T], here: &[T], name: impl Fn(&T) -> String, is_same: impl Fn(&T, &T) -> bool) -> Self {
+    fn find<T>(
+        incoming: &[T],
+        here: &[T],
+        name: impl Fn(&T) -> String,
+        is_same: impl Fn(&T, &T) -> bool,
+        watch: Watch<'_>,
+    ) -> Self {
         let mut by_name: HashMap<String, Vec<usize>> = HashMap::new();
         for (index, thing) in here.iter().enumerate() {
             by_name.entry(name(thing)).or_default().push(index);
@@ -219,29 +244,37 @@ impl TwinsOf {
             let same = named.iter().find(|&&index| is_same(thing, &here[index]));
             Some((*same.unwrap_or(&named[0]), same.is_some()))
         };
-        Self(incoming.iter().map(twin).collect())
+        let mut twins = Vec::with_capacity(incoming.len());
+        let mut goes_on = true;
+        for (index, thing) in incoming.iter().enumerate() {
+            if index.is_multiple_of(TOLD_EVERY) {
+                goes_on = goes_on && watch(index, incoming.len());
+            }
+            twins.push(if goes_on { twin(thing) } else { None });
+        }
+        Self(twins)
     }
 
     pub(super) fn tunings(library: &Library, incoming: &Library) -> Self {
         let is_same = |one: &OwnTuning, other: &OwnTuning| *one == OwnTuning { id: one.id.clone(), ..other.clone() };
         let name = |tuning: &OwnTuning| format!("{}\n{}", tuning.instrument_id, plain(tuning.name.trim()));
-        Self::find(&incoming.own_tunings, &library.own_tunings, name, is_same)
+        Self::find(&incoming.own_tunings, &library.own_tunings, name, is_same, &mut |_, _| true)
     }
 
-    pub(super) fn songs(library: &Library, incoming: &Library, tunings: &Self) -> Self {
+    pub(super) fn songs(library: &Library, incoming: &Library, tunings: &Self, watch: Watch<'_>) -> Self {
         let places: HashMap<&str, usize> =
             incoming.own_tunings.iter().enumerate().map(|(index, tuning)| (tuning.id.as_str(), index)).collect();
-        let is_same = |one: &Song, other: &Song| {
-            let mut one = one.clone();
+        let is_same = |one: &Shared<Song>, other: &Shared<Song>| {
+            let mut one = Song::clone(one);
             one.id = other.id;
             if let Some(id) = one.tuning.id.take_if(|id| id.starts_with("own-")) {
                 let twin = places.get(id.as_str()).and_then(|&index| tunings.here(index));
                 one.tuning.id = twin.map(|here| library.own_tunings[here].id.clone());
             }
-            one == *other
+            one == **other
         };
-        let name = |song: &Song| format!("{}\n{}", plain(song.title.trim()), plain(song.from.trim()));
-        Self::find(&incoming.songs, &library.songs, name, is_same)
+        let name = |song: &Shared<Song>| format!("{}\n{}", plain(song.title.trim()), plain(song.from.trim()));
+        Self::find(&incoming.songs, &library.songs, name, is_same, watch)
     }
 
     pub(super) fn set_lists(library: &Library, incoming: &Library, songs: &Self) -> Self {
@@ -257,7 +290,8 @@ impl TwinsOf {
             }
             one == *other
         };
-        Self::find(&incoming.set_lists, &library.set_lists, |list| plain(list.title.trim()), is_same)
+        let name = |list: &SetList| plain(list.title.trim());
+        Self::find(&incoming.set_lists, &library.set_lists, name, is_same, &mut |_, _| true)
     }
 }
 
@@ -268,6 +302,10 @@ pub enum IncomingFault {
     Library(ReadFault),
     /// It does not, and is no song.
     Song(ParseSongError),
+    /// It is no text.
+    NoText,
+    /// The disk does not give the file out; says why.
+    File(String),
 }
 
 impl std::fmt::Display for IncomingFault {
@@ -275,6 +313,8 @@ impl std::fmt::Display for IncomingFault {
         match self {
             Self::Library(fault) => write!(f, "{fault}"),
             Self::Song(fault) => write!(f, "{fault}"),
+            Self::NoText => f.write_str("it is neither a library nor text"),
+            Self::File(why) => f.write_str(why),
         }
     }
 }

@@ -10,7 +10,7 @@ use std::time::SystemTime;
 use super::aside::Mended;
 use super::disk::Storage;
 use super::library::Library;
-use super::read::{MOST_BYTES, ReadFault, count_songs, read, read_head, read_mending, read_newer, write};
+use super::read::{MOST_BYTES, ReadFault, check_head, count_songs, read, read_mending, read_newer, write};
 use super::versions::{Kind, SPACING, Version, too_many};
 
 const CURRENT: &str = "pegwise-library.json";
@@ -165,7 +165,7 @@ impl LibraryFile {
         match self.storage.read(&self.path(CURRENT), MOST_BYTES) {
             // What was written here is of this version.
             Ok(bytes) if self.known == Some(fingerprint(&bytes)) => Ok(Some(bytes)),
-            Ok(bytes) => match read_head(&bytes).map(|_| ()) {
+            Ok(bytes) => match check_head(&bytes) {
                 Err(ReadFault::Newer { version }) => Err(SaveError::Newer { version }),
                 _ => Ok(Some(bytes)),
             },

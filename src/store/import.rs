@@ -9,6 +9,7 @@ use crate::songs::{SetEntry, SetList, Song, SongId};
 use super::exchange::{Decision, ImportItem, Imported, Incoming, TwinsOf};
 use super::library::{Library, OwnTuning};
 use super::settings::Settings;
+use super::shared::Shared;
 
 /// Things of one kind that were taken in.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,7 +31,7 @@ impl<T> Default for Taken<T> {
 pub struct TakenIn {
     settings: Option<Box<(Settings, Settings)>>,
     own_tunings: Taken<OwnTuning>,
-    songs: Taken<Song>,
+    songs: Taken<Shared<Song>>,
     set_lists: Taken<SetList>,
 }
 
@@ -65,7 +66,7 @@ impl Library {
     /// it back.
     pub fn import(&mut self, incoming: &Self, items: &[ImportItem]) -> (Imported, TakenIn) {
         let tunings = TwinsOf::tunings(self, incoming);
-        let songs = TwinsOf::songs(self, incoming, &tunings);
+        let songs = TwinsOf::songs(self, incoming, &tunings, &mut |_, _| true);
         let lists = TwinsOf::set_lists(self, incoming, &songs);
         let decisions: HashMap<Incoming, Decision> = items.iter().map(|item| (item.what, item.decision)).collect();
         let decision = |what: Incoming| decisions.get(&what).copied().unwrap_or(Decision::Leave);
@@ -183,8 +184,8 @@ impl Library {
         give_back(&mut self.own_tunings, taken.own_tunings, |tuning| tuning.id.clone(), &in_songs);
         let ids: HashSet<&str> = self.own_tunings.iter().map(|tuning| tuning.id.as_str()).collect();
         self.recent_tuning_ids.retain(|id| !id.starts_with("own-") || ids.contains(id.as_str()));
-        let lists = std::mem::take(&mut self.set_lists);
-        self.set_lists = lists.into_iter().map(|list| self.without_strangers(list)).collect();
+        let lists = std::mem::take(&mut self.set_lists).take();
+        self.set_lists = Shared::new(lists.into_iter().map(|list| self.without_strangers(list)).collect());
     }
 }
 

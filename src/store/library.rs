@@ -12,6 +12,7 @@ use super::aside::SetAside;
 use super::guitar::GuitarNow;
 use super::record;
 use super::settings::Settings;
+use super::shared::Shared;
 
 /// A tuning the player entered.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -36,7 +37,7 @@ pub struct OwnTuning {
 /// A song taken out of the library with its places in set lists, so that it can be put back.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RemovedSong {
-    song: Song,
+    song: Shared<Song>,
     index: usize,
     places: Vec<(SetListId, usize, SetEntry)>,
 }
@@ -44,7 +45,7 @@ pub struct RemovedSong {
 impl RemovedSong {
     /// Returns the song.
     #[must_use]
-    pub const fn song(&self) -> &Song {
+    pub fn song(&self) -> &Song {
         &self.song
     }
 }
@@ -85,11 +86,11 @@ pub struct Library {
     #[serde(serialize_with = "record::one")]
     pub settings: Settings,
     #[serde(serialize_with = "record::list")]
-    pub(super) own_tunings: Vec<OwnTuning>,
+    pub(super) own_tunings: Shared<Vec<OwnTuning>>,
+    #[serde(serialize_with = "record::shared_list")]
+    pub(super) songs: Shared<Vec<Shared<Song>>>,
     #[serde(serialize_with = "record::list")]
-    pub(super) songs: Vec<Song>,
-    #[serde(serialize_with = "record::list")]
-    pub(super) set_lists: Vec<SetList>,
+    pub(super) set_lists: Shared<Vec<SetList>>,
     /// What is on the guitar; `None` before the player has said so.
     pub guitar_now: Option<GuitarNow>,
     /// The set list under way; `None` when none is.
@@ -115,9 +116,9 @@ impl Default for Library {
             version: Self::VERSION,
             next_number: 1,
             settings: Settings::default(),
-            own_tunings: Vec::new(),
-            songs: Vec::new(),
-            set_lists: Vec::new(),
+            own_tunings: Shared::default(),
+            songs: Shared::default(),
+            set_lists: Shared::default(),
             guitar_now: None,
             on_stage: None,
             put_away: Vec::new(),
@@ -134,6 +135,8 @@ impl Library {
     pub const FORMAT: &'static str = "pegwise-library";
     /// The version of the file this program writes.
     pub const VERSION: u32 = 1;
+    /// The most bytes its file may have.
+    pub const MOST_BYTES: usize = super::read::MOST_BYTES;
     /// How many recent tunings are kept.
     pub const MOST_RECENT: usize = 12;
     /// How many songs played last are kept.
@@ -199,13 +202,14 @@ impl Library {
             self.recent_tuning_ids.insert(place.min(self.recent_tuning_ids.len()), tuning.id.clone());
             self.recent_tuning_ids.truncate(Self::MOST_RECENT);
         }
-        self.own_tunings.insert(index.min(self.own_tunings.len()), tuning);
+        let place = index.min(self.own_tunings.len());
+        self.own_tunings.insert(place, tuning);
     }
 
     /// Returns the songs that were made for the tuning with this id.
     #[must_use]
     pub fn songs_in_tuning(&self, id: &str) -> Vec<SongId> {
-        let is_in = |song: &&Song| song.tuning.id.as_deref() == Some(id);
+        let is_in = |song: &&Shared<Song>| song.tuning.id.as_deref() == Some(id);
         self.songs.iter().filter(is_in).map(|song| song.id).collect()
     }
 
@@ -251,18 +255,19 @@ impl Library {
 
     /// Returns the songs, oldest first.
     #[must_use]
-    pub fn songs(&self) -> &[Song] {
+    pub fn songs(&self) -> &[Shared<Song>] {
         &self.songs
     }
 
     /// Finds a song.
     #[must_use]
     pub fn find_song(&self, id: SongId) -> Option<&Song> {
-        self.songs.iter().find(|song| song.id == id)
+        self.songs.iter().find(|song| song.id == id).map(|song| &**song)
     }
 
     /// Keeps a song under a new number, which is returned.
-    pub fn add_song(&mut self, mut song: Song) -> SongId {
+    pub fn add_song(&mut self, song: impl Into<Shared<Song>>) -> SongId {
+        let mut song = song.into();
         song.id = SongId(self.take_number());
         let id = song.id;
         self.songs.push(song);
@@ -270,16 +275,17 @@ impl Library {
     }
 
     /// Puts `song` in the place of the one with its number; returns whether there is one.
-    pub fn replace_song(&mut self, song: Song) -> bool {
-        let place = self.songs.iter_mut().find(|known| known.id == song.id);
-        place.map(|known| *known = song).is_some()
+    pub fn replace_song(&mut self, song: impl Into<Shared<Song>>) -> bool {
+        let song = song.into();
+        let place = self.songs.iter().position(|known| known.id == song.id);
+        place.map(|place| self.songs[place] = song).is_some()
     }
 
     /// Takes a song out of the library and of every set list.
     pub fn remove_song(&mut self, id: SongId) -> Option<RemovedSong> {
         let index = self.songs.iter().position(|song| song.id == id)?;
         let mut places = Vec::new();
-        for list in &mut self.set_lists {
+        for list in self.set_lists.iter_mut() {
             let list_id = list.id;
             let found = list.entries.iter().enumerate().filter(|(_, entry)| entry.song_id == id);
             places.extend(found.map(|(place, entry)| (list_id, place, entry.clone())));
@@ -293,7 +299,8 @@ impl Library {
         if self.find_song(removed.song.id).is_some() {
             return;
         }
-        self.songs.insert(removed.index.min(self.songs.len()), removed.song);
+        let place = removed.index.min(self.songs.len());
+        self.songs.insert(place, removed.song);
         for (list_id, place, entry) in removed.places {
             if let Some(list) = self.set_lists.iter_mut().find(|list| list.id == list_id) {
                 list.entries.insert(place.min(list.entries.len()), entry);
@@ -339,7 +346,8 @@ impl Library {
     pub fn restore_set_list(&mut self, (index, list): (usize, SetList)) {
         if self.find_set_list(list.id).is_none() {
             let list = self.without_strangers(list);
-            self.set_lists.insert(index.min(self.set_lists.len()), list);
+            let place = index.min(self.set_lists.len());
+            self.set_lists.insert(place, list);
         }
     }
 

@@ -17,7 +17,7 @@
 //! | `put_away` | the player's other instruments, likewise |
 //! | `recent_tuning_ids` | newest first, at most [`Library::MOST_RECENT`] |
 //! | `recent_song_ids` | songs played last, newest first, at most [`Library::MOST_RECENT_SONGS`] |
-//! | `set_aside` | what could not be read of the file, each part as it stood: `field`, `at`, `name`, `why`, `text`, see [`SetAside`]; missing when nothing was |
+//! | `set_aside` | what could not be read of the file, each part as it stood: `field`, `at`, `name`, `why`, `text`, `has_stand_ins`, see [`SetAside`]; missing when nothing was |
 //!
 //! What goes out to another device is such a file too; that of one set list has no `settings`, `guitar_now`,
 //! `on_stage`, `put_away` and `recent_tuning_ids`, and only the songs and own tunings the set list needs.
@@ -26,7 +26,7 @@
 //! Fields this version does not know are kept and written back. A word it does not know in a field it does (a theme of a
 //! later version, a key that is none) leaves the field as if it were missing, and is written back in its place until the
 //! player puts something else there. An item that cannot be read even so (a song without a tuning) goes to `set_aside` alone,
-//! to the byte, and is read again at each start: a later version, or a hand that mends it, gives it back. Numbers that are
+//! to the byte (one that is not UTF-8 too), and is read again at each start: a later version, or a hand that mends it, gives it back. Numbers that are
 //! used twice or have no end are given anew. Only a file that is no JSON at all, or no library, is set aside as a whole.
 //!
 //! # Beside the file
@@ -44,6 +44,7 @@ mod exchange;
 mod file;
 mod guitar;
 mod import;
+mod letters;
 mod library;
 mod memory;
 mod outgoing;
@@ -52,12 +53,13 @@ mod record;
 mod saver;
 mod search;
 mod settings;
+mod shared;
 mod versions;
 mod whole;
 
 pub use aside::{Mended, SetAside};
 pub use demo::demo;
-pub use disk::{Disk, Listed, Storage};
+pub use disk::{Disk, Listed, Storage, read_file};
 pub use exchange::{Decision, ImportItem, Imported, Incoming, IncomingFault, Likeness};
 pub use file::{Found, LibraryFile, OpenError, Opened, SaveError, Saved};
 pub use guitar::{GuitarNow, Wanted};
@@ -65,8 +67,9 @@ pub use import::TakenIn;
 pub use library::{Library, OnStage, OwnTuning, RemovedSong, RemovedTuning};
 pub use memory::{Memory, Mishap};
 pub use outgoing::{EXPORTS, file_name, write_out, write_out_with};
-pub use read::{ReadFault, read, read_mending, write};
+pub use read::{ReadFault, Watch, read, read_mending, read_watched, write};
 pub use saver::{Saver, Standing};
 pub use settings::{DiagramSide, ExportReminder, Settings, StageLook, Temperament, Theme};
+pub use shared::Shared;
 pub use versions::{Kind as VersionKind, Version};
 pub use whole::write_whole;

@@ -1,6 +1,7 @@
 //! From bytes to a library and back: size, parse, version; then item by item, so that what cannot be read is set aside
 //! alone.
 
+use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
 use std::fmt;
 
@@ -10,11 +11,13 @@ use crate::songs::{SetEntry, SetList, Song, SongId};
 
 use super::aside::{Mended, SetAside};
 use super::guitar::GuitarNow;
+use super::letters;
 use super::library::{Library, OwnTuning};
 use super::record::{Fields, Record, read_record};
+use super::shared::Shared;
 
-/// The most bytes a library file may have: some fifteen thousand songs.
-pub(super) const MOST_BYTES: usize = 32 * 1024 * 1024;
+/// The most bytes a library file may have: some sixty thousand songs.
+pub(super) const MOST_BYTES: usize = 128 * 1024 * 1024;
 
 /// Reads a library. What cannot be read of it stands in [`Library::set_aside`].
 ///
@@ -29,12 +32,41 @@ pub fn read(bytes: &[u8]) -> Result<Library, ReadFault> {
 /// # Errors
 /// As [`read`].
 pub fn read_mending(bytes: &[u8]) -> Result<(Library, Mended), ReadFault> {
-    Ok(Reading::default().library(read_head(bytes)?))
+    let text = text_of(bytes)?;
+    Ok(Reading::of(&text).library(read_head(&text)?))
 }
 
-/// Reads size, format and version only, and returns the fields.
-pub(super) fn read_head(bytes: &[u8]) -> Result<Fields<'_>, ReadFault> {
-    let (fields, version) = read_any_head(bytes)?;
+/// Is told how many songs of how many are done; reading ends when it answers false.
+pub type Watch<'a> = &'a mut dyn FnMut(usize, usize) -> bool;
+
+/// Reads a library that may be large; `None` when it was told to stop.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_watched(bytes: &[u8], watch: Watch<'_>) -> Result<Option<Library>, ReadFault> {
+    let text = text_of(bytes)?;
+    let mut reading = Reading { watch: Some(watch), ..Reading::of(&text) };
+    reading.fields(read_head(&text)?);
+    Ok(if reading.is_stopped { None } else { Some(reading.end().0) })
+}
+
+/// Reads size, format and version only, and returns what is wrong with them.
+pub(super) fn check_head(bytes: &[u8]) -> Result<(), ReadFault> {
+    read_head(&text_of(bytes)?).map(|_| ())
+}
+
+/// Returns what is to be read: letters stand for bytes that are none.
+fn text_of(bytes: &[u8]) -> Result<Cow<'_, str>, ReadFault> {
+    if bytes.len() > MOST_BYTES {
+        return Err(ReadFault::TooLarge { bytes: bytes.len(), most: MOST_BYTES });
+    }
+    // Some editors begin a file with a mark of its encoding.
+    Ok(letters::to_text(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)))
+}
+
+/// Reads format and version, and returns the fields.
+fn read_head(text: &str) -> Result<Fields<'_>, ReadFault> {
+    let (fields, version) = read_any_head(text)?;
     match version {
         version if version > u64::from(Library::VERSION) => Err(ReadFault::Newer { version }),
         _ => Ok(fields),
@@ -42,11 +74,8 @@ pub(super) fn read_head(bytes: &[u8]) -> Result<Fields<'_>, ReadFault> {
 }
 
 /// The same for a file of any version.
-fn read_any_head(bytes: &[u8]) -> Result<(Fields<'_>, u64), ReadFault> {
-    if bytes.len() > MOST_BYTES {
-        return Err(ReadFault::TooLarge { bytes: bytes.len(), most: MOST_BYTES });
-    }
-    let fields: Fields<'_> = serde_json::from_slice(bytes).map_err(|fault| ReadFault::of_json(&fault))?;
+fn read_any_head(text: &str) -> Result<(Fields<'_>, u64), ReadFault> {
+    let fields: Fields<'_> = serde_json::from_str(text).map_err(|fault| ReadFault::of_json(&fault))?;
     let find = |name: &str| fields.0.iter().find(|(field, _)| field == name).map(|(_, raw)| raw.get());
     let format = find("format").and_then(|raw| serde_json::from_str::<String>(raw).ok());
     let version = find("version").and_then(|raw| serde_json::from_str::<u64>(raw).ok());
@@ -58,12 +87,14 @@ fn read_any_head(bytes: &[u8]) -> Result<(Fields<'_>, u64), ReadFault> {
 
 /// Reads what this version understands of a newer file, to look at and never to write.
 pub(super) fn read_newer(bytes: &[u8]) -> Option<Library> {
-    read_any_head(bytes).ok().map(|(fields, _)| Reading::default().library(fields).0)
+    let text = text_of(bytes).ok()?;
+    read_any_head(&text).ok().map(|(fields, _)| Reading::of(&text).library(fields).0)
 }
 
 /// Counts the songs of a library file of any version without reading them.
 pub(super) fn count_songs(bytes: &[u8]) -> Result<usize, ReadFault> {
-    let (fields, _) = read_any_head(bytes)?;
+    let text = text_of(bytes)?;
+    let (fields, _) = read_any_head(&text)?;
     let songs = fields.0.iter().find(|(field, _)| field == "songs");
     Ok(songs.and_then(|(_, raw)| serde_json::from_str::<Vec<&RawValue>>(raw.get()).ok()).map_or(0, |songs| songs.len()))
 }
@@ -79,27 +110,60 @@ pub fn write(library: &Library) -> Vec<u8> {
     bytes
 }
 
+/// Lists that are read item by item.
+const ITEM_BY_ITEM: [&str; 7] =
+    ["own_tunings", "songs", "set_lists", "put_away", "recent_tuning_ids", "recent_song_ids", "set_aside"];
+/// What has bytes that are no letters is set aside whole; of these what can be read is taken besides, since one name in them
+/// costs nothing, and all of them much.
+const READ_EVEN_SO: [&str; 2] = ["settings", "guitar_now"];
+
 /// A library file on its way to a library.
 #[derive(Default)]
-struct Reading {
+struct Reading<'w> {
     library: Library,
     mended: Mended,
+    /// Letters may stand for bytes.
+    is_patched: bool,
+    asked_number: u64,
+    /// What was set aside before.
+    earlier: Vec<SetAside>,
+    watch: Option<Watch<'w>>,
+    is_stopped: bool,
 }
 
-impl Reading {
+/// Whoever watches is told at every so many songs.
+const TOLD_EVERY: usize = 100;
+
+impl Reading<'_> {
+    fn of(text: &Cow<'_, str>) -> Self {
+        Self { is_patched: matches!(text, Cow::Owned(_)), ..Self::default() }
+    }
+
     fn library(mut self, fields: Fields<'_>) -> (Library, Mended) {
+        self.fields(fields);
+        self.end()
+    }
+
+    fn fields(&mut self, fields: Fields<'_>) {
         let mut seen = HashSet::new();
-        let mut asked_number = 0;
-        let mut earlier = Vec::new();
         for (field, raw) in fields.0 {
             let text = raw.get();
+            if self.is_stopped {
+                return;
+            }
             if !seen.insert(field.clone()) {
                 self.set_aside(SetAside::new(&field, 0, "stands twice", text));
                 continue;
             }
+            if !ITEM_BY_ITEM.contains(&field.as_str())
+                && self.has_no_letters(&field, 0, text)
+                && !READ_EVEN_SO.contains(&field.as_str())
+            {
+                continue;
+            }
             match field.as_str() {
                 "format" | "version" => {}
-                "next_number" => asked_number = serde_json::from_str(text).unwrap_or(0),
+                "next_number" => self.asked_number = serde_json::from_str(text).unwrap_or(0),
                 "settings" => {
                     if let Some(settings) = self.record(&field, 0, text) {
                         self.library.settings = settings;
@@ -111,7 +175,7 @@ impl Reading {
                 }),
                 "songs" => self.each(&field, text, |reading, at, text| {
                     let song = reading.record(&field, at, text);
-                    reading.library.songs.extend(song);
+                    reading.library.songs.extend(song.map(Shared::new));
                 }),
                 "set_lists" => self.each(&field, text, Self::set_list),
                 "guitar_now" => self.library.guitar_now = self.guitar(&field, 0, text),
@@ -134,7 +198,7 @@ impl Reading {
                     Err(fault) => reading.set_aside(SetAside::new(&field, at, fault.to_string(), text)),
                 }),
                 "set_aside" => self.each(&field, text, |reading, at, text| match serde_json::from_str(text) {
-                    Ok(aside) => earlier.push(aside),
+                    Ok(aside) => reading.earlier.push(aside),
                     Err(fault) => reading.set_aside(SetAside::new(&field, at, fault.to_string(), text)),
                 }),
                 _ => match serde_json::from_str(text) {
@@ -143,9 +207,13 @@ impl Reading {
                 },
             }
         }
-        self.number(asked_number);
+    }
+
+    /// After all fields: numbers, what comes back, and places.
+    fn end(mut self) -> (Library, Mended) {
+        self.number(self.asked_number);
         // Places last: the songs they name may be among what comes back. What does not keeps its order, before what is new.
-        let mut order: Vec<(usize, SetAside)> = earlier.into_iter().enumerate().collect();
+        let mut order: Vec<(usize, SetAside)> = std::mem::take(&mut self.earlier).into_iter().enumerate().collect();
         order.sort_by_key(|(_, aside)| aside.field == "entries");
         let mut left = Vec::new();
         for (index, aside) in order {
@@ -165,9 +233,32 @@ impl Reading {
     /// Reads the items of a list one by one; a field that is no list is set aside as a whole.
     fn each(&mut self, field: &str, text: &str, mut read: impl FnMut(&mut Self, usize, &str)) {
         match serde_json::from_str::<Vec<&RawValue>>(text) {
-            Ok(items) => items.into_iter().enumerate().for_each(|(at, item)| read(self, at, item.get())),
+            Ok(items) => {
+                let of = items.len();
+                for (at, item) in items.into_iter().enumerate() {
+                    if field == "songs" && at.is_multiple_of(TOLD_EVERY) {
+                        self.is_stopped = self.watch.as_mut().is_some_and(|watch| !watch(at, of));
+                    }
+                    if self.is_stopped {
+                        return;
+                    }
+                    if !self.has_no_letters(field, at, item.get()) {
+                        read(self, at, item.get());
+                    }
+                }
+            }
             Err(fault) => self.set_aside(SetAside::new(field, 0, fault.to_string(), text)),
         }
+    }
+
+    /// Sets aside what is not UTF-8, and returns whether it is not.
+    fn has_no_letters(&mut self, field: &str, at: usize, text: &str) -> bool {
+        let has_none = self.is_patched && (letters::has_stand_ins(text) || letters::has_stand_ins(field));
+        if has_none {
+            let aside = SetAside::new(field, at, "not UTF-8", text);
+            self.set_aside(SetAside { has_stand_ins: true, name: letters::shown(&aside.name), ..aside });
+        }
+        has_none
     }
 
     fn record<R: Record>(&mut self, field: &str, at: usize, text: &str) -> Option<R> {
@@ -284,19 +375,23 @@ impl Reading {
     /// Reads again what was set aside before: what can be read now is back in its place; the rest is returned.
     fn give_back(&mut self, aside: SetAside) -> Option<SetAside> {
         let library = &mut self.library;
-        let is_back = match aside.field.as_str() {
+        // What is not UTF-8 waits for a hand that mends it.
+        let field = if aside.has_stand_ins { "" } else { aside.field.as_str() };
+        let is_back = match field {
             "songs" => read_record::<Song>(&aside.text).is_ok_and(|(mut song, _)| {
                 if song.id.0 == 0 || song.id.0 >= library.next_number || library.find_song(song.id).is_some() {
                     song.id = SongId(library.take_number());
                 }
-                library.songs.insert(aside.at.min(library.songs.len()), song);
+                let at = aside.at.min(library.songs.len());
+                library.songs.insert(at, Shared::new(song));
                 true
             }),
             "own_tunings" => read_record::<OwnTuning>(&aside.text).is_ok_and(|(mut own, _)| {
                 if library.find_own_tuning(&own.id).is_some() {
                     own.id = format!("own-{}", library.take_number());
                 }
-                library.own_tunings.insert(aside.at.min(library.own_tunings.len()), own);
+                let at = aside.at.min(library.own_tunings.len());
+                library.own_tunings.insert(at, own);
                 true
             }),
             "set_lists" => read_record::<SetList>(&aside.text).is_ok_and(|(mut list, held)| {
@@ -305,7 +400,8 @@ impl Reading {
                 }
                 let is_whole = !held.iter().any(|field| field == "entries");
                 if is_whole {
-                    library.set_lists.insert(aside.at.min(library.set_lists.len()), list);
+                    let at = aside.at.min(library.set_lists.len());
+                    library.set_lists.insert(at, list);
                 }
                 is_whole
             }),
@@ -325,7 +421,7 @@ impl Reading {
     fn places(&mut self) {
         let here: HashSet<SongId> = self.library.songs.iter().map(|song| song.id).collect();
         let mut strangers = Vec::new();
-        for list in &mut self.library.set_lists {
+        for list in self.library.set_lists.iter_mut() {
             for (at, entry) in list.entries.iter().enumerate().filter(|(_, entry)| !here.contains(&entry.song_id)) {
                 let text = serde_json::to_string(entry).unwrap_or_default();
                 let why = format!("names song {}, which is not there", entry.song_id.0);

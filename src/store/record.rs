@@ -17,6 +17,7 @@ use crate::songs::{SetEntry, SetList, Song, UnknownFields};
 use super::guitar::GuitarNow;
 use super::library::OwnTuning;
 use super::settings::Settings;
+use super::shared::Shared;
 
 /// The fields of a JSON object in their order, each as it is written.
 pub(super) struct Fields<'a>(pub(super) Vec<(String, &'a RawValue)>);
@@ -287,6 +288,15 @@ pub(super) fn list<R: Record, S: Serializer>(records: &[R], serializer: S) -> Re
     let mut list = serializer.serialize_seq(Some(records.len()))?;
     for record in records {
         list.serialize_element(&Written(record))?;
+    }
+    list.end()
+}
+
+/// The same for records that may be shared.
+pub(super) fn shared_list<R: Record, S: Serializer>(records: &[Shared<R>], serializer: S) -> Result<S::Ok, S::Error> {
+    let mut list = serializer.serialize_seq(Some(records.len()))?;
+    for record in records {
+        list.serialize_element(&Written(&**record))?;
     }
     list.end()
 }

@@ -3,7 +3,9 @@
 use std::path::PathBuf;
 
 use divan::{Bencher, black_box};
-use pegwise::app::{OrderQuestion, Room, State, fit, page_rows};
+use pegwise::app::{
+    Action, EarsAction, OrderQuestion, Room, SettingsAction, SongAction, SongEditAction, SongsAction, State, fit, page_rows,
+};
 use pegwise::instrument::{Catalog, Fret};
 use pegwise::shapes::Shape;
 use pegwise::songs::{Chart, ChosenTuning, CostTable, OrderProblem, SetEntry, SetList, Song, Stand};
@@ -132,7 +134,7 @@ fn export_15000_songs(bencher: Bencher<'_, '_>) {
     let thousand = thousand_songs();
     let mut library = Library::default();
     for song in std::iter::repeat_n(thousand.songs(), 15).flatten() {
-        library.add_song(song.clone());
+        library.add_song(Song::clone(song));
     }
     let path = Folder::new("export");
     bencher.bench(|| pegwise::store::write_out_with(&path.0, "all", "json", |to| library.export_to(to)).unwrap());
@@ -210,4 +212,39 @@ fn look_for_the_order_of_an_evening(bencher: Bencher<'_, '_>, (songs, tunings): 
     }
     let question = OrderQuestion::new(&state, &list);
     bencher.bench(|| question.answer(&|_| true));
+}
+
+/// Ten thousand songs, one of them open in the editor.
+fn ten_thousand_songs() -> State {
+    let thousand = thousand_songs();
+    let mut library = Library::default();
+    for song in std::iter::repeat_n(thousand.songs(), 10).flatten() {
+        library.add_song(Song::clone(song));
+    }
+    let mut state = State::new(library);
+    let id = state.library.songs()[5_000].id;
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Edit));
+    state
+}
+
+/// What a letter typed into a song costs the window's thread before anything is drawn.
+#[divan::bench]
+fn letter_among_10000_songs(bencher: Bencher<'_, '_>) {
+    let mut state = ten_thousand_songs();
+    let mut notes = String::new();
+    bencher.bench_local(|| {
+        notes.push('a');
+        state.update(Action::SongEdit(SongEditAction::Notes(notes.clone())))
+    });
+}
+
+/// The same for a tap that changes nothing that is kept, and for one that does.
+#[divan::bench(args = ["nothing kept", "a setting"])]
+fn tap_among_10000_songs(bencher: Bencher<'_, '_>, what: &str) {
+    let mut state = ten_thousand_songs();
+    bencher.bench_local(|| match what {
+        "a setting" => state.update(Action::Settings(SettingsAction::LeftHanded)),
+        _ => state.update(Action::Ears(EarsAction::Hush)),
+    });
 }

@@ -1,9 +1,10 @@
 //! What goes out and comes in: nothing of the player's own is lost or replaced unasked.
 
+use pegwise::app::{Action, CameIn, ExchangeAction, SongsAction, State};
 use pegwise::instrument::{Catalog, Fret, Tuning};
 use pegwise::shapes::Shape;
 use pegwise::songs::{ChosenTuning, SetEntry, SetList, SetListId, Song, SongId, Stand};
-use pegwise::store::{Decision, Imported, Incoming, Library, Likeness, Theme, demo, read, write};
+use pegwise::store::{Decision, Imported, Incoming, IncomingFault, Library, Likeness, Theme, demo, read, write};
 use pegwise::theory::{Chord, Key, Pitch, SpellingChoice};
 use proptest::prelude::*;
 
@@ -443,4 +444,98 @@ fn fifteen_thousand_songs_go_out_piece_by_piece() {
     let copy = library.clone();
     eprintln!("a copy of them for the saver's thread: {:?}", begun.elapsed());
     assert_eq!(copy.songs().len(), 15_000);
+}
+
+#[test]
+fn a_large_file_tells_how_far_it_is_and_stops_when_told() {
+    let mut incoming = Library::default();
+    for number in 0..1_000 {
+        let open_g = ChosenTuning { id: None, pitches: tuning("D2 G2 D3 G3 B3 D4") };
+        incoming.add_song(Song::new(format!("Song {number}"), "guitar", open_g));
+    }
+    let bytes = incoming.export().into_bytes();
+    let mut told = Vec::new();
+    let came = CameIn::read(Ok(bytes.clone()), &Library::default(), &mut |share| {
+        told.push(share);
+        true
+    });
+    assert!(came.unwrap().is_some());
+    assert!(told.len() >= 20 && told.is_sorted(), "{told:?}");
+    assert!(told[0] < 0.01 && told[told.len() - 1] > 0.9, "{told:?}");
+    for stop_at in [0.0, 0.3, 0.5, 0.8] {
+        let mut last: f64 = 0.0;
+        let came = CameIn::read(Ok(bytes.clone()), &Library::default(), &mut |share| {
+            last = share;
+            share < stop_at
+        });
+        assert_eq!(came, Ok(None), "{stop_at}");
+        assert!(last < stop_at + 0.1, "it stops soon: {last}");
+    }
+}
+
+#[test]
+fn a_file_that_is_no_text_is_refused_and_one_that_is_gone_says_why() {
+    let no = &mut |_: f64| true;
+    let binary = [b"%PDF-1.7\n".as_slice(), &[0xff, 0xfe, 0x80]].concat();
+    assert_eq!(CameIn::read(Ok(binary), &Library::default(), no), Err(IncomingFault::NoText));
+    let gone = pegwise::store::read_file(std::path::Path::new("tests/assets/nowhere.json"));
+    let Err(IncomingFault::File(why)) = CameIn::read(gone, &Library::default(), no) else { panic!() };
+    assert!(!why.is_empty());
+    let folder = pegwise::store::read_file(std::path::Path::new("tests"));
+    assert!(
+        matches!(CameIn::read(folder, &Library::default(), no), Err(IncomingFault::File(_))),
+        "a folder is no file"
+    );
+    let song = "\u{feff}A Song\nTuning: D2 G2 D3 G3 B3 D4\n\n| G |".as_bytes().to_vec();
+    assert!(CameIn::read(Ok(song), &Library::default(), no).unwrap().is_some());
+}
+
+/// What was changed here while a file was read counts.
+#[test]
+fn what_comes_in_is_compared_with_what_is_here_then() {
+    let incoming = demo().export().into_bytes();
+    let mut state = State::new(Library::default());
+    let came = CameIn::read(Ok(incoming), &state.library, &mut |_| true).unwrap().unwrap();
+    state.update(Action::Exchange(ExchangeAction::Begin));
+    state.update(Action::Songs(SongsAction::Demo));
+    state.update(Action::Exchange(ExchangeAction::CameIn(Box::new(came))));
+    let items = &state.exchange.items;
+    assert!(!items.is_empty() && items.iter().all(|item| item.likeness == Likeness::Same), "{items:?}");
+    assert_eq!(state.exchange.reading, None);
+}
+
+#[test]
+fn ten_thousand_items_are_shown_page_by_page_those_that_differ_first() {
+    let mut here = Library::default();
+    let mut there = Library::default();
+    for number in 0..10_000 {
+        let open_g = ChosenTuning { id: None, pitches: tuning("D2 G2 D3 G3 B3 D4") };
+        let mut song = Song::new(format!("Song {number}"), "guitar", open_g);
+        there.add_song(song.clone());
+        if number % 100 == 99 {
+            song.notes = "mine".into();
+            here.add_song(song);
+        }
+    }
+    let mut state = State::new(here);
+    let text = there.export();
+    state.update(Action::Exchange(ExchangeAction::Typed(text)));
+    state.update(Action::Exchange(ExchangeAction::Read));
+    assert_eq!(state.exchange.counts(), [9_900, 100, 0]);
+    let mut seen = Vec::new();
+    for page in 0..state.exchange.pages() {
+        state.update(Action::Exchange(ExchangeAction::Page(page)));
+        assert!(state.exchange.shown().len() <= 40);
+        seen.extend(state.exchange.shown());
+    }
+    assert!(seen[..100].iter().all(|&index| state.exchange.items[index].likeness == Likeness::Differs));
+    seen.sort_unstable();
+    assert_eq!(seen, (0..10_000).collect::<Vec<_>>(), "each once");
+    state.update(Action::Exchange(ExchangeAction::Page(usize::MAX)));
+    assert!(!state.exchange.shown().is_empty());
+    state.update(Action::Exchange(ExchangeAction::DecideAll(false)));
+    assert!(state.exchange.items.iter().all(|item| item.decision == Decision::Leave));
+    state.update(Action::Exchange(ExchangeAction::DecideAll(true)));
+    state.update(Action::Exchange(ExchangeAction::TakeIn));
+    assert_eq!(state.library.songs().len(), 10_100, "both of those that differ");
 }

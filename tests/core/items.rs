@@ -114,8 +114,9 @@ fn what_was_set_aside_goes_out_as_a_file_that_comes_in_once_it_is_mended() {
     asked["songs"][4]["tuning"]["pitches"] = json!("?");
     let library = read(asked.to_string().as_bytes()).unwrap();
     let file = library.set_aside()[0].as_file();
-    assert_eq!(read(file.as_bytes()).unwrap().set_aside().len(), 1);
-    let mended = read(file.replace('?', "E2 A2 D3 G3 B3 E4").as_bytes()).unwrap();
+    assert_eq!(read(&file).unwrap().set_aside().len(), 1);
+    let mended = String::from_utf8(file).unwrap().replace('?', "E2 A2 D3 G3 B3 E4");
+    let mended = read(mended.as_bytes()).unwrap();
     assert_eq!(mended.songs()[0].title, "Song 5");
 }
 
@@ -202,4 +203,49 @@ proptest! {
         prop_assert!(is_number || bad.is_null() || kept.contains(&spelled) || kept.contains(&escaped), "{bad} is lost");
         prop_assert_eq!(read(&write(&library)).unwrap(), library, "reading again changes nothing");
     }
+}
+
+/// Item 7 of what was left: bytes that are no letters cost their own item only.
+#[test]
+fn a_title_that_is_not_utf8_sets_its_song_aside_alone_byte_for_byte() {
+    let whole = ten_songs();
+    let raw = whole["songs"][4].to_string().replace("Song 5", "Qu\\u00e9 S?ng");
+    let text = whole.to_string().replace(&whole["songs"][4].to_string(), &raw);
+    let bytes: Vec<u8> = text.bytes().map(|byte| if byte == b'?' { 0xe9 } else { byte }).collect();
+    let raw: Vec<u8> = raw.bytes().map(|byte| if byte == b'?' { 0xe9 } else { byte }).collect();
+    let (library, mended) = read_mending(&bytes).unwrap();
+    assert_eq!(library.songs().len(), 9);
+    assert_eq!(library.set_lists().len(), 1);
+    assert_eq!(mended, Mended { set_aside: 2, ..Mended::default() }, "the song, and its place in the set list");
+    let aside = &library.set_aside()[0];
+    assert_eq!((aside.field.as_str(), aside.at, aside.why.as_str()), ("songs", 4, "not UTF-8"));
+    assert_eq!(aside.name, "Qué S\u{fffd}ng");
+    let holds = |file: &[u8], part: &[u8]| file.windows(part.len()).any(|window| window == part);
+    assert!(holds(&aside.as_file(), &raw), "it goes out as it stood");
+    assert!(std::str::from_utf8(&write(&library)).is_ok(), "what is written is text");
+    let again = read(&write(&read(&write(&library)).unwrap())).unwrap();
+    assert_eq!(again.set_aside(), library.set_aside());
+    assert_eq!(read_mending(&write(&library)).unwrap().1, Mended::default(), "it is told once");
+    // Mended by hand it comes in.
+    let mended: Vec<u8> = aside.as_file().iter().map(|&byte| if byte == 0xe9 { b'o' } else { byte }).collect();
+    assert_eq!(read(&mended).unwrap().songs()[0].title, "Qué Song");
+}
+
+#[test]
+fn one_word_that_is_not_utf8_costs_no_other_setting() {
+    let mut asked = ten_songs();
+    asked["settings"]["is_left_handed"] = json!(true);
+    asked["settings"]["glow"] = json!("s?ft");
+    let bytes: Vec<u8> = asked.to_string().bytes().map(|byte| if byte == b'?' { 0xff } else { byte }).collect();
+    let library = read(&bytes).unwrap();
+    assert!(library.settings.is_left_handed);
+    assert_eq!(library.set_aside().len(), 1);
+    assert!(library.set_aside()[0].as_file().contains(&0xff));
+    assert_eq!(library.songs().len(), 10);
+}
+
+#[test]
+fn a_file_that_begins_with_a_mark_of_its_encoding_is_read() {
+    let bytes = [b"\xef\xbb\xbf".as_slice(), ten_songs().to_string().as_bytes()].concat();
+    assert_eq!(read(&bytes).unwrap().songs().len(), 10);
 }

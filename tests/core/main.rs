@@ -17,6 +17,7 @@ mod changeovers;
 mod command_line;
 mod custom;
 mod devices;
+mod earlier;
 mod exchange;
 mod forms;
 mod fuzz;

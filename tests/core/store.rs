@@ -293,7 +293,7 @@ fn what_somebody_else_wrote_meanwhile_is_set_aside() {
 #[test]
 fn a_file_too_large_is_set_aside_unread() {
     let disk = Memory::new();
-    let large = vec![b' '; 32 * 1024 * 1024 + 1];
+    let large = vec![b' '; Library::MOST_BYTES + 1];
     disk.put(&current(), &large);
     let Found::Damaged { set_aside: Some(aside), fault: ReadFault::TooLarge { .. }, .. } = open(&disk).found else {
         panic!()
@@ -308,7 +308,7 @@ fn a_library_too_large_is_not_saved_and_the_file_stays() {
     file.save(&full()).unwrap();
     let mut library = full();
     let mut long = song("Long");
-    long.notes = "n".repeat(33 * 1024 * 1024);
+    long.notes = "n".repeat(Library::MOST_BYTES);
     library.add_song(long);
     assert!(matches!(file.save(&library), Err(SaveError::TooLarge { .. })));
     assert_eq!(open(&disk).library, full());

@@ -70,6 +70,17 @@ pub(crate) fn open_on(machine: Rc<dyn Machine>, mut state: State, width: f32, he
     app
 }
 
+/// Gives the window so many points a dp, at a size in dp. The testing window takes its size in points for dp, so it is told
+/// both.
+pub(crate) fn set_density(app: &App, density: f32, width: f32, height: f32) {
+    use slint::platform::WindowEvent;
+    let window = app.window().window();
+    let size = LogicalSize::new(width, height);
+    window.dispatch_event(WindowEvent::ScaleFactorChanged { scale_factor: density });
+    window.set_size(size.to_physical(density));
+    window.dispatch_event(WindowEvent::Resized { size });
+}
+
 /// Everything that can be tapped now.
 pub(crate) fn controls(app: &App) -> Vec<ElementHandle> {
     let roles = [

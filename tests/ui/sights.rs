@@ -3,8 +3,8 @@
 use std::rc::Rc;
 
 use pegwise::app::{
-    Action, App, InstrumentAction, Notice, OwnTuningAction, Screen, ShapesAction, State, Tab, TuningsAction,
-    TuningsView, scenes,
+    Action, App, ExchangeAction, FileFor, FilesAction, InstrumentAction, Notice, OwnTuningAction, Screen, ShapesAction,
+    State, Tab, TuningsAction, TuningsView, scenes,
 };
 use pegwise::store::{DiagramSide, Library, SaveError};
 use pegwise::theory::Naming;
@@ -88,6 +88,20 @@ fn special() -> Vec<Sight> {
         let typed = OwnTuningAction::Name("The long way home".to_owned());
         [OwnTuningAction::New, typed, OwnTuningAction::Save].map(Action::OwnTuning)
     };
+    let asked = |what, way: Vec<Action>| {
+        let path = "/home/player/Documents/pegwise-library.json".to_owned();
+        [way, vec![Action::Files(FilesAction::Ask(what, path))]].concat()
+    };
+    let way = |wanted: &str| ways().into_iter().find(|(name, _)| *name == wanted).map(|(_, way)| way).unwrap();
+    let exchange = |action| Action::Exchange(action);
+    let many: String = (0..60)
+        .map(|number| {
+            format!(
+                r#"{{"id":{number},"title":"Song {number}","instrument_id":"guitar","tuning":{{"pitches":"E2 A2"}}}},"#
+            )
+        })
+        .collect();
+    let many = format!(r#"{{"format":"pegwise-library","version":1,"songs":[{}]}}"#, many.trim_end_matches(','));
     let list_of_own = Action::Tunings(TuningsAction::View(TuningsView::Own));
     vec![
         Sight::new("ways open", step.clone()).tapped("Another way"),
@@ -95,6 +109,27 @@ fn special() -> Vec<Sight> {
         Sight::new("string sets open", vec![Action::Open(Screen::Instrument)]).tapped("String set:"),
         Sight { notice: Some(fault), ..Sight::new("message", Vec::new()) },
         Sight::new("own kept", own().into_iter().chain([Action::Tab(Tab::Tunings), list_of_own]).collect()),
+        Sight::new("path to read", asked(FileFor::Import, vec![Action::Open(Screen::Exchange)])),
+        Sight::new("path to write", asked(FileFor::Export, way("outgoing"))),
+        Sight::new("path of a sheet", asked(FileFor::Sheet, way("shape handed out"))),
+        Sight::new("path of a version", asked(FileFor::Version("other-1".to_owned()), way("kept"))),
+        Sight::new(
+            "reading",
+            vec![
+                Action::Open(Screen::Exchange),
+                exchange(ExchangeAction::Begin),
+                exchange(ExchangeAction::Share(0.42)),
+            ],
+        ),
+        Sight::new(
+            "many come in",
+            vec![
+                Action::Open(Screen::Exchange),
+                exchange(ExchangeAction::Typed(many)),
+                exchange(ExchangeAction::Read),
+                exchange(ExchangeAction::Page(1)),
+            ],
+        ),
         Sight::new("ten courses", shapes("ten-string-guitar")),
         Sight::new("neck of ten courses", on("ten-string-guitar", Screen::Neck)),
         Sight::new(

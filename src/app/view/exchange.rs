@@ -5,7 +5,7 @@ use crate::app::song_edit::written;
 use crate::app::{Field, State, cut, export_due, line, ui};
 use crate::instrument::Fret;
 use crate::songs::{ChosenTuning, ReadSong, Song, Understood};
-use crate::store::{Decision, Incoming, Likeness};
+use crate::store::{Decision, ImportItem, Incoming, Likeness};
 use crate::theory::Naming;
 
 use super::custom::Custom;
@@ -51,7 +51,31 @@ pub(in crate::app) fn show_exchange(state: &State, can_write: bool, to: &ui::Exc
     let letters = if is_long { exchange.pasted.chars().count().to_string() } else { String::new() };
     to.set_pasted_letters(letters.into());
     to.set_fault(exchange.fault.as_ref().map(ToString::to_string).unwrap_or_default().into());
-    to.set_items(rows(exchange.items.iter().map(|item| ui::ItemView {
+    to.set_percent(exchange.reading.map_or(-1, percent));
+    to.set_page(count(exchange.page));
+    to.set_pages(count(exchange.pages()));
+    let [new, differs, same] = exchange.counts().map(count);
+    to.set_new(new);
+    to.set_differs(differs);
+    to.set_same(same);
+    to.set_items(rows(exchange.shown().into_iter().map(|index| item_view(state, index, &exchange.items[index]))));
+    to.set_has_items(exchange.incoming.is_some());
+    let done = exchange.done.unwrap_or_default();
+    to.set_done(exchange.done.is_some());
+    to.set_added(count(done.added));
+    to.set_replaced(count(done.replaced));
+    to.set_places_lost(count(done.places_lost));
+}
+
+/// Whole hundredths.
+#[expect(clippy::cast_possible_truncation, reason = "between 0 and 100")]
+fn percent(share: f64) -> i32 {
+    (share * 100.0).clamp(0.0, 100.0) as i32
+}
+
+fn item_view(state: &State, index: usize, item: &ImportItem) -> ui::ItemView {
+    ui::ItemView {
+        index: count(index),
         kind: match item.what {
             Incoming::Settings => ui::ItemKind::Settings,
             Incoming::OwnTuning(_) => ui::ItemKind::OwnTuning,
@@ -70,16 +94,12 @@ pub(in crate::app) fn show_exchange(state: &State, can_write: bool, to: &ui::Exc
             Decision::Replace => ui::ItemDecision::Replace,
         },
         facts: rows(match item.what {
-            Incoming::Song(index) => exchange.read_songs.get(index).map_or_else(Vec::new, |read| facts(state, read)),
+            Incoming::Song(index) => {
+                state.exchange.read_songs.get(index).map_or_else(Vec::new, |read| facts(state, read))
+            }
             _ => Vec::new(),
         }),
-    })));
-    to.set_has_items(exchange.incoming.is_some());
-    let done = exchange.done.unwrap_or_default();
-    to.set_done(exchange.done.is_some());
-    to.set_added(count(done.added));
-    to.set_replaced(count(done.replaced));
-    to.set_places_lost(count(done.places_lost));
+    }
 }
 
 /// Tells what was understood of a song that came as text.

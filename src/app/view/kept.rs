@@ -2,7 +2,7 @@
 
 use std::time::SystemTime;
 
-use crate::app::{State, line, ui};
+use crate::app::{MOST_PARTS, State, line, part_pages, ui};
 use crate::store::{SetAside, Version, VersionKind};
 
 use super::{count, rows};
@@ -12,7 +12,12 @@ pub(in crate::app) fn show_kept(state: &State, can_write: bool, now: Option<Syst
     let versions = state.beside.versions.as_deref().unwrap_or_default();
     to.set_listed(state.beside.versions.is_some() || !can_write);
     to.set_versions(rows(versions.iter().enumerate().map(|(index, version)| version_view(index, version, now))));
-    to.set_parts(rows(state.library.set_aside().iter().map(part_view)));
+    let pages = part_pages(&state.library);
+    let page = state.beside.page.min(pages - 1);
+    let parts = state.library.set_aside().iter().enumerate().skip(page * MOST_PARTS).take(MOST_PARTS);
+    to.set_parts(rows(parts.map(|(index, part)| part_view(index, part))));
+    to.set_page(count(page));
+    to.set_pages(count(pages));
     to.set_can_write(can_write);
     let (file, fault) = match &state.beside.told {
         None => ("", ""),
@@ -49,7 +54,12 @@ fn version_view(index: usize, version: &Version, now: Option<SystemTime>) -> ui:
     }
 }
 
-fn part_view(part: &SetAside) -> ui::PartView {
+fn part_view(index: usize, part: &SetAside) -> ui::PartView {
     let name = if part.name.is_empty() { part.field.as_str() } else { part.name.as_str() };
-    ui::PartView { name: line(name).into(), field: part.field.as_str().into(), why: line(&part.why).into() }
+    ui::PartView {
+        index: count(index),
+        name: line(name).into(),
+        field: part.field.as_str().into(),
+        why: line(&part.why).into(),
+    }
 }

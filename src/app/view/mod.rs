@@ -6,6 +6,7 @@ mod about;
 mod custom;
 mod diagram;
 mod exchange;
+mod files;
 mod guide;
 mod hand_out;
 mod instrument;
@@ -34,6 +35,7 @@ mod way;
 
 pub(super) use about::{show_about, show_licences};
 pub(super) use exchange::show_exchange;
+pub(super) use files::show_files;
 pub(super) use guide::show_guide;
 pub(super) use hand_out::{format_of, show_hand_out};
 pub(super) use instrument::show_instrument;

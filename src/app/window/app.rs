@@ -2,6 +2,7 @@
 
 use std::cell::{Cell, RefCell};
 use std::rc::{Rc, Weak};
+use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, SystemTime};
 
@@ -27,6 +28,7 @@ use crate::songs::SongId;
 use crate::store::{GuitarNow, LibraryFile, OwnTuning, Settings};
 use crate::theory::Naming;
 
+use super::files::Answer;
 use super::kept;
 use super::kinds::{screen_view, tab_view};
 use super::order_line::OrderLine;
@@ -48,8 +50,10 @@ pub struct App {
     shown_tab: RefCell<Option<(i32, TabRoom, Rc<view::ShownTab>)>>,
     /// Sees to it that the library gets to disk; none where nothing may be written.
     keeper: RefCell<Option<Keeper>>,
-    /// What the saver's thread answered, until it is heard.
-    answers: Arc<Mutex<Vec<Action>>>,
+    /// What other threads answered, until it is heard.
+    answers: Answers,
+    /// Whether what a thread reads to be taken in is still wanted.
+    pub(super) reading: RefCell<Option<Arc<AtomicBool>>>,
     ring: Arc<dyn Fn() + Send + Sync>,
     /// There is a folder that files can be written to.
     has_folder: bool,
@@ -63,6 +67,9 @@ pub struct App {
     /// Why what is entered is not on disk: told once, and marked until it is.
     unsaved: RefCell<Option<Notice>>,
 }
+
+/// What other threads answered.
+type Answers = Arc<Mutex<Vec<Answer>>>;
 
 /// When the app is left, the disk is waited for so long. The phone's system gives an app five seconds before it calls it
 /// stuck (Android's documentation, "ANRs").
@@ -169,6 +176,7 @@ impl App {
             machine,
             keeper: RefCell::new(file.map(|file| Keeper::new(file, Arc::clone(&ring)))),
             answers: Arc::default(),
+            reading: RefCell::default(),
             ring,
             has_folder,
             shown_tunings: RefCell::default(),
@@ -234,6 +242,7 @@ impl App {
             Update::Shown | Update::Leave => {}
         }
         self.follow();
+        self.follow_reading();
         self.show();
         update != Update::Leave
     }
@@ -315,13 +324,10 @@ impl App {
             self.follow();
         }
         let answers = std::mem::take(&mut *self.answers.lock().unwrap_or_else(PoisonError::into_inner));
-        let is_answered = !answers.is_empty();
         for answer in answers {
-            if self.state.borrow_mut().update(answer) == Update::Kept {
-                self.keep();
-            }
+            answer(self);
         }
-        let is_marked = self.look_at_saver() || is_answered;
+        let is_marked = self.look_at_saver();
         if is_marked || has_answer || outline(&self.state.borrow()) != before {
             self.show();
             return;
@@ -386,14 +392,22 @@ impl App {
 
     /// Asks the saver's thread for something; its answer is heard like news.
     pub(super) fn ask(&self, errand: impl FnOnce(&mut LibraryFile) -> Action + Send + 'static) {
-        let (answers, ring) = (Arc::clone(&self.answers), Arc::clone(&self.ring));
+        let (answers, ring) = self.post();
         if let Some(keeper) = self.keeper.borrow().as_ref() {
             keeper.ask(move |file| {
                 let answer = errand(file);
+                let answer: Answer = Box::new(move |app| {
+                    app.act(answer);
+                });
                 answers.lock().unwrap_or_else(PoisonError::into_inner).push(answer);
                 ring();
             });
         }
+    }
+
+    /// Returns where another thread leaves its answer, and the bell to ring then.
+    pub(super) fn post(&self) -> (Answers, Arc<dyn Fn() + Send + Sync>) {
+        (Arc::clone(&self.answers), Arc::clone(&self.ring))
     }
 
     /// Returns whether there is a thread for files.
@@ -454,6 +468,7 @@ impl App {
         }
         view::show_retune(&state, &window.global::<ui::RetuneState<'_>>());
         view::show_listening(&state, &window.global::<ui::ListenState<'_>>());
+        view::show_files(&state, self.machine.opens_files(), &window.global::<ui::FilesState<'_>>());
         let is_long =
             matches!(state.screen(), Screen::Retune | Screen::Show | Screen::Playing) || is_tune_screen(state.screen());
         self.machine.keep_awake(is_long && state.library.settings.stays_awake);

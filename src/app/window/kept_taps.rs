@@ -5,9 +5,10 @@ use std::rc::Rc;
 use slint::{ComponentHandle, SharedString};
 
 use crate::app::action::Action;
+use crate::app::files::FileFor;
 use crate::app::kept::{KeptAction, Wanted};
 use crate::app::ui;
-use crate::store::{Version, read, write_out};
+use crate::store::{Version, read};
 
 use super::app::App;
 use super::taps::at;
@@ -24,13 +25,14 @@ impl App {
             app.keep_version();
             app.read_version(name, Wanted::Restore);
         }));
-        to.on_handed_out(self.with_name(|app, name| app.hand_out(name)));
+        to.on_handed_out(self.with_name(|app, name| app.choose(FileFor::Version(name))));
         let app = Rc::downgrade(self);
         to.on_part_handed_out(move |index| {
             if let Some((app, index)) = app.upgrade().zip(at(index)) {
-                app.hand_out_part(index);
+                app.choose(FileFor::Part(index));
             }
         });
+        to.on_page_turned(self.sends(|page| at(page).map(|page| Action::Kept(KeptAction::Page(page)))));
         to.on_part_let_go(self.sends(|index| at(index).map(|index| Action::Kept(KeptAction::LetGo(index)))));
     }
 
@@ -58,24 +60,6 @@ impl App {
                 Ok(library) => Action::Kept(KeptAction::Loaded(wanted, Box::new(library))),
                 Err(fault) => told(Err(fault)),
             }
-        });
-    }
-
-    fn hand_out(&self, name: String) {
-        let Some(folder) = self.out_folder() else { return };
-        self.ask(move |file| {
-            let title = name.trim_end_matches(".json").replace('.', "-");
-            let done = file.read_version(&name).and_then(|bytes| write_out(&folder, &title, "json", &bytes));
-            told(done.map(|path| path.display().to_string()).map_err(|fault| fault.to_string()))
-        });
-    }
-
-    fn hand_out_part(&self, index: usize) {
-        let text = self.with(|state| state.library.set_aside().get(index).map(crate::store::SetAside::as_file));
-        let Some((folder, text)) = self.out_folder().zip(text) else { return };
-        self.ask(move |_| {
-            let done = write_out(&folder, "not-understood", "json", text.as_bytes());
-            told(done.map(|path| path.display().to_string()).map_err(|fault| fault.to_string()))
         });
     }
 }

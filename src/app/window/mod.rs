@@ -4,6 +4,7 @@
 //! beside the window.
 
 mod app;
+mod files;
 mod kept;
 mod kept_taps;
 mod kinds;

@@ -6,11 +6,12 @@ use slint::{ComponentHandle, SharedString};
 
 use crate::instrument::Fret;
 use crate::songs::{LineTold, SetListId, SongId};
-use crate::store::{Decision, write_out_with};
+use crate::store::Decision;
 use crate::theory::Naming;
 
 use crate::app::action::Action;
 use crate::app::exchange::{ExchangeAction, Out};
+use crate::app::files::FileFor;
 use crate::app::playing::PlayingAction;
 use crate::app::set_list::SetListAction;
 use crate::app::song::{SongAction, capos, open_song};
@@ -221,14 +222,11 @@ impl App {
         to.on_put_off(self.does(|| Action::Exchange(ExchangeAction::PutOff)));
         to.on_copied(self.does(|| Action::Exchange(ExchangeAction::Copied)));
         to.on_library_out(self.does(|| Action::Exchange(ExchangeAction::Out(Out::Library))));
-        let app = Rc::downgrade(self);
-        to.on_file_wanted(move || {
-            if let Some(app) = app.upgrade() {
-                app.write_out();
-            }
-        });
+        to.on_file_wanted(self.once(|app| app.choose(FileFor::Export)));
         to.on_typed(self.types(|text| Action::Exchange(ExchangeAction::Typed(text))));
-        to.on_read(self.does(|| Action::Exchange(ExchangeAction::Read)));
+        to.on_read(self.once(Self::read_pasted));
+        to.on_page_turned(self.sends(|page| at(page).map(|page| Action::Exchange(ExchangeAction::Page(page)))));
+        to.on_all_decided(self.sends(|takes_in| Some(Action::Exchange(ExchangeAction::DecideAll(takes_in)))));
         let app = Rc::downgrade(self);
         to.on_decided(move |index, decision| {
             let decision = match decision {
@@ -242,29 +240,6 @@ impl App {
         });
         to.on_taken_in(self.does(|| Action::Exchange(ExchangeAction::TakeIn)));
         to.on_forgotten(self.does(|| Action::Exchange(ExchangeAction::Forget)));
-    }
-
-    /// Writes what goes out into a file of its own, and tells where.
-    fn write_out(&self) {
-        let out = self.with(|state| state.exchange.out.clone());
-        let Some(out) = out else { return };
-        let library = out.is_whole.then(|| self.with(|state| state.library.clone()));
-        // A whole library goes straight into a file, beside the window.
-        if let Some((library, folder)) = library.clone().zip(self.out_folder())
-            && self.has_saver()
-            && !self.machine().shares()
-        {
-            self.ask(move |_| {
-                let written = write_out_with(&folder, &out.name, out.ending, |to| library.export_to(to));
-                let written = written.map(|path| path.display().to_string()).map_err(|fault| fault.to_string());
-                Action::Exchange(ExchangeAction::Written(written))
-            });
-            return;
-        }
-        let text = library.map_or(out.text, |library| library.export());
-        let media_type = if out.ending == "json" { "application/json" } else { "text/plain" };
-        let written = self.send_out(&format!("{}.{}", out.name, out.ending), media_type, text.as_bytes());
-        self.act(Action::Exchange(ExchangeAction::Written(written)));
     }
 }
 

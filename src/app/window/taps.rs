@@ -38,6 +38,7 @@ impl App {
         self.attach_listening();
         self.attach_songs();
         self.attach_kept();
+        self.attach_files();
     }
 
     fn attach_listening(self: &Rc<Self>) {
