@@ -539,3 +539,31 @@ fn ten_thousand_items_are_shown_page_by_page_those_that_differ_first() {
     state.update(Action::Exchange(ExchangeAction::TakeIn));
     assert_eq!(state.library.songs().len(), 10_100, "both of those that differ");
 }
+
+/// By hand, with folders of a disk of 64 kB and of another user: `PEGWISE_CLOSED=/small:/closed` before the test's name.
+#[test]
+fn where_nothing_can_be_written_it_says_so_and_no_half_file_stays() {
+    let folder = std::env::temp_dir().join(format!("pegwise-closed-{}", std::process::id()));
+    std::fs::create_dir_all(folder.join("all.json")).unwrap();
+    std::fs::write(folder.join("file"), "no folder").unwrap();
+    let mut library = Library::default();
+    for number in 0..1_000 {
+        let open_g = ChosenTuning { id: None, pitches: tuning("D2 G2 D3 G3 B3 D4") };
+        library.add_song(Song::new(format!("Song {number}"), "guitar", open_g));
+    }
+    let given = std::env::var_os("PEGWISE_CLOSED").unwrap_or_default();
+    let given: Vec<_> = std::env::split_paths(&given).filter(|path| !path.as_os_str().is_empty()).collect();
+    for closed in given.iter().chain([&folder.join("file")]) {
+        let names = || std::fs::read_dir(closed).map(|entries| entries.count()).unwrap_or(0);
+        let before = names();
+        let free = pegwise::store::write_out_with(closed, "all", "json", |to| library.export_to(to));
+        let whole = pegwise::store::write_whole(&closed.join("all.json"), |to| library.export_to(to));
+        for fault in [free.map(|_| ()).unwrap_err(), whole.unwrap_err()] {
+            eprintln!("{}: {fault}", closed.display());
+            assert!(!fault.to_string().is_empty() && !fault.to_string().contains('\n'));
+        }
+        assert_eq!(names(), before, "{}", closed.display());
+    }
+    assert!(pegwise::store::write_whole(&folder.join("all.json"), |to| library.export_to(to)).is_err());
+    std::fs::remove_dir_all(&folder).unwrap();
+}

@@ -355,3 +355,58 @@ mod ended {
         }
     }
 }
+
+/// A tap costs the window's thread the same with ten thousand songs as with none: comparing and copying them is counting them.
+#[test]
+fn taps_and_letters_do_not_wait_for_ten_thousand_songs() {
+    use pegwise::app::{Action, EarsAction, SettingsAction, SongAction, SongEditAction, SongsAction, State};
+    let mut state = State::new(library("The second verse softer. | G | C G | D |\n", 10_000));
+    let id = state.library.songs()[5_000].id;
+    state.update(Action::Songs(SongsAction::Open(id)));
+    state.update(Action::Song(SongAction::Edit));
+    let mut median = |what: &str, action: &mut dyn FnMut(usize) -> Action| {
+        let mut took: Vec<Duration> = (0..51)
+            .map(|number| {
+                let action = action(number);
+                let begun = Instant::now();
+                state.update(action);
+                let _handed = Arc::new(state.library.clone());
+                begun.elapsed()
+            })
+            .collect();
+        took.sort_unstable();
+        eprintln!("{what} among 10,000 songs: {:?} in the middle, {:?} at most", took[25], took[50]);
+        took[25]
+    };
+    let letter = median("a letter", &mut |number| Action::SongEdit(SongEditAction::Notes("a".repeat(number))));
+    let setting = median("a setting", &mut |_| Action::Settings(SettingsAction::LeftHanded));
+    let nothing = median("nothing kept", &mut |_| Action::Ears(EarsAction::Hush));
+    // What each of them cost before: a copy of every song, and a comparison.
+    let songs = state.library.songs();
+    let begun = Instant::now();
+    let copies: Vec<Song> = songs.iter().map(|song| Song::clone(song)).collect();
+    let copied = begun.elapsed();
+    assert!(copies.iter().zip(songs).all(|(copy, song)| *copy == **song));
+    eprintln!("a copy of all songs {copied:?}, and a comparison {:?}", begun.elapsed() - copied);
+    for took in [letter, setting, nothing] {
+        assert!(took < Duration::from_millis(16), "{took:?}: more than a frame");
+    }
+}
+
+#[test]
+fn a_thousand_songs_are_saved_in_time() {
+    let folder = std::env::temp_dir().join(format!("pegwise-thousand-{}", std::process::id()));
+    let mut file = LibraryFile::open(Box::new(pegwise::store::Disk), &folder).unwrap().file;
+    let mut took: Vec<Duration> = (0..15)
+        .map(|number| {
+            let library = library(&format!("{number}: the second verse softer. | G | C G | D |\n"), 1_000);
+            let begun = Instant::now();
+            file.save(&library).unwrap();
+            begun.elapsed()
+        })
+        .collect();
+    took.sort_unstable();
+    eprintln!("1,000 songs saved in {:?} in the middle, {:?} at most", took[7], took[14]);
+    std::fs::remove_dir_all(&folder).unwrap();
+    assert!(took[7] < Duration::from_millis(500), "{:?}", took[7]);
+}

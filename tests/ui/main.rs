@@ -10,6 +10,7 @@ mod fingers;
 mod first;
 mod idle;
 mod journeys;
+mod kept;
 mod layout;
 mod listening;
 mod long_lists;
