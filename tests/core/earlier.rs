@@ -22,7 +22,7 @@ fn what_0_1_0_wrote_is_read_whole_and_goes_on_where_it_was() {
     assert!(library.settings.is_left_handed && library.settings.has_seen_guide);
     assert_eq!(library.settings.language.as_deref(), Some("de"));
     let state = State::new(library);
-    assert_eq!(Some(state.guitar.capo()), pegwise::instrument::Fret::new(2));
+    assert_eq!(state.guitar.capo(), pegwise::instrument::Fret::new(2));
     assert_eq!(state.guitar.target(), Some(&state.standard()), "the retuning under way goes on");
     assert!(pegwise::app::under_way(&state).is_some(), "and so does the set list");
     // Of what it wrote nothing is lost but what stands elsewhere now: strings and bridge are the instrument's.
