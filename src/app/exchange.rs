@@ -4,7 +4,9 @@ use std::io;
 
 use crate::instrument::CatalogTuning;
 use crate::songs::{ReadAs, ReadSong, SetListId, SongId};
-use crate::store::{Decision, ImportItem, Imported, Incoming, IncomingFault, Library, Likeness, file_name, read_watched};
+use crate::store::{
+    Decision, ImportItem, Imported, Incoming, IncomingFault, Library, Likeness, file_name, read_watched,
+};
 
 use super::action::Update;
 use super::notice::Notice;

@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use divan::{Bencher, black_box};
 use pegwise::app::{
-    Action, EarsAction, OrderQuestion, Room, SettingsAction, SongAction, SongEditAction, SongsAction, State, fit, page_rows,
+    Action, EarsAction, OrderQuestion, Room, SettingsAction, SongAction, SongEditAction, SongsAction, State, fit,
+    page_rows,
 };
 use pegwise::instrument::{Catalog, Fret};
 use pegwise::shapes::Shape;
