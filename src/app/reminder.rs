@@ -34,7 +34,7 @@ fn own_things(library: &Library) -> usize {
     let is_invented = |song: &Song| {
         // Its own tuning has got another number when it came in.
         let is_it = |known: &Song| bare(known, &song.tuning) == bare(song, &song.tuning);
-        known.contains(song.title.as_str()) && invented.songs().iter().any(is_it)
+        known.contains(song.title.as_str()) && invented.songs().iter().any(|known| is_it(known))
     };
     let songs = library.songs().iter().filter(|song| !is_invented(song)).count();
     let of_set_lists = |title: &str| invented.set_lists().iter().any(|list| list.title == title);
