@@ -94,6 +94,7 @@ try {
 
     await act("a tuning is chosen", async () => {
         await hand.tap(/^G6, D G D G B E/);
+        await hand.tap("Skip to the step");
         await hand.hears("Loosen 6");
         await hand.hears(/^E down to D, 2 semitones/);
     });
