@@ -87,6 +87,8 @@ const fn slot_of(finger: Finger) -> usize {
 pub(super) struct Reach {
     /// From the real nut to each fret counted from the capo.
     mm: Vec<f64>,
+    /// From each of the places told apart to each other.
+    ways: [[f64; 16]; 16],
     /// How far apart two fingers can stand.
     pair: [[f64; 5]; 5],
     span: f64,
@@ -97,10 +99,13 @@ pub(super) struct Reach {
 
 impl Reach {
     pub(super) fn new(board: &Fretboard<'_>, hand: &Hand) -> Self {
-        let mm = (0..=board.last_fret().get()).map(|fret| board.distance_mm(Fret::new(fret))).collect();
+        let mm: Vec<f64> = (0..=board.last_fret().get()).map(|fret| board.distance_mm(Fret::new(fret))).collect();
+        let at = |fret: usize| mm.get(fret).copied().unwrap_or(f64::INFINITY);
+        let ways = std::array::from_fn(|one| std::array::from_fn(|other| (at(one) - at(other)).abs()));
         let pair = FINGERS.map(|one| FINGERS.map(|other| hand.reach_mm(one, other)));
         Self {
             mm,
+            ways,
             pair,
             span: hand.span_mm,
             fingers: usize::from(hand.fingers.clamp(1, 4)),
@@ -111,6 +116,9 @@ impl Reach {
 
     /// Millimetres between two frets.
     pub(super) fn between(&self, one: u8, other: u8) -> f64 {
+        if let Some(way) = self.ways.get(usize::from(one)).and_then(|ways| ways.get(usize::from(other))) {
+            return *way;
+        }
         let at = |fret: u8| self.mm.get(usize::from(fret)).copied().unwrap_or(f64::INFINITY);
         (at(one) - at(other)).abs()
     }

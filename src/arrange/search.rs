@@ -50,10 +50,15 @@ impl Steps<'_> {
         after.grip.iter().any(|stop| stop.is_down()) || before.place == after.place
     }
 
+    /// Returns what the way of the hand costs: a part of [`Steps::cost`].
+    fn way(&self, before: &State, after: &State) -> f64 {
+        self.reach.between(before.place, after.place) * self.costs.move_per_mm
+    }
+
     /// Returns what a step costs: the way of the hand and fingers, what happens to the bass, and the second state itself.
     pub(super) fn cost(&self, before: &State, after: &State, link: Link) -> f64 {
         let costs = self.costs;
-        let mut cost = after.own + self.reach.between(before.place, after.place) * costs.move_per_mm;
+        let mut cost = after.own + self.way(before, after);
         for (was, is) in before.grip.iter().zip(&after.grip) {
             cost += match (was.is_down(), is.is_down()) {
                 (false, false) => 0.0,
@@ -219,6 +224,15 @@ impl Search<'_> {
                 };
                 if at_least >= best {
                     break;
+                }
+                // Most of what is left is too far away along the neck, which is known before the fingers are looked at.
+                let way = self.steps.way(&ones[one], after);
+                let with_way = match together {
+                    Together::Sum { .. } => so_far + (after.own + way),
+                    Together::Greatest => so_far.max(after.own + way),
+                };
+                if with_way >= best || !within(after.own + way, together) {
+                    continue;
                 }
                 if !Steps::can_follow(&ones[one], after, link) {
                     continue;
