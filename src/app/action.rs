@@ -8,6 +8,7 @@ use super::hand_out::HandOutAction;
 use super::instrument::InstrumentAction;
 use super::kept::KeptAction;
 use super::key_plan::KeyPlanAction;
+use super::look::LookAction;
 use super::neck::NeckAction;
 use super::own_tuning::OwnTuningAction;
 use super::pick::PickAction;
@@ -22,6 +23,7 @@ use super::song_edit::SongEditAction;
 use super::song_tuning::SongTuningAction;
 use super::songs::SongsAction;
 use super::stage::StageAction;
+use super::string_entry::StringEntryAction;
 use super::tune::TuneAction;
 use super::tunings::TuningsAction;
 
@@ -67,6 +69,10 @@ pub enum Action {
     OwnTuning(OwnTuningAction),
     /// On the Instrument screen.
     Instrument(InstrumentAction),
+    /// Where a string is described.
+    StringEntry(StringEntryAction),
+    /// With a tuning that is looked at.
+    Look(LookAction),
     /// On the Settings screen.
     Settings(SettingsAction),
     /// Sound: the microphone, the loudspeaker, and what they tell.

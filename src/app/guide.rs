@@ -1,6 +1,6 @@
 //! The first run: one tuning, its steps and one chord, on the screens themselves. Who does something else is left alone.
 
-use crate::instrument::{Level, Tuning};
+use crate::instrument::{Level, Tuning, restrung_between};
 use crate::retune::nearest;
 use crate::store::Library;
 
@@ -34,6 +34,14 @@ impl Lesson {
     pub fn find(state: &State) -> Option<Self> {
         let now = state.guitar.progress().on_guitar().courses();
         let candidates = state.catalog().tunings_for(state.instrument());
+        // A first lesson asks for no other strings, where there is one that does not.
+        let (instrument, on) = (state.instrument(), state.guitar.tuning());
+        let (mut plain, restrung): (Vec<_>, Vec<_>) =
+            candidates.into_iter().partition(|tuning| restrung_between(instrument, &on, tuning.tuning()).is_empty());
+        if plain.iter().all(|tuning| *tuning.tuning() == on) {
+            plain.extend(restrung);
+        }
+        let candidates = plain;
         let near = nearest(state.strung(), now, candidates, state.library.settings.reference());
         let moving = |strings: usize| {
             let fits = near.iter().filter(move |(_, effort)| effort.courses == strings && effort.worst < Level::Tight);
@@ -140,7 +148,7 @@ impl Guide {
                 }
                 Stage::Check => Some(Hint::Check),
                 Stage::Done => Some(Hint::ToChords),
-                Stage::Idle | Stage::Risk | Stage::Capo => None,
+                Stage::Idle | Stage::Strings | Stage::Risk | Stage::Capo => None,
             },
             (Way::Chords, Screen::Shapes) => Some(Hint::Chord),
             (Way::Finished, Screen::Shapes) => Some(Hint::Done),

@@ -256,7 +256,7 @@ fn sheet_of(state: &State, what: HandedOut) -> Option<Sheet> {
 
 /// The tuning whose neck is shown, as it is spelled, with its name.
 fn on_guitar(state: &State) -> (Vec<SpelledPitch>, Option<String>) {
-    let tuning = state.guitar.tuning();
+    let tuning = state.neck_tuning();
     (spelled(state.instrument(), &tuning), name(state, &tuning))
 }
 

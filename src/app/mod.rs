@@ -18,7 +18,9 @@ mod instrument;
 mod keeping;
 mod kept;
 mod key_plan;
+mod look;
 mod neck;
+mod next;
 mod notice;
 mod ordering;
 mod own_tuning;
@@ -42,6 +44,7 @@ mod songs;
 mod stage;
 mod stage_page;
 mod state;
+mod string_entry;
 mod tune;
 mod tune_sound;
 mod tunings;
@@ -63,12 +66,13 @@ pub use ears::{
 pub use exchange::{CameIn, Exchange, ExchangeAction, Out, Outgoing};
 pub use files::{FileFor, FilesAction, TypedPath};
 pub use guide::{Guide, GuideAction, Hint, Lesson};
-pub use guitar::{Guitar, Stage};
+pub use guitar::{Guitar, Stage, StringsTold};
 pub use hand_out::{HandOut, HandOutAction, HandedOut, SheetFormat};
-pub use instrument::InstrumentAction;
+pub use instrument::{InstrumentAction, InstrumentFields};
 pub use keeping::{Keeper, LONGEST_TYPED};
 pub use kept::{Kept, KeptAction, MOST_PARTS, Wanted, part_pages};
 pub use key_plan::{KeyPlan, KeyPlanAction};
+pub use look::{LookAction, LookedAt};
 pub use neck::{NeckAction, NeckLook, NeckShows};
 pub use notice::Notice;
 pub use ordering::{OrderAnswer, OrderQuestion, OrderTold, Ordering};
@@ -97,6 +101,7 @@ pub use songs::{
 pub use stage::{StageAction, UnderWay, next_song, under_way};
 pub use stage_page::{Over, Page, PageRow, Room, RowKind, fit, rows as page_rows};
 pub use state::State;
+pub use string_entry::{MATERIALS, StringEntry, StringEntryAction};
 pub use tune::{
     Asking, Decision, DrawnPiece, EnterAction, Entered, FingerMove, Fitting, HearTune, LENGTHS, Letters, Looked,
     METRES, Moment, NeckNote, OpenTune, Piece, ShapeChoice, StepView, System, TabLook, TabPage, TabRoom, TabWords,

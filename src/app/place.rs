@@ -2,7 +2,7 @@
 //! the app is opened again.
 //!
 //! What is on the guitar and a half-done retuning are in the library; here is only which screen was shown, and which
-//! shape of which chord. Screens that show something half entered are left out, and those above them.
+//! shape of which chord, in which tuning where one is only looked at. Screens that show something half entered are left out, and those above them.
 
 use crate::shapes::Shape;
 use crate::theory::{Chord, Key};
@@ -38,7 +38,8 @@ fn screen_of(name: &str) -> Option<Screen> {
 }
 
 impl State {
-    /// Returns where the player is: a line each for the screens from the tab up, the key, the chord and its shape.
+    /// Returns where the player is: a line each for the screens from the tab up, the key, the chord, its shape, and the
+    /// tuning that is looked at, if one is; then key, chord and shape are those of the look.
     #[must_use]
     pub fn place(&self) -> String {
         let screens = std::iter::once(self.tab().screen()).chain(self.above().iter().copied());
@@ -46,13 +47,17 @@ impl State {
         let board = self.board();
         let shape = self.shapes.shape().map(|found| found.shape().written(&board)).unwrap_or_default();
         let (key, chord) = (self.shapes.key, self.shapes.chord);
-        format!("{}\n{key}\n{}\n{shape}", screens.join(" "), chord.ascii())
+        format!("{}\n{key}\n{}\n{shape}\n{}", screens.join(" "), chord.ascii(), self.written_look())
     }
 
     /// Goes back to where the player was. What cannot be read, or no longer fits, is left as it is.
     pub fn return_to(&mut self, place: &str) {
         let mut lines = place.lines();
         let screens = lines.next().unwrap_or_default();
+        self.look_back();
+        if let Some(look) = place.lines().nth(4) {
+            self.look_as_written(look);
+        }
         if let Some(key) = lines.next().and_then(|key| Key::read(key).ok()).filter(|key| *key != self.shapes.key) {
             self.set_key(key);
         }

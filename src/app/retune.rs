@@ -2,12 +2,14 @@
 
 use crate::instrument::CourseIndex;
 use crate::retune::Remedy;
-use crate::store::Wanted;
+use crate::store::{Library, Wanted};
 
 use super::action::Update;
+use super::guitar::{Guitar, StringsTold};
+use super::next::Next;
 use super::notice::Notice;
 use super::screen::Tab;
-use super::state::State;
+use super::state::{State, name_of};
 
 /// What the Retune screen asks for.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,6 +36,12 @@ pub enum RetuneAction {
     CapoStaysOff,
     /// No tuning is wanted any more: what is on the guitar is what it is.
     GiveUp,
+    /// Where it is asked which strings are on: these.
+    StringsAre(StringsTold),
+    /// Say which string is on: of this course, by its player number, the string in this place, from 0.
+    SayString(u8, usize),
+    /// The set that the tuning is played on is put on.
+    SetIsOn,
     /// Go on although a string would not stand it.
     TakeRisk,
     /// Do this instead: an index into the plan's remedies.
@@ -47,6 +55,7 @@ pub enum RetuneAction {
 /// Turns to a tuning and opens its first step.
 pub(super) fn start(state: &mut State, tuning: crate::instrument::Tuning, wanted: Wanted) -> Update {
     let id = wanted.id.clone();
+    state.look_back();
     if !state.guitar.turn_to(tuning, wanted) {
         return Update::Shown;
     }
@@ -56,62 +65,77 @@ pub(super) fn start(state: &mut State, tuning: crate::instrument::Tuning, wanted
     state.open_tab(Tab::Retune)
 }
 
-pub(super) fn update(state: &mut State, action: RetuneAction) -> Update {
+/// The same for any tuning the player names; where a string would leave the pitches there are, that is told. A string that
+/// would break is spoken of on the way itself, where another can be named.
+pub(super) fn go_to(state: &mut State, tuning: crate::instrument::Tuning, wanted: Wanted) -> Update {
+    match state.refusal(&state.guitar, &tuning) {
+        Some(refusal @ Notice::PitchOutOfRange(_)) => {
+            state.tell(refusal);
+            Update::Shown
+        }
+        _ => start(state, tuning, wanted),
+    }
+}
+
+pub(super) fn update(guitar: &mut Guitar, library: &Library, action: RetuneAction) -> Next {
     match action {
         RetuneAction::Confirm => {
-            state.guitar.confirm();
+            guitar.confirm();
         }
-        RetuneAction::Undo => state.guitar.take_back_step(),
-        RetuneAction::StartOver => state.guitar.start_over(),
+        RetuneAction::Undo => guitar.take_back_step(),
+        RetuneAction::StartOver => guitar.start_over(),
         RetuneAction::Doubt(number) => {
-            let course = CourseIndex::from_player_number(number, state.instrument().courses().len());
-            let id = id_of_present(state);
+            let course = CourseIndex::from_player_number(number, guitar.instrument().courses().len());
+            let id = id_of_present(guitar, library);
             if let Some(course) = course {
-                state.guitar.doubt(course, id);
+                guitar.doubt(course, id);
             }
         }
         RetuneAction::DoubtAll => {
-            let id = id_of_present(state);
-            state.guitar.doubt_all(id);
+            let id = id_of_present(guitar, library);
+            guitar.doubt_all(id);
         }
-        RetuneAction::GiveUp => state.guitar.give_up(),
-        RetuneAction::Way(index) => state.guitar.hear_by(index),
-        RetuneAction::Check(index) => state.guitar.check(index),
-        RetuneAction::CheckDone => state.guitar.finish_check(),
+        RetuneAction::GiveUp => guitar.give_up(),
+        RetuneAction::Way(index) => guitar.hear_by(index),
+        RetuneAction::Check(index) => guitar.check(index),
+        RetuneAction::CheckDone => guitar.finish_check(),
         RetuneAction::CapoIsBack => {
-            let asked = state.guitar.capo_after().map_or(0, crate::instrument::Fret::get);
-            if !state.guitar.end_capo(true) {
-                let highest = state.instrument().last_fret().get().saturating_sub(1);
-                state.tell(Notice::CapoBeyondFrets { asked, highest });
+            let asked = guitar.capo_after().map_or(0, crate::instrument::Fret::get);
+            if !guitar.end_capo(true) {
+                let highest = guitar.instrument().last_fret().get().saturating_sub(1);
+                return Next::Tell(Notice::CapoBeyondFrets { asked, highest });
             }
         }
         RetuneAction::CapoStaysOff => {
-            state.guitar.end_capo(false);
+            guitar.end_capo(false);
         }
-        RetuneAction::TakeRisk => state.guitar.take_risk(),
-        RetuneAction::TakeRemedy(index) => return take_remedy(state, index),
-        RetuneAction::ToTunings => return state.open_tab(Tab::Tunings),
-        RetuneAction::ToShapes => return state.open_tab(Tab::Shapes),
+        RetuneAction::StringsAre(told) => guitar.answer_strings(told, library.settings.reference()),
+        RetuneAction::SayString(number, string) => return Next::Describe(number, string),
+        RetuneAction::SetIsOn => guitar.put_set(),
+        RetuneAction::TakeRisk => guitar.take_risk(),
+        RetuneAction::TakeRemedy(index) => return take_remedy(guitar, library, index),
+        RetuneAction::ToTunings => return Next::Tab(Tab::Tunings),
+        RetuneAction::ToShapes => return Next::Shapes,
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// The id of the tuning that the strings should be in when none is wanted.
-fn id_of_present(state: &State) -> Option<String> {
-    state.tuning_name(state.guitar.progress().target()).map(|(_, id)| id)
+pub(super) fn id_of_present(guitar: &Guitar, library: &Library) -> Option<String> {
+    name_of(library, guitar.instrument(), guitar.progress().target()).map(|(_, id)| id)
 }
 
-fn take_remedy(state: &mut State, index: usize) -> Update {
-    let remedy = state.guitar.plan().and_then(|plan| plan.safety().remedies().get(index).cloned());
+fn take_remedy(guitar: &mut Guitar, library: &Library, index: usize) -> Next {
+    let remedy = guitar.plan().and_then(|plan| plan.safety().remedies().get(index).cloned());
     match remedy {
         Some(Remedy::LowerWithCapo { tuning, capo }) => {
-            let id = state.tuning_name(&tuning).map(|(_, id)| id);
-            start(state, tuning, Wanted { id, capo: Some(capo), ..Wanted::default() })
+            let id = name_of(library, guitar.instrument(), &tuning).map(|(_, id)| id);
+            Next::Retune(tuning, Wanted { id, capo: Some(capo), ..Wanted::default() })
         }
         Some(Remedy::LighterString { course, string, gauge }) => {
-            state.guitar.put_lighter(course, string, gauge);
-            Update::Shown
+            guitar.put_lighter(course, string, gauge);
+            Next::Shown
         }
-        None => Update::Shown,
+        None => Next::Shown,
     }
 }

@@ -46,6 +46,7 @@ pub enum Screen {
     Neck,
     OwnTuning,
     Instrument,
+    OneString,
     Settings,
     About,
 }
@@ -157,6 +158,7 @@ pub(super) fn settle(state: &mut State) {
             TuningFor::Comparison => is_song(state.song.id),
         },
         Screen::Playing => is_song(state.playing.song),
+        Screen::OneString => state.string_entry.is_some(),
         screen if is_tune_screen(*screen) => is_song(state.tune.song),
         Screen::SetList => super::set_list::open_list(state).is_some(),
         _ => true,

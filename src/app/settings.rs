@@ -3,8 +3,7 @@
 use crate::store::{DiagramSide, Settings, Temperament, Theme};
 use crate::theory::{Naming, ReferencePitch, SpellingChoice};
 
-use super::action::Update;
-use super::state::State;
+use super::next::Next;
 
 /// What the Settings screen asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,13 +33,12 @@ pub enum SettingsAction {
 }
 
 /// Applies a choice.
-pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
-    let settings: &mut Settings = &mut state.library.settings;
+pub(super) fn update(settings: &mut Settings, action: SettingsAction) -> Next {
     match action {
         SettingsAction::Theme(theme) => settings.theme = theme,
         SettingsAction::Naming(naming) => {
             settings.naming = Some(naming);
-            super::own_tuning::rewrite(state);
+            return Next::NotesRenamed;
         }
         SettingsAction::Spelling(spelling) => settings.spelling = spelling,
         SettingsAction::LeftHanded => settings.is_left_handed = !settings.is_left_handed,
@@ -66,8 +64,8 @@ pub(super) fn update(state: &mut State, action: SettingsAction) -> Update {
         }
         SettingsAction::Language(language) => {
             settings.language = language;
-            super::own_tuning::rewrite(state);
+            return Next::NotesRenamed;
         }
     }
-    Update::Shown
+    Next::Shown
 }

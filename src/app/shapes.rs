@@ -120,11 +120,13 @@ pub(super) struct Neck {
     instrument: &'static Instrument,
     open: Vec<Pitch>,
     capo: Fret,
+    scale_mm: f64,
 }
 
 impl Neck {
     pub(super) fn of(board: &Fretboard<'static>) -> Self {
-        Self { instrument: board.instrument(), open: board.open_pitches().to_vec(), capo: board.capo() }
+        let (instrument, open) = (board.instrument(), board.open_pitches().to_vec());
+        Self { instrument, open, capo: board.capo(), scale_mm: board.scale_mm() }
     }
 }
 

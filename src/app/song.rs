@@ -262,6 +262,7 @@ fn on_chord(state: &mut State, song: Song, action: &SongAction) -> Update {
         SongAction::ToShapes => {
             if let Some(shown) = shown.filter(|_| is_in_tuning(state, &song)) {
                 let (sounding, shape) = (song.to_hold(chord).sounding, shown.shape().clone());
+                state.look_back();
                 if state.guitar.capo() != song.capo {
                     state.set_capo(song.capo);
                 }

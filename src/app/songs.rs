@@ -105,7 +105,7 @@ pub fn sorted_songs(state: &State) -> Vec<&Song> {
 pub fn list_choices(state: &State) -> Vec<&Song> {
     let mut found = state.library.find_songs(&state.songs.choosing_search);
     if state.songs.choosing == ChoosingFor::Shape {
-        found.retain(|song| is_in_tuning(state, song));
+        found.retain(|song| fits_neck(state, song));
     }
     found
 }
@@ -114,6 +114,12 @@ pub fn list_choices(state: &State) -> Vec<&Song> {
 #[must_use]
 pub(super) fn is_in_tuning(state: &State, song: &Song) -> bool {
     song.instrument_id == state.instrument().id() && song.tuning.pitches == state.guitar.tuning()
+}
+
+/// Tells whether the song is for the instrument and the tuning whose neck is shown.
+#[must_use]
+pub(super) fn fits_neck(state: &State, song: &Song) -> bool {
+    song.instrument_id == state.instrument().id() && song.tuning.pitches == state.neck_tuning()
 }
 
 /// Returns what it takes from what is on the guitar now to `stand`.
@@ -212,7 +218,7 @@ pub(super) fn update(state: &mut State, action: SongsAction) -> Update {
         SongsAction::Delete(id) => return super::song_edit::delete_song(state, id),
         SongsAction::UseShape => {
             let last = state.song.id.and_then(|id| state.library.find_song(id));
-            return match last.filter(|song| is_in_tuning(state, song)).map(|song| song.id) {
+            return match last.filter(|song| fits_neck(state, song)).map(|song| song.id) {
                 Some(id) => use_shape(state, id),
                 None => ask_for_song(state),
             };
@@ -244,7 +250,7 @@ fn use_shape(state: &mut State, id: SongId) -> Update {
     let Some(shown) = state.shapes.shape().cloned() else { return Update::Shown };
     let Some(mut song) = state.library.find_song(id).cloned() else { return Update::Shown };
     let before = song.clone();
-    let chord = as_played(&song, shown.chord(), state.guitar.capo());
+    let chord = as_played(&song, shown.chord(), state.board().capo());
     song.choose_shape(chord, Some(shown.shape()));
     let title = song.title.clone();
     state.library.replace_song(song);

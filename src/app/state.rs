@@ -2,14 +2,12 @@
 
 use std::borrow::Cow;
 
-use crate::instrument::{
-    Bridge, Catalog, CatalogTuning, Fret, Fretboard, Instrument, Language, Stringing, Strung, Tuning,
-};
+use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Instrument, Language, Stringing, Strung, Tuning};
 use crate::retune::{TuningFault, find_faults};
-use crate::shapes::{Shape, is_reentrant, name_pitches, name_shape};
+use crate::shapes::{Shape, name_shape};
 use crate::songs::{Song, SongId};
 use crate::store::{GuitarNow, Library};
-use crate::theory::{Chord, Key, Naming, Note, Semitones, SpellingChoice};
+use crate::theory::{Chord, Key, Naming, SpellingChoice};
 
 use super::action::{Action, Update};
 use super::ears::Ears;
@@ -18,8 +16,10 @@ use super::files::TypedPath;
 use super::guide::Guide;
 use super::guitar::{Aims, Guitar, Stage};
 use super::hand_out::HandOut;
+use super::instrument::InstrumentFields;
 use super::kept::Kept;
 use super::key_plan::KeyPlan;
+use super::look::LookedAt;
 use super::neck::NeckLook;
 use super::notice::Notice;
 use super::own_tuning::Editing;
@@ -27,11 +27,12 @@ use super::pick::Picking;
 use super::playing::Playing;
 use super::screen::{Screen, Tab};
 use super::set_list::OpenSetList;
-use super::shapes::{Looking, first_key, key_of_open_chord};
+use super::shapes::{Looking, first_key};
 use super::song::OpenSong;
 use super::song_edit::SongEditing;
 use super::song_tuning::TuningChoice;
 use super::songs::SongsList;
+use super::string_entry::StringEntry;
 use super::tune::OpenTune;
 use super::tunings::TuningsList;
 use super::undo::Undo;
@@ -55,8 +56,10 @@ pub struct State {
     pub neck: NeckLook,
     /// The tuning being entered.
     pub editing: Option<Editing>,
-    /// What was typed to find an instrument.
-    pub instrument_search: String,
+    /// What stands in the fields of the Instrument screen.
+    pub instrument_fields: InstrumentFields,
+    /// The string being described.
+    pub string_entry: Option<StringEntry>,
     /// What the phone sounds and hears.
     pub ears: Ears,
     /// What the Songs tab shows.
@@ -95,6 +98,8 @@ pub struct State {
     pub system_wants_less_motion: bool,
     /// What is told after it.
     pub(super) waiting: Vec<Notice>,
+    /// The tuning that is looked at in place of the guitar's.
+    pub(super) looked: Option<LookedAt>,
     /// The library as the last action left it.
     kept: Library,
     /// The guitar before the player has said anything about it: it is in no library.
@@ -125,7 +130,9 @@ impl State {
             key_plan: KeyPlan::default(),
             neck: NeckLook::default(),
             editing: None,
-            instrument_search: String::new(),
+            instrument_fields: InstrumentFields::default(),
+            string_entry: None,
+            looked: None,
             ears: Ears::default(),
             songs: SongsList::default(),
             song: OpenSong::default(),
@@ -212,14 +219,19 @@ impl State {
     }
 
     fn settle_guitar(&mut self) {
+        let last = self.looked().map_or(self.shapes.key, LookedAt::guitar_key);
         if self.guitar.record().key.is_none() {
-            let key = self.invited_key().unwrap_or(self.shapes.key);
+            let key = self.invited_key().unwrap_or(last);
             self.guitar.invite_key(key);
         }
-        let key = self.guitar.record().key.unwrap_or(self.shapes.key);
-        if self.shapes.key != key {
-            self.shapes.key = key;
-            self.shapes.choose(super::shapes::tonic_chord(key));
+        let key = self.guitar.record().key.unwrap_or(last);
+        if let Some(looked) = &mut self.looked {
+            looked.follow(key);
+        }
+        let shown = self.looked().map_or(key, LookedAt::key);
+        if self.shapes.key != shown {
+            self.shapes.key = shown;
+            self.shapes.choose(super::shapes::tonic_chord(shown));
         }
         self.guitar.settle(Aims { settings: &self.library.settings, key, style: self.shapes.style });
     }
@@ -249,14 +261,30 @@ impl State {
                 Update::Shown
             }
             Action::Tunings(action) => super::tunings::update(self, action),
-            Action::Retune(action) => super::retune::update(self, action),
+            Action::Retune(action) => {
+                let next = super::retune::update(&mut self.guitar, &self.library, action);
+                self.go_on(next)
+            }
             Action::Shapes(action) => super::shapes::update(self, action),
             Action::Pick(action) => super::pick::update(self, action),
             Action::KeyPlan(action) => super::key_plan::update(self, action),
             Action::Neck(action) => super::neck::update(self, action),
             Action::OwnTuning(action) => super::own_tuning::update(self, action),
-            Action::Instrument(action) => super::instrument::update(self, action),
-            Action::Settings(action) => super::settings::update(self, action),
+            Action::Instrument(action) => {
+                let fields = &mut self.instrument_fields;
+                let next = super::instrument::update(fields, &mut self.guitar, &self.library, action);
+                self.go_on(next)
+            }
+            Action::StringEntry(action) => {
+                let entry = &mut self.string_entry;
+                let next = super::string_entry::update(entry, &mut self.guitar, &self.library, action);
+                self.go_on(next)
+            }
+            Action::Look(action) => super::look::update(self, action),
+            Action::Settings(action) => {
+                let next = super::settings::update(&mut self.library.settings, action);
+                self.go_on(next)
+            }
             Action::Ears(action) => super::ears::update(self, action),
             Action::Songs(action) => super::songs::update(self, action),
             Action::Song(action) => super::song::update(self, action),
@@ -373,26 +401,6 @@ impl State {
         self.guitar.wanted()?.song
     }
 
-    /// Returns the neck as it is tuned now, capo included.
-    #[must_use]
-    pub fn board(&self) -> Fretboard<'static> {
-        self.guitar.board()
-    }
-
-    /// Returns the chord the open strings sound, where they sound one: of its names the one on the note that most
-    /// strings sound, as players call a tuning (D G D G B E is G6, though its lowest note makes it E minor seventh).
-    #[must_use]
-    pub fn open_chord(&self, tuning: &Tuning) -> Option<Chord> {
-        let is_reentrant =
-            Fretboard::new(self.instrument(), tuning, Fret::OPEN).is_ok_and(|board| is_reentrant(&board));
-        let names = name_pitches(tuning.pitches(), is_reentrant, None).names;
-        let strings =
-            |chord: &Chord| tuning.pitches().iter().filter(|pitch| pitch.class() == chord.root().class()).count();
-        let whole = names.iter().filter(|name| name.missing.is_empty()).map(|name| name.chord);
-        let most = whole.clone().map(|chord| strings(&chord)).max()?;
-        whole.into_iter().find(|chord| strings(chord) == most)
-    }
-
     /// Returns the best name of what is held in the neck view.
     #[must_use]
     pub fn held_chord(&self) -> Option<Chord> {
@@ -415,24 +423,29 @@ impl State {
     /// Takes another instrument: as it was put away, else in its usual tuning.
     pub(super) fn take_instrument(&mut self, id: &str) {
         let Some(Cow::Owned(taken)) = self.guitar_of(id) else { return };
+        self.look_back();
         let put_away = std::mem::replace(&mut self.guitar, taken);
         self.library.change_guitar(put_away.record().clone(), id);
         // The library still holds the one before: what is taken is kept even where nothing is said about it yet.
         self.library.guitar_now = None;
         self.untouched = None;
         self.editing = None;
+        self.string_entry = None;
+        self.instrument_fields.scale = None;
         self.tunings = TuningsList::default();
     }
 
     pub(super) fn set_capo(&mut self, fret: Fret) {
-        let highest = self.instrument().last_fret().get().saturating_sub(1);
-        if !self.guitar.set_capo(fret) {
-            self.tell(Notice::CapoBeyondFrets { asked: fret.get(), highest });
+        if let Err(notice) = super::instrument::move_capo(&mut self.guitar, fret) {
+            self.tell(notice);
         }
     }
 
     pub(super) fn set_key(&mut self, key: Key) {
-        self.guitar.choose_key(key);
+        match &mut self.looked {
+            Some(looked) => looked.choose_key(key),
+            None => self.guitar.choose_key(key),
+        }
         self.shapes.key = key;
         self.choose_chord(super::shapes::tonic_chord(key));
     }
@@ -466,17 +479,6 @@ impl State {
             TuningFault::OutOfRange { course } => Some(Notice::PitchOutOfRange(course)),
             _ => None,
         })
-    }
-
-    /// Returns the key that the tuning on the guitar invites, where its open strings sound a chord and it is not the usual
-    /// one.
-    fn invited_key(&self) -> Option<Key> {
-        let tuning = self.guitar.tuning();
-        let chord = if tuning == self.standard() { None } else { self.open_chord(&tuning) };
-        let key = key_of_open_chord(chord?);
-        let capo = Semitones::new(i16::from(self.guitar.capo().get()));
-        let sounding = Note::of_class(key.tonic().class().transpose(capo), SpellingChoice::Customary);
-        Some(Key::new(if capo == Semitones::ZERO { key.tonic() } else { sounding }, key.mode()))
     }
 }
 

@@ -4,11 +4,12 @@ use crate::instrument::{
     CatalogTuning, CourseIndex, Fret, Instrument, Level, ParseTuningError, Tuning, TuningFamily, matching_tunings_in,
 };
 use crate::retune::{Effort, nearest, without_retuning};
+use crate::songs::ChosenTuning;
 use crate::store::Wanted;
 use crate::theory::Cents;
 
 use super::action::Update;
-use super::retune::start;
+use super::retune::{go_to, start};
 use super::state::State;
 
 /// Which tunings are listed while nothing is searched.
@@ -249,6 +250,10 @@ pub enum TuningsAction {
     View(TuningsView),
     /// Go to this tuning.
     Choose(String),
+    /// Look at the shapes of this tuning.
+    Look(String),
+    /// Look at the shapes of the tuning that the typed notes make, by the first reading or the second, from 0.
+    LookTyped(usize),
     /// Put the capo here: the tuning sounds without turning a peg.
     Capo(Fret),
     /// Go to the tuning that the typed notes make, by the first reading or the second, from 0.
@@ -260,26 +265,43 @@ pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
         TuningsAction::Search(text) => state.tunings.search = text,
         TuningsAction::View(view) => state.tunings.view = view,
         TuningsAction::Choose(id) => {
-            let (own, bundled) = state.all_tunings();
-            let chosen = own.iter().chain(bundled).find(|tuning| tuning.id() == id).cloned();
-            if let Some(chosen) = chosen {
+            if let Some(chosen) = find(state, &id) {
                 state.tunings.search.clear();
                 return start(state, chosen.tuning().clone(), Wanted { id: Some(id), ..Wanted::default() });
+            }
+        }
+        TuningsAction::Look(id) => {
+            if let Some(chosen) = find(state, &id) {
+                return state.look_at(ChosenTuning { id: Some(id), pitches: chosen.tuning().clone() });
+            }
+        }
+        TuningsAction::LookTyped(reading) => {
+            if let Some(pitches) = typed(state, reading) {
+                return state.look_at(ChosenTuning { id: None, pitches });
             }
         }
         TuningsAction::Capo(fret) => {
             state.set_capo(fret);
         }
         TuningsAction::ChooseTyped(reading) => {
-            let tuning = typed_readings(state).ok().and_then(|read| read.into_iter().nth(reading));
-            if let Some(tuning) = tuning {
-                if state.refuses(&tuning) {
-                    return Update::Shown;
+            if let Some(tuning) = typed(state, reading) {
+                let update = go_to(state, tuning.clone(), Wanted::default());
+                if state.guitar.target() == Some(&tuning) {
+                    state.tunings.search.clear();
                 }
-                state.tunings.search.clear();
-                return start(state, tuning, Wanted::default());
+                return update;
             }
         }
     }
     Update::Shown
+}
+
+/// Finds one of the tunings the instrument can take.
+fn find(state: &State, id: &str) -> Option<CatalogTuning> {
+    let (own, bundled) = state.all_tunings();
+    own.iter().chain(bundled).find(|tuning| tuning.id() == id).cloned()
+}
+
+fn typed(state: &State, reading: usize) -> Option<Tuning> {
+    typed_readings(state).ok()?.into_iter().nth(reading)
 }

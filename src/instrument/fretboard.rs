@@ -96,6 +96,12 @@ impl<'a> Fretboard<'a> {
         Self { scale_mm: scale_mm.unwrap_or(self.scale_mm), ..self }
     }
 
+    /// Returns the scale length in millimetres.
+    #[must_use]
+    pub const fn scale_mm(&self) -> f64 {
+        self.scale_mm
+    }
+
     /// Returns the instrument.
     #[must_use]
     pub const fn instrument(&self) -> &'a Instrument {

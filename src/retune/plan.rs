@@ -209,7 +209,7 @@ impl Plan {
     /// As [`Plan::new`], and when the sweetening is for another number of courses.
     pub fn sweetened(request: &PlanRequest<'_>, by: &Sweetening) -> Result<Self, PlanError> {
         let plan = Self::unchecked(request, by)?;
-        match Refusal::find(request, plan.safety.strings(), plan.safety.remedies()) {
+        match plan.refusal(request) {
             Some(refusal) => Err(PlanError::Breaks(Box::new(refusal))),
             None => Ok(plan),
         }
@@ -256,6 +256,13 @@ impl Plan {
             stays: sides.iter().zip(&stays).filter(|(_, stays)| **stays).map(|(side, _)| side.course).collect(),
             steps,
         })
+    }
+
+    /// Returns what stands against following the plan, where it was made unchecked: a string that moves would break. The
+    /// request is the one it was made from.
+    #[must_use]
+    pub fn refusal(&self, request: &PlanRequest<'_>) -> Option<Refusal> {
+        Refusal::find(request, self.safety.strings(), self.safety.remedies())
     }
 
     /// Returns the steps in order; none when everything is right already.

@@ -49,6 +49,8 @@ pub struct Wanted {
     pub song: Option<SongId>,
     /// Where the capo goes when all is right; `None` where it was before.
     pub capo: Option<Fret>,
+    /// Whether the player has said which strings are on, where the way asks for it.
+    pub strings_are_told: bool,
     /// Whether the player goes on although a string would not stand it.
     pub risk_is_taken: bool,
     /// The pairs of the check list that were found right, in its order; what is missing was not.
@@ -155,6 +157,8 @@ struct WayRow {
     #[serde(skip_serializing_if = "Option::is_none")]
     capo: Option<u8>,
     #[serde(skip_serializing_if = "is_false")]
+    strings_are_told: bool,
+    #[serde(skip_serializing_if = "is_false")]
     risk_is_taken: bool,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     checked: Vec<bool>,
@@ -187,9 +191,10 @@ impl From<GuitarNow> for GuitarRow {
             .map(|(index, _)| CourseIndex::from_lowest(index).player_number(count))
             .collect();
         let (mut target, mut way) = (None, None);
-        if let Some(Wanted { id, song, capo, risk_is_taken, checked, is_checked }) = now.wanted {
+        if let Some(Wanted { id, song, capo, strings_are_told, risk_is_taken, checked, is_checked }) = now.wanted {
             target = Some(ChosenTuning { id, pitches: now.progress.target().clone() });
-            way = Some(WayRow { song, capo: capo.map(Fret::get), risk_is_taken, checked, is_checked });
+            let capo = capo.map(Fret::get);
+            way = Some(WayRow { song, capo, strings_are_told, risk_is_taken, checked, is_checked });
         }
         let mut row = Self {
             instrument_id: now.progress.on_guitar().instrument_id().to_owned(),
@@ -240,7 +245,8 @@ impl TryFrom<GuitarRow> for GuitarNow {
             id: target.id,
             song: way.song,
             capo: way.capo.map(Fret::new),
-            // Version 0.1.0 did not keep it, and asked no more once a string was turned.
+            // Version 0.1.0 kept neither, and asked no more once a string was turned.
+            strings_are_told: way.strings_are_told || (is_old && progress.confirmed() > 0),
             risk_is_taken: way.risk_is_taken || (is_old && progress.confirmed() > 0),
             checked: way.checked,
             is_checked: way.is_checked,

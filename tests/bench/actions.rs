@@ -12,8 +12,9 @@
 use std::time::{Duration, Instant};
 
 use pegwise::app::{
-    Action, ChordSet, GuideAction, InstrumentAction, KeyPlanAction, Labels, NeckAction, OwnTuningAction, PickAction,
-    RetuneAction, Screen, SettingsAction, ShapesAction, State, Tab, TuningsAction, TuningsView, list,
+    Action, ChordSet, GuideAction, InstrumentAction, KeyPlanAction, Labels, LookAction, NeckAction, OwnTuningAction,
+    PickAction, RetuneAction, Screen, SettingsAction, ShapesAction, State, StringsTold, Tab, TuningsAction,
+    TuningsView, list,
 };
 use pegwise::instrument::Catalog;
 use pegwise::shapes::Style;
@@ -112,6 +113,7 @@ fn main() {
         for tuning in own.map(|tuning| tuning.id().to_owned()).collect::<Vec<_>>() {
             let choose = Action::Tunings(TuningsAction::Choose(tuning.clone()));
             note(&mut table, "choose a tuning", &on, timed(&mut state, choose));
+            state.update(Action::Retune(RetuneAction::StringsAre(StringsTold::Noted)));
             state.update(Action::Retune(RetuneAction::TakeRisk));
             for _ in 0..instrument.courses().len() {
                 let confirmed = timed(&mut state, Action::Retune(RetuneAction::Confirm));
@@ -122,6 +124,16 @@ fn main() {
                 let what = format!("{on}, {tuning}: {tap:?}");
                 note(&mut table, kind, &what, timed(&mut state, tap));
             }
+            let other = tunings.iter().rev().find(|other| other.id() != tuning).map(|other| other.id().to_owned());
+            if let Some(other) = other {
+                let look = Action::Tunings(TuningsAction::Look(other));
+                note(&mut table, "look at another", &on, timed(&mut state, look));
+                note(&mut table, "look back", &on, timed(&mut state, Action::Look(LookAction::Back)));
+            }
+            let scale = |text: &str| Action::Instrument(InstrumentAction::ScaleTyped(text.to_owned()));
+            note(&mut table, "scale length", &on, timed(&mut state, scale("400")));
+            note(&mut table, "scale length", &on, timed(&mut state, scale("")));
+            note(&mut table, "doubt a string", &on, timed(&mut state, Action::Retune(RetuneAction::Doubt(1))));
             for view in [TuningsView::Lately, TuningsView::Nearest, TuningsView::Kinds] {
                 state.update(Action::Tunings(TuningsAction::View(view)));
                 let start = Instant::now();

@@ -18,6 +18,7 @@ fn choose(id: &str) -> Action {
     Action::Tunings(TuningsAction::Choose(id.to_owned()))
 }
 
+const NOTED: Action = Action::Retune(RetuneAction::StringsAre(pegwise::app::StringsTold::Noted));
 const CONFIRM: Action = Action::Retune(RetuneAction::Confirm);
 
 fn on_it(state: &State) -> String {
@@ -168,6 +169,8 @@ fn a_doubted_string_becomes_a_string_to_set_and_all_doubted_begin_from_a_tone() 
 fn a_tuning_a_string_would_not_stand_is_asked_about_first_and_offers_something_else() {
     let mut state = fresh();
     state.update(choose("guitar-high-strung"));
+    assert_eq!(state.guitar.stage(), Stage::Strings, "it is played on other strings");
+    state.update(NOTED);
     assert_eq!(state.guitar.stage(), Stage::Risk);
     assert!(!state.guitar.plan().unwrap().safety().remedies().is_empty());
     state.update(Action::Retune(RetuneAction::TakeRisk));
@@ -278,6 +281,7 @@ pub(crate) fn any_action() -> impl Strategy<Value = Action> {
             RetuneAction::Way(1),
             RetuneAction::Check(0),
             RetuneAction::Doubt(3),
+            RetuneAction::StringsAre(pegwise::app::StringsTold::Unknown),
         ])
         .prop_map(Action::Retune),
         index.clone().prop_map(|index| Action::Shapes(ShapesAction::Chord(index))),
@@ -381,6 +385,7 @@ fn a_sweetened_plan_is_no_longer_than_its_strings_and_stays_done() {
             let mut state = fresh();
             state.update(Action::Settings(SettingsAction::Temperament(temperament)));
             state.update(choose(tuning.id()));
+            state.update(NOTED);
             state.update(Action::Retune(RetuneAction::TakeRisk));
             if state.guitar.stage() == Stage::Risk {
                 continue; // a string would break
@@ -429,17 +434,20 @@ fn typed_notes_that_can_be_read_two_ways_are_offered_both() {
     assert_eq!(typed(&state), ["C G D G Bb E"]);
 }
 
-/// A string that would break is refused by its number, and what was typed stays.
+/// A string that would break is refused by its number on the way, where another can be named; what would break is not
+/// kept as a tuning of one's own.
 #[test]
 fn a_tuning_in_which_a_string_breaks_is_refused_by_its_number() {
     let mut state = fresh();
     state.update(Action::Tunings(TuningsAction::Search("E2 A2 D3 G3 B3 E5".to_owned())));
     state.update(Action::Tunings(TuningsAction::ChooseTyped(0)));
-    assert_eq!(state.notice, Some(Notice::StringWouldBreak(1)));
-    assert_eq!((state.tunings.search.as_str(), state.guitar.stage()), ("E2 A2 D3 G3 B3 E5", Stage::Idle));
+    assert_eq!((state.guitar.stage(), state.screen()), (Stage::Risk, Screen::Retune));
+    assert_eq!(state.guitar.refusal().map(|refusal| refusal.breaks()[0].number), Some(1));
+    state.update(Action::Retune(RetuneAction::GiveUp));
     state.update(Action::OwnTuning(OwnTuningAction::New));
     state.update(Action::OwnTuning(OwnTuningAction::Name("Gale".to_owned())));
     state.update(Action::OwnTuning(OwnTuningAction::Move(5, 11)));
     state.update(Action::OwnTuning(OwnTuningAction::Save));
+    assert_eq!(state.notice, Some(Notice::StringWouldBreak(1)));
     assert!(state.library.own_tunings().is_empty() && state.editing.is_some());
 }

@@ -1,8 +1,9 @@
 //! What is on the guitar is one fact: no way through the app loses a part of it.
 
 use pegwise::app::{
-    Action, ExchangeAction, InstrumentAction, OwnTuningAction, PickAction, RetuneAction, Screen, SettingsAction,
-    SongAction, SongEditAction, SongTuningAction, SongsAction, Stage, StageAction, State,
+    Action, ExchangeAction, InstrumentAction, LookAction, OwnTuningAction, PickAction, RetuneAction, Screen,
+    SettingsAction, SongAction, SongEditAction, SongTuningAction, SongsAction, Stage, StageAction, State,
+    StringEntryAction, StringsTold,
 };
 use pegwise::app::{Notice, TuningsAction, Update};
 use pegwise::instrument::{Bridge, Catalog, Fret, Tuning};
@@ -25,7 +26,7 @@ fn instrument(id: &str) -> Action {
 }
 
 /// The app closed and opened again.
-fn reopened(state: &State) -> State {
+pub(crate) fn reopened(state: &State) -> State {
     let written = serde_json::to_string(&state.library).unwrap();
     State::new(pegwise::store::read(written.as_bytes()).unwrap())
 }
@@ -116,7 +117,7 @@ fn a_temperament_chosen_on_the_way_is_there_after_a_restart() {
     assert_eq!(reopened(&state).guitar.progress(), state.guitar.progress());
 }
 
-fn take_in(state: &mut State, incoming: &Library) {
+pub(crate) fn take_in(state: &mut State, incoming: &Library) {
     state.update(Action::Exchange(ExchangeAction::Typed(incoming.export())));
     state.update(Action::Exchange(ExchangeAction::Read));
     for index in 0..state.exchange.items.len() {
@@ -276,7 +277,9 @@ fn a_chosen_key_stays_through_the_steps() {
 fn facts(state: &State) -> impl PartialEq + std::fmt::Debug {
     let guitar = &state.guitar;
     let follows = (guitar.plan().cloned(), guitar.whole().cloned(), guitar.stage(), guitar.strung().clone());
-    let heard = (state.shapes.key, state.strings().clone(), state.bridge(), guitar.capo_after());
+    // While another tuning is looked at, the key shown is the look's: the place the system keeps brings it back.
+    let key = if state.looked().is_some() { guitar.record().key } else { Some(state.shapes.key) };
+    let heard = (key, state.strings().clone(), state.bridge(), guitar.capo_after());
     (guitar.record().clone(), follows, heard, state.waiting_song().cloned())
 }
 
@@ -287,15 +290,28 @@ fn content(state: &State) -> impl PartialEq + std::fmt::Debug {
     (entered, library.settings.clone(), library.recent_tuning_ids().to_vec())
 }
 
-fn any_deed() -> impl Strategy<Value = Action> {
+pub(crate) fn any_deed() -> impl Strategy<Value = Action> {
     let sets: Vec<String> = Catalog::bundled().string_sets().iter().map(|set| set.id().to_owned()).collect();
     prop_oneof![
         4 => super::app::any_action(),
         4 => super::songs_played::any_song_action(),
         4 => prop::sample::select(vec![
             RetuneAction::Confirm, RetuneAction::CheckDone, RetuneAction::CapoIsBack, RetuneAction::CapoStaysOff,
-            RetuneAction::GiveUp, RetuneAction::Check(0), RetuneAction::Doubt(2),
+            RetuneAction::GiveUp, RetuneAction::Check(0), RetuneAction::Doubt(2), RetuneAction::SetIsOn,
+            RetuneAction::StringsAre(StringsTold::Noted), RetuneAction::StringsAre(StringsTold::Set(0)),
+            RetuneAction::StringsAre(StringsTold::Unknown), RetuneAction::SayString(1, 0),
         ]).prop_map(Action::Retune),
+        1 => prop::sample::select(vec![
+            StringEntryAction::Gauge("17".into()), StringEntryAction::Wound(true), StringEntryAction::New(true),
+            StringEntryAction::Take, StringEntryAction::Unknown,
+        ]).prop_map(Action::StringEntry),
+        1 => (1_u8..7).prop_map(|number| Action::Instrument(InstrumentAction::Describe(number, 0))),
+        1 => prop::sample::select(vec!["630", "62", "", "x"])
+            .prop_map(|text| Action::Instrument(InstrumentAction::ScaleTyped(text.to_owned()))),
+        1 => prop::sample::select(vec!["guitar-open-d", "guitar-high-strung", "tenor-ukulele-low-g"])
+            .prop_map(|id| Action::Tunings(TuningsAction::Look(id.to_owned()))),
+        1 => prop::sample::select(vec![LookAction::Back, LookAction::Retune]).prop_map(Action::Look),
+        1 => prop::sample::select(vec!["guitar-high-strung", "tenor-ukulele-low-g"]).prop_map(choose),
         1 => prop::sample::select(sets).prop_map(|id| Action::Instrument(InstrumentAction::StringSet(id))),
         1 => prop::sample::select(vec!["guitar-open-g", "guitar-dadgad", "guitar-g6"]).prop_map(choose),
         1 => prop::sample::select(vec!["guitar-medium", "guitar-extra-light"])
@@ -327,7 +343,11 @@ proptest! {
         prop_assert_eq!(&again.library, &state.library);
         prop_assert_eq!(facts(&again), facts(&state));
         again.return_to(&state.place());
-        let place = |state: &State| state.place().lines().take(3).map(str::to_owned).collect::<Vec<_>>();
+        // The shape itself hangs on filters, which no place holds.
+        let place = |state: &State| {
+            let place = state.place();
+            place.lines().enumerate().filter(|(line, _)| *line != 3).map(|(_, line)| line.to_owned()).collect::<Vec<_>>()
+        };
         prop_assert_eq!(place(&again), place(&state));
         prop_assert_eq!(facts(&again), facts(&state));
     }

@@ -43,6 +43,7 @@ impl Bench {
     /// Turns to a tuning of the catalogue, whatever a string may say.
     pub(crate) fn choose(&mut self, id: &str) {
         self.act(Action::Tunings(TuningsAction::Choose(id.to_owned())));
+        self.act(Action::Retune(RetuneAction::StringsAre(pegwise::app::StringsTold::Noted)));
         if self.state.guitar.stage() == Stage::Risk {
             self.act(Action::Retune(RetuneAction::TakeRisk));
         }

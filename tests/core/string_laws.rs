@@ -143,7 +143,7 @@ fn only_strength_and_only_strings_that_move_warn() {
 
 /// The share of the least strength, worked out beside the planner: for plain steel from ASTM A228 as reproduced in
 /// `tests/assets/a228.csv` and σ = ρ(2Lf)² with 7850 kg/m³ (from memory); for the rest from the string itself.
-fn share(on: &Instrument, strings: &Stringing, index: usize, string: usize, hertz: f64) -> f64 {
+pub(crate) fn share(on: &Instrument, strings: &Stringing, index: usize, string: usize, hertz: f64) -> f64 {
     let known = strings.courses()[index][string].unwrap();
     let scale = strings.scale_mm().unwrap_or(on.scale_mm());
     let length_mm = scale * 2_f64.powf(-f64::from(on.courses()[index].starts_at().get()) / 12.0);

@@ -1,9 +1,9 @@
 //! What must hold on every screen in every size.
 
 use pegwise::app::{
-    Action, EarsAction, ExchangeAction, HandOutAction, HandedOut, KeptAction, Out, OwnTuningAction, RetuneAction,
-    Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView,
-    StageAction, Tab, TuneAction, TuningsAction,
+    Action, EarsAction, ExchangeAction, HandOutAction, HandedOut, InstrumentAction, KeptAction, Out, OwnTuningAction,
+    RetuneAction, Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction,
+    SongsView, StageAction, StringsTold, Tab, TuneAction, TuningsAction,
 };
 use pegwise::platform::Microphone;
 use pegwise::songs::{SetListId, SongId};
@@ -34,6 +34,7 @@ fn versions() -> Vec<Version> {
 pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
     let choose = |id: &str| Action::Tunings(TuningsAction::Choose(id.to_owned()));
     let confirm = || Action::Retune(RetuneAction::Confirm);
+    let noted = || Action::Retune(RetuneAction::StringsAre(StringsTold::Noted));
     let g6 = || vec![choose("guitar-g6"), confirm(), confirm()];
     // The invented songs, numbered as they come into an empty library.
     let demo = |taps: Vec<Action>| [vec![Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo)], taps].concat();
@@ -56,7 +57,10 @@ pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
         ("retune", vec![choose("guitar-g6")]),
         ("check", g6()),
         ("done", [g6(), vec![Action::Retune(RetuneAction::CheckDone)]].concat()),
-        ("risk", vec![choose("guitar-high-strung")]),
+        ("strings", vec![choose("guitar-high-strung")]),
+        ("risk", vec![choose("guitar-high-strung"), noted()]),
+        ("string", vec![Action::Open(Screen::Instrument), Action::Instrument(InstrumentAction::Describe(3, 0))]),
+        ("looked at", vec![Action::Tunings(TuningsAction::Look("guitar-open-g".to_owned()))]),
         ("idle", vec![Action::Tab(Tab::Retune)]),
         ("shapes", vec![Action::Tab(Tab::Shapes)]),
         ("show", vec![Action::Tab(Tab::Shapes), Action::Shapes(ShapesAction::Large)]),

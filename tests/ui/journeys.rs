@@ -48,6 +48,57 @@ fn a_shape_fills_the_screen_after_three_taps() {
     assert_eq!(app.with(pegwise::app::State::screen), Screen::Show);
 }
 
+/// The teacher: a large Am7 of a tuning that is not on the guitar, by a few letters and four taps; nothing is retuned, and
+/// the screen says so until one tap leads back.
+#[test]
+fn a_large_chord_of_another_tuning_is_four_taps_away() {
+    let app = open(360.0, 640.0);
+    let library = || app.with(|state| state.library.guitar_now.clone());
+    let before = library();
+    type_into(&app, "Search tunings", "open g");
+    let mut taps = 0;
+    let mut tapped = |label: &str| {
+        tap(&app, label);
+        taps += 1;
+    };
+    tapped("See the shapes of Open G");
+    tapped("Another chord");
+    type_into(&app, "Chord", "Am7");
+    tapped("Show shapes of");
+    tapped("Show it large");
+    assert_eq!(taps, 4);
+    let (screen, chord) = app.with(|state| (state.screen(), state.shapes.chord.ascii()));
+    assert_eq!((screen, chord.as_str()), (Screen::Show, "Am7"));
+    let open: Vec<u8> = app.with(|state| state.board().open_pitches().iter().map(|pitch| pitch.number()).collect());
+    // D G D G B D by MIDI numbers (open D string of a bass to the D above middle C).
+    assert_eq!(open, [38, 43, 50, 55, 59, 62]);
+    let said = |what: &str| crate::bench_window::texts(&app).iter().any(|text| text.contains(what));
+    assert!(said("not on the guitar"));
+    assert_eq!(library(), before);
+    tap(&app, "Close");
+    assert!(said("Looked at, not on the guitar"));
+    tap(&app, "Back to the guitar");
+    assert!(!said("not on the guitar"));
+    assert_eq!(app.with(|state| state.board().open_pitches()[0].number()), 40);
+}
+
+/// A string breaks in the middle of a step: one tap on its mark in the strip.
+#[test]
+fn a_string_is_doubted_by_its_mark_in_the_middle_of_a_step() {
+    let app = open(360.0, 640.0);
+    type_into(&app, "Search tunings", "g6");
+    tap(&app, "G6");
+    for (number, index) in [(1, 5), (4, 2)] {
+        let label = format!("String {number} is off");
+        let mark = find(&app, &label).unwrap();
+        assert!(mark.absolute_position().y < 160.0, "in the strip: {:?}", mark.absolute_position());
+        assert!(mark.size().width >= 48.0 && mark.size().height >= 48.0, "{:?}", mark.size());
+        tap(&app, &label);
+        assert!(!app.with(|state| state.guitar.is_known(index)));
+    }
+    assert_eq!(app.with(|state| state.guitar.stage()), Stage::Step);
+}
+
 #[test]
 fn a_step_can_be_undone_and_another_way_heard() {
     let app = open(412.0, 915.0);

@@ -144,6 +144,38 @@ fn back(app: &App) -> WindowEventDispatchResult {
     pressed
 }
 
+fn press(app: &App, key: Key) -> WindowEventDispatchResult {
+    let window = app.window().window();
+    let pressed = window.dispatch_event_with_result(WindowEvent::KeyPressed { text: key.into() }).unwrap();
+    let _ = window.dispatch_event_with_result(WindowEvent::KeyReleased { text: key.into() });
+    crate::bench_window::settle();
+    pressed
+}
+
+/// A button that is pressed by keyboard and goes away with what it belongs to does not take the keys along: Escape still
+/// leads up, and Tab still reaches what can be pressed.
+#[test]
+fn the_keys_live_on_when_the_button_they_pressed_is_gone() {
+    let undone = |app: &App| app.with(|state| state.undo.is_none());
+    // So many times Tab leads to Undo in the band.
+    let reach = |tabs: usize| {
+        let app = open(360.0, 640.0);
+        act(&app, [Action::Tab(Tab::Songs), Action::Songs(pegwise::app::SongsAction::Demo)]);
+        assert!(!undone(&app));
+        (0..tabs).for_each(|_| drop(press(&app, Key::Tab)));
+        press(&app, Key::Return);
+        (undone(&app) && app.with(State::screen) == Screen::Songs).then_some(app)
+    };
+    let app = (1..9).find_map(reach).expect("Undo is reached by keyboard");
+    press(&app, Key::Tab);
+    let before = app.with(|state| (state.screen(), state.library.clone()));
+    press(&app, Key::Return);
+    assert_ne!(app.with(|state| (state.screen(), state.library.clone())), before, "Tab reaches a control");
+    let app = (1..9).find_map(reach).unwrap();
+    assert_eq!(press(&app, Key::Escape), WindowEventDispatchResult::Accepted);
+    assert_eq!(app.with(State::screen), Screen::Tunings);
+}
+
 /// From wherever the player is, the key leads up level by level, and out: Android finishes the activity when nothing
 /// takes the key.
 #[test]

@@ -274,7 +274,8 @@ fn sound_it(state: &mut State, sound: Sound) {
 
 /// After every action: listening follows the screen and the step, and neither ear nor voice outlives its screen.
 pub(in crate::app) fn settle(state: &mut State) {
-    let can_listen = state.screen() == Screen::Retune && state.guitar.stage() != Stage::Risk;
+    let is_asked = matches!(state.guitar.stage(), Stage::Strings | Stage::Risk);
+    let can_listen = state.screen() == Screen::Retune && !is_asked;
     if !can_listen && matches!(state.ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
         state.ears.mic = Mic::Off;
     }
@@ -347,7 +348,7 @@ fn take_in(state: &mut State, hearing: Hearing) -> Update {
         // Of a pair both were heard to come there.
         Stage::Step => hearing.is_done,
         Stage::Check => all_right(state),
-        Stage::Idle | Stage::Risk | Stage::Capo | Stage::Done => false,
+        Stage::Idle | Stage::Strings | Stage::Risk | Stage::Capo | Stage::Done => false,
     };
     if !can_advance {
         return Update::Shown;

@@ -51,7 +51,7 @@ impl Watch {
     #[must_use]
     pub fn of(state: &State) -> Self {
         let step = super::score::step(state);
-        let board = state.board();
+        let board = state.guitar.board();
         let a4 = state.library.settings.reference();
         let mut strings = Vec::new();
         let mut asked = None;

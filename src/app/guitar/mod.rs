@@ -4,16 +4,16 @@
 //! the screens show: the plan, the plan of the whole way, the stage. Nothing else keeps a copy.
 
 mod settle;
+mod strings;
 
-use crate::instrument::{
-    Bridge, Catalog, CourseIndex, Fret, Fretboard, Gauge, Instrument, KnownString, StringSet, Stringing, Strung, Tuning,
-};
-use crate::retune::{Plan, Progress};
+use crate::instrument::{Bridge, Catalog, CourseIndex, Fret, Fretboard, Instrument, Stringing, Strung, Tuning};
+use crate::retune::{Plan, Progress, Refusal};
 use crate::store::{GuitarNow, Temperament, Wanted};
 use crate::theory::{Key, Pitch};
 
 pub(in crate::app) use settle::Aims;
 use settle::Settled;
+pub use strings::StringsTold;
 
 /// Where the retuning is, in the order of the way.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -21,6 +21,8 @@ pub enum Stage {
     /// No tuning is wanted.
     #[default]
     Idle,
+    /// The way may be from or to other strings: which are on is asked before any plan.
+    Strings,
     /// A string would not stand it: asked before the first step.
     Risk,
     /// A string is being set.
@@ -116,6 +118,17 @@ impl Guitar {
         wanted.or(self.record.capo_off).filter(|&fret| fret != self.record.capo)
     }
 
+    /// Returns where the capo is in the end, where it matters on the way: it has to come off, or goes somewhere else.
+    #[must_use]
+    pub fn capo_in_the_end(&self) -> Option<Fret> {
+        let comes_off = self.plan().is_some_and(Plan::takes_capo_off);
+        let wanted = self.record.wanted.as_ref().and_then(|wanted| wanted.capo);
+        wanted.filter(|&fret| comes_off || fret != self.record.capo).or_else(|| {
+            let off = if comes_off { Some(self.record.capo) } else { None };
+            self.record.capo_off.or(off)
+        })
+    }
+
     /// Returns the strings it wears: those chosen, or its usual ones.
     #[must_use]
     pub const fn strings(&self) -> &Stringing {
@@ -152,7 +165,8 @@ impl Guitar {
     /// Never: tuning and capo fit the instrument.
     #[must_use]
     pub fn board(&self) -> Fretboard<'static> {
-        Fretboard::new(self.instrument, &self.tuning(), self.capo()).expect("a guitar fits its neck")
+        let board = Fretboard::new(self.instrument, &self.tuning(), self.capo()).expect("a guitar fits its neck");
+        board.over_mm(self.strings.scale_mm())
     }
 
     /// Returns the tuning that is wanted; `None` when none is.
@@ -183,6 +197,12 @@ impl Guitar {
     #[must_use]
     pub const fn whole(&self) -> Option<&Plan> {
         self.settled.whole.as_ref()
+    }
+
+    /// Returns what stands against the way: a string that moves would break. It is not gone until another is on.
+    #[must_use]
+    pub const fn refusal(&self) -> Option<&Refusal> {
+        self.settled.refusal.as_ref()
     }
 
     /// Returns the course that the present step turns.
@@ -220,6 +240,10 @@ impl Guitar {
     /// The string of the present step is right. The capo is off by then: the strings are tuned without it.
     pub(in crate::app) fn confirm(&mut self) -> bool {
         let Some(course) = self.course() else { return false };
+        if let Some(wanted) = &mut self.record.wanted {
+            // Who turns a string has said all there is to say of it.
+            wanted.strings_are_told = true;
+        }
         if self.record.capo != Fret::OPEN {
             self.record.capo_off = Some(self.record.capo);
             self.record.capo = Fret::OPEN;
@@ -326,56 +350,6 @@ impl Guitar {
             self.record.capo = fret;
         }
         fits
-    }
-
-    /// Puts a set of strings on; returns whether there is such a set for the instrument.
-    /// The scale length that was entered stays.
-    pub(in crate::app) fn string_with(&mut self, set_id: &str) -> bool {
-        let fits = |set: &&StringSet| set.instrument_id() == self.instrument.id();
-        let Some(set) = Catalog::bundled().find_string_set(set_id).filter(fits) else { return false };
-        self.wear(set.strings().clone().with_scale_mm(self.strings.scale_mm()));
-        true
-    }
-
-    /// Another string is on: it is this one, or `None` where nobody knows which. Returns whether there is such a string.
-    fn put_string(&mut self, course: CourseIndex, string: usize, on: Option<KnownString>) -> bool {
-        let strings = self.strings.courses().get(course.from_lowest_index());
-        let is_there = strings.is_some_and(|strings| string < strings.len());
-        if is_there {
-            let strings = self.strings.clone();
-            self.wear(match on {
-                Some(on) => strings.with_string(course, string, on),
-                None => strings.with_unknown(course),
-            });
-        }
-        is_there
-    }
-
-    /// Another string is put on. It is at no pitch that anybody knows.
-    pub(in crate::app) fn change_string(&mut self, course: CourseIndex, string: usize, on: Option<KnownString>) {
-        if self.put_string(course, string, on) {
-            self.go_on_from(self.record.progress.clone().with_doubt(course));
-        }
-    }
-
-    /// A lighter string of the same make is put on.
-    pub(in crate::app) fn put_lighter(&mut self, course: CourseIndex, string: usize, gauge: Gauge) {
-        let here = self.strings.courses().get(course.from_lowest_index()).into_iter().flatten().flatten();
-        let any = self.strings.courses().iter().flatten().flatten();
-        if let Some(material) = here.chain(any).next().map(|on| on.material) {
-            self.change_string(course, string, Some(KnownString { gauge, material }));
-        }
-    }
-
-    /// Says how long its scale is, in millimetres; the instrument's usual length when `None` or no string is so long.
-    pub(in crate::app) fn scale_with(&mut self, scale_mm: Option<f64>) {
-        self.wear(self.strings.clone().with_scale_mm(scale_mm));
-    }
-
-    fn wear(&mut self, strings: Stringing) {
-        if Strung::new(self.instrument, &strings).is_ok() {
-            self.record.strings = (strings != usual(self.instrument)).then_some(strings);
-        }
     }
 
     /// Says what bridge it has.

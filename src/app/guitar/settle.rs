@@ -1,7 +1,7 @@
 //! What follows from the record: made anew after every action that changed what it hangs on.
 
-use crate::instrument::{Fret, Fretboard, Level, Strung, Tuning};
-use crate::retune::{CourseState, Plan, PlanError, PlanRequest, StringLoad, Sweetening};
+use crate::instrument::{Fret, Fretboard, Level, StringsAsked, Strung, restrung_between, strings_asked};
+use crate::retune::{CourseState, Plan, PlanError, PlanRequest, Refusal, Sweetening};
 use crate::shapes::{ShapeSearch, Style};
 use crate::store::{GuitarNow, Settings, Temperament};
 use crate::theory::{Key, ReferencePitch};
@@ -14,7 +14,17 @@ pub(super) struct Settled {
     from: Option<(GuitarNow, ReferencePitch)>,
     pub(super) plan: Option<Plan>,
     pub(super) whole: Option<Plan>,
+    pub(super) refusal: Option<Refusal>,
+    pub(super) asked: Option<StringsAsked>,
     pub(super) stage: Stage,
+}
+
+/// The plan from where the strings are, the one from where they were before the first was turned, and what stands
+/// against following the first.
+struct Plans {
+    plan: Plan,
+    whole: Plan,
+    refusal: Option<Refusal>,
 }
 
 /// What the player chose that the plan hangs on besides the record.
@@ -38,9 +48,10 @@ impl Guitar {
             return;
         }
         self.string_anew();
-        let plans = self.target().cloned().map(|target| self.plans(&target, a4));
+        let plans = self.record.wanted.as_ref().map(|_| self.plans(a4));
+        (self.settled.plan, self.settled.whole, self.settled.refusal) = (None, None, None);
         match plans {
-            Some(Ok((plan, whole))) => {
+            Some(Ok(Plans { plan, whole, refusal })) => {
                 if !plan.steps().is_empty()
                     && let Some(wanted) = &mut self.record.wanted
                 {
@@ -48,15 +59,13 @@ impl Guitar {
                     wanted.checked.clear();
                     wanted.is_checked = false;
                 }
-                (self.settled.plan, self.settled.whole) = (Some(plan), Some(whole));
+                (self.settled.plan, self.settled.whole, self.settled.refusal) = (Some(plan), Some(whole), refusal);
             }
             // A tuning that became a target fits the instrument; were it not to, there is nothing to retune to.
-            Some(Err(_)) => {
-                self.record.wanted = None;
-                (self.settled.plan, self.settled.whole) = (None, None);
-            }
-            None => (self.settled.plan, self.settled.whole) = (None, None),
+            Some(Err(_)) => self.record.wanted = None,
+            None => {}
         }
+        self.settled.asked = self.ask_strings(a4);
         self.settled.stage = self.find_stage();
         self.hear_by(self.way());
         self.settled.from = Some((self.record.clone(), a4));
@@ -90,6 +99,7 @@ impl Guitar {
             }
             Temperament::KeyShapes => {
                 let Ok(board) = Fretboard::new(self.instrument, target, Fret::OPEN) else { return equal };
+                let board = board.over_mm(self.strings.scale_mm());
                 let search = ShapeSearch { style: aims.style, ..ShapeSearch::best(1) };
                 let chords = aims.key.triads().into_iter();
                 let shapes = chords.filter_map(|of_key| search.find(of_key.chord, &board).shapes.into_iter().next());
@@ -108,27 +118,41 @@ impl Guitar {
         }
     }
 
-    /// The plan from where the strings are, and the one from where they were before the first was turned.
-    fn plans(&self, target: &Tuning, a4: ReferencePitch) -> Result<(Plan, Plan), PlanError> {
-        let from = |now: &[CourseState]| {
-            let request = PlanRequest {
-                instrument: self.instrument,
-                strings: &self.strings,
-                now,
-                to: target,
-                a4,
-                capo: self.capo(),
-                bridge: self.bridge(),
-            };
-            // What would break is shown, and asked about: it is never gone on with.
-            Plan::unchecked(&request, self.progress().sweetening())
-        };
-        let plan = from(self.progress().on_guitar().courses())?;
+    /// What has to be said of the strings first, once a retuning.
+    fn ask_strings(&self, a4: ReferencePitch) -> Option<StringsAsked> {
+        self.record.wanted.as_ref().filter(|wanted| !wanted.strings_are_told)?;
+        self.plan().filter(|plan| !plan.steps().is_empty())?;
+        let (now, target) = (self.tuning(), self.progress().target());
+        let mut asked = strings_asked(self.instrument, &self.strings, &now, target, a4)?;
+        // A string that was just put on is at no known pitch: it does not speak against what is noted.
+        let restrung = restrung_between(self.instrument, &now, target);
+        asked.courses.retain(|course| restrung.contains(course) || self.is_known(course.from_lowest_index()));
+        (!asked.courses.is_empty()).then_some(asked)
+    }
+
+    fn request<'a>(&'a self, now: &'a [CourseState], a4: ReferencePitch) -> PlanRequest<'a> {
+        PlanRequest {
+            instrument: self.instrument,
+            strings: &self.strings,
+            now,
+            to: self.progress().target(),
+            a4,
+            capo: self.capo(),
+            bridge: self.bridge(),
+        }
+    }
+
+    fn plans(&self, a4: ReferencePitch) -> Result<Plans, PlanError> {
+        // What would break is shown, and asked about: it is never gone on with.
+        let from = |now: &[CourseState]| Plan::unchecked(&self.request(now, a4), self.progress().sweetening());
+        let now = self.progress().on_guitar().courses();
+        let plan = from(now)?;
         let whole = match self.progress().confirmed() {
             0 => plan.clone(),
             _ => from(&self.progress().started_from())?,
         };
-        Ok((plan, whole))
+        let refusal = plan.refusal(&self.request(now, a4));
+        Ok(Plans { plan, whole, refusal })
     }
 
     fn find_stage(&self) -> Stage {
@@ -137,8 +161,13 @@ impl Guitar {
         match &self.record.wanted {
             Some(wanted) if plan.is_some_and(|plan| !plan.steps().is_empty()) => {
                 let is_too_tight = plan.is_some_and(|plan| plan.safety().worst() == Level::TooTight);
-                let breaks = plan.is_some_and(|plan| plan.safety().strings().iter().any(StringLoad::breaks));
-                if breaks || (is_too_tight && !wanted.risk_is_taken) { Stage::Risk } else { Stage::Step }
+                if self.settled.asked.is_some() {
+                    Stage::Strings
+                } else if self.settled.refusal.is_some() || (is_too_tight && !wanted.risk_is_taken) {
+                    Stage::Risk
+                } else {
+                    Stage::Step
+                }
             }
             Some(wanted) if !wanted.is_checked && checks > 0 => Stage::Check,
             _ if self.capo_after().is_some() => Stage::Capo,

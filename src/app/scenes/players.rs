@@ -1,6 +1,7 @@
 //! Tunings, retuning, shapes, and what is chosen once.
 
 use crate::app::action::Action;
+use crate::app::guitar::StringsTold;
 use crate::app::instrument::InstrumentAction;
 use crate::app::key_plan::KeyPlanAction;
 use crate::app::neck::NeckAction;
@@ -19,6 +20,7 @@ pub(super) fn scenes() -> Vec<Scene> {
     let in_g6 = || vec![choose("guitar-g6"), CONFIRM, CONFIRM, Action::Retune(RetuneAction::CheckDone)];
     let after = |before: Vec<Action>, taps: Vec<Action>| before.into_iter().chain(taps).collect::<Vec<_>>();
     let shapes = || after(in_g6(), vec![Action::Tab(Tab::Shapes)]);
+    let look = || vec![Action::Tunings(TuningsAction::Look("guitar-open-g".to_owned()))];
     let chord = |text: &str| {
         let typed = Action::Pick(PickAction::Typed(text.to_owned()));
         after(shapes(), vec![Action::Open(Screen::ChordPicker), typed])
@@ -39,7 +41,19 @@ pub(super) fn scenes() -> Vec<Scene> {
             "retune-pairs",
             vec![Action::Instrument(InstrumentAction::Instrument("mandolin".to_owned())), choose("mandolin-gdgd")],
         ),
-        scene("retune-risk", vec![choose("guitar-high-strung")]),
+        scene("retune-strings", vec![choose("guitar-high-strung")]),
+        scene(
+            "retune-risk",
+            vec![choose("guitar-high-strung"), Action::Retune(RetuneAction::StringsAre(StringsTold::Noted))],
+        ),
+        scene(
+            "retune-capo",
+            after(
+                vec![Action::Instrument(InstrumentAction::CapoBy(2)), choose("guitar-g6")],
+                vec![CONFIRM, CONFIRM, Action::Retune(RetuneAction::CheckDone)],
+            ),
+        ),
+        scene("retune-capo-off-first", vec![Action::Instrument(InstrumentAction::CapoBy(2)), choose("guitar-g6")]),
         scene("retune-check", vec![choose("guitar-g6"), CONFIRM, CONFIRM]),
         scene("retune-done", in_g6()),
         scene("tunings-after", after(in_g6(), vec![Action::Tab(Tab::Tunings)])),
@@ -74,6 +88,10 @@ pub(super) fn scenes() -> Vec<Scene> {
             ),
         ),
         scene("show", after(shapes(), vec![Action::Shapes(ShapesAction::Next), Action::Shapes(ShapesAction::Large)])),
+        scene("shapes-looked-at", look()),
+        scene("show-looked-at", after(look(), vec![Action::Shapes(ShapesAction::Large)])),
+        scene("neck-looked-at", after(look(), vec![Action::Open(Screen::Neck)])),
+        scene("key-plan-looked-at", after(look(), vec![Action::Open(Screen::KeyPlan)])),
         scene("filters", after(shapes(), vec![Action::Open(Screen::Filters)])),
         scene("key-picker", after(shapes(), vec![Action::Open(Screen::KeyPicker)])),
         scene("chord-picker", chord("Am7")),
@@ -121,6 +139,14 @@ pub(super) fn scenes() -> Vec<Scene> {
         ),
         scene("more", vec![Action::Tab(Tab::More)]),
         scene("instrument", vec![Action::Tab(Tab::More), Action::Open(Screen::Instrument)]),
+        scene(
+            "string",
+            vec![
+                Action::Tab(Tab::More),
+                Action::Open(Screen::Instrument),
+                Action::Instrument(InstrumentAction::Describe(3, 0)),
+            ],
+        ),
         scene("settings", vec![Action::Tab(Tab::More), Action::Open(Screen::Settings)]),
         scene("about", vec![Action::Tab(Tab::More), Action::Open(Screen::About)]),
     ]

@@ -71,3 +71,17 @@ pub(in crate::app) fn show_guitar(state: &State) -> ui::OnGuitar {
         unfinished: !state.guitar.progress().is_done(),
     }
 }
+
+/// Fills what is looked at in place of the guitar's neck.
+pub(in crate::app) fn show_looked(state: &State) -> ui::LookedAt {
+    let Some(looked) = state.looked().filter(|_| state.shows_neck()) else { return ui::LookedAt::default() };
+    let tuning = looked.tuning();
+    let spelled = spelled(state, &tuning.pitches);
+    let name = state.name_or_notes(state.instrument(), tuning.id.as_deref(), &tuning.pitches);
+    ui::LookedAt {
+        shown: true,
+        tuning: line(&name).into(),
+        notes: Custom::of(state).tuning(&spelled).join(" ").into(),
+        marks: rows(marks(state, &spelled)),
+    }
+}

@@ -3,11 +3,12 @@
 use crate::app::guitar::Stage;
 use crate::app::ui;
 use crate::app::{State, line};
-use crate::instrument::{Bridge, Level, Newtons, Tuning};
-use crate::retune::{MatchKind, Plan, Remedy, StandIn, Step};
+use crate::instrument::{Bridge, CourseIndex, Fret, KnownString, Level, Newtons, Stringing, Tuning};
+use crate::retune::{MatchKind, Plan, Refusal, Remedy, StandIn, Step};
 use crate::theory::{Cents, Semitones};
 
 use super::custom::{Custom, decimal, whole};
+use super::instrument::of_course;
 use super::marks::{marks, spelled};
 use super::matching::match_view;
 use super::{count, rows};
@@ -20,6 +21,7 @@ pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
     let guitar = &state.guitar;
     to.set_stage(match guitar.stage() {
         Stage::Idle => ui::RetuneStage::Idle,
+        Stage::Strings => ui::RetuneStage::Strings,
         Stage::Risk => ui::RetuneStage::Risk,
         Stage::Step => ui::RetuneStage::Step,
         Stage::Check => ui::RetuneStage::Check,
@@ -29,6 +31,8 @@ pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
     to.set_can_undo(state.guitar.progress().confirmed() > 0);
     let capo = guitar.capo_after().map(|fret| state.instrument().fret_name(fret)).unwrap_or_default();
     to.set_capo_after(capo.into());
+    let end = guitar.capo_in_the_end().filter(|&fret| fret != Fret::OPEN);
+    to.set_capo_end(end.map(|fret| state.instrument().fret_name(fret)).unwrap_or_default().into());
     let Some((target, plan)) = guitar.target().zip(guitar.plan()) else { return };
     let names = spelled(state, target);
     let notes = Custom::of(state).tuning(&names).join(" ");
@@ -51,7 +55,54 @@ pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
     let risky = strings_at(state, plan, Level::TooTight);
     to.set_risk_count(count(risky.len()));
     to.set_risk_strings(risky.join(", ").into());
+    show_strings(state, to);
     to.set_offers(rows(plan.safety().remedies().iter().map(|remedy| offer_view(state, remedy))));
+}
+
+/// Which strings are asked for, which would break, and which would hold.
+fn show_strings(state: &State, to: &ui::RetuneState<'_>) {
+    let guitar = &state.guitar;
+    let courses = guitar.strings().courses();
+    let number = |course: CourseIndex| course.player_number(courses.len()).to_string();
+    let strings = |course: CourseIndex| courses.get(course.from_lowest_index()).map_or(1, Vec::len);
+    let breaking = guitar.refusal().map(Refusal::breaks).unwrap_or_default();
+    to.set_breaking(rows(breaking.iter().map(|breaking| ui::AskedString {
+        course: number(breaking.course).into(),
+        place: count(breaking.string),
+        of_course: of_course(breaking.string, strings(breaking.course)),
+        gauge: breaking.gauge.map(|gauge| gauge.to_string()).unwrap_or_default().into(),
+        percent: whole(100.0 * breaking.share_of_strength).into(),
+    })));
+    let safe = guitar.refusal().and_then(Refusal::set);
+    to.set_safe_set(safe.map(|set| set.name()).unwrap_or_default().into());
+    let asked = guitar.strings_asked();
+    let in_question = asked.map(|asked| asked.courses.as_slice()).unwrap_or_default();
+    let numbers: Vec<String> = in_question.iter().map(|&course| number(course)).collect();
+    to.set_asked_courses(numbers.join(", ").into());
+    to.set_asked_count(count(numbers.len()));
+    let each = in_question.iter().flat_map(|&course| (0..strings(course)).map(move |place| (course, place)));
+    to.set_asked(rows(each.map(|(course, place)| ui::AskedString {
+        course: number(course).into(),
+        place: count(place),
+        of_course: of_course(place, strings(course)),
+        ..ui::AskedString::default()
+    })));
+    let written = |on: &Stringing| {
+        let gauges = |course: CourseIndex| -> Option<String> {
+            let gauge = |on: &Option<KnownString>| on.map_or_else(|| "?".to_owned(), |on| on.gauge.to_string());
+            let gauges: Vec<String> = on.courses().get(course.from_lowest_index())?.iter().map(gauge).collect();
+            Some(format!("{}: {}", number(course), gauges.join("+")))
+        };
+        in_question.iter().filter_map(|&course| gauges(course)).collect::<Vec<_>>().join(", ")
+    };
+    to.set_noted(written(guitar.strings()).into());
+    to.set_string_sets(rows(
+        guitar
+            .sets_asked()
+            .into_iter()
+            .map(|set| ui::StringsChoice { name: set.name().into(), strings: written(set.strings()).into() }),
+    ));
+    to.set_played_on(asked.and_then(|asked| asked.wanted).map(|set| set.name()).unwrap_or_default().into());
 }
 
 /// What the whole way asks: the check list, the load on the neck, how often to go through.
@@ -137,6 +188,7 @@ fn step_view(state: &State, plan: &Plan, step: &Step) -> ui::StepView {
         semitones: step.semitones().map_or(0, |by| i32::from(by.abs().get())),
         from_below: step.comes_up_from_below(),
         tone_reason,
+        string_unknown: load.is_some_and(|load| load.gauge.is_none()),
         capo_off: plan.takes_capo_off(),
         surer: surer.unwrap_or_default().into(),
         within: count(step.within().len()),

@@ -5,7 +5,7 @@ use std::rc::{Rc, Weak};
 use slint::{Model, ModelExt, ModelRc, VecModel};
 
 use crate::app::song::{open_song, tuning_name};
-use crate::app::songs::{ChoosingFor, SongsSort, SongsView, is_in_tuning, list_choices, sorted_songs, way_from_now};
+use crate::app::songs::{ChoosingFor, SongsSort, SongsView, fits_neck, list_choices, sorted_songs, way_from_now};
 use crate::app::window::App;
 use crate::app::{ExportDue, State, export_due, line, open_list, set_rows, total_seconds, ui, under_way};
 use crate::instrument::Fret;
@@ -90,7 +90,7 @@ pub(in crate::app) fn show_choices(state: &State, ids: &VecModel<SongId>, to: &u
 
 /// The title of the song opened last, where a shape shown now can be used in it.
 pub(super) fn last_song(state: &State) -> String {
-    open_song(state).filter(|song| is_in_tuning(state, song)).map(|song| line(&song.title)).unwrap_or_default()
+    open_song(state).filter(|song| fits_neck(state, song)).map(|song| line(&song.title)).unwrap_or_default()
 }
 
 fn song_row(state: &State, song: &Song) -> ui::SongRow {

@@ -72,6 +72,7 @@ fn row(state: &State, row: &Row) -> ui::TuningRow {
     let target = state.guitar.target();
     ui::TuningRow {
         id: row.capo.map_or_else(|| tuning.id().to_owned(), |fret| format!("{CAPO_ID}{}", fret.get())).into(),
+        tuning_id: tuning.id().into(),
         capo: row.capo.map(|fret| state.instrument().fret_name(fret)).unwrap_or_default().into(),
         name: line(tuning.name()).into(),
         begins: row.begins.map_or(ui::RowGroup::None, group),

@@ -449,6 +449,7 @@ impl App {
         app.set_tab(tab_view(state.tab()));
         app.set_tabs(slint::ModelRc::from(crate::app::screen::Tab::ALL.map(tab_view)));
         app.set_on_guitar(view::show_guitar(&state));
+        app.set_looked(view::show_looked(&state));
         app.set_left_handed(state.library.settings.is_left_handed);
         app.set_message(view::show_notice(&state));
         app.set_unsaved(self.unsaved.borrow().is_some());
@@ -518,6 +519,7 @@ impl App {
             Screen::Neck => view::show_neck(&state, &window.global::<ui::NeckState<'_>>()),
             Screen::OwnTuning => view::show_own_tuning(&state, &window.global::<ui::OwnTuningState<'_>>()),
             Screen::Instrument => view::show_instrument(&state, &window.global::<ui::InstrumentState<'_>>()),
+            Screen::OneString => view::show_one_string(&state, &window.global::<ui::OneStringState<'_>>()),
             Screen::Settings => view::show_settings(&state, &window.global::<ui::SettingsState<'_>>()),
             Screen::About => {
                 let place = self.folder().map(|folder| folder.display().to_string()).unwrap_or_default();
@@ -606,6 +608,15 @@ impl App {
                 app.act_soon(action);
             }
         }
+    }
+
+    /// Returns a handler of two arguments that does what `action` makes of them.
+    pub(super) fn sends_two<A: 'static, B: 'static>(
+        self: &Rc<Self>,
+        action: impl Fn(A, B) -> Option<Action> + 'static,
+    ) -> impl Fn(A, B) + 'static {
+        let send = self.sends(move |(one, other)| action(one, other));
+        move |one, other| send((one, other))
     }
 
     /// Returns a handler that takes what is typed at once: it changes the field it is typed in, and would be overtaken by

@@ -42,6 +42,7 @@ pub(super) const fn screen_view(screen: Screen) -> ui::Screen {
         Screen::Neck => ui::Screen::Neck,
         Screen::OwnTuning => ui::Screen::OwnTuning,
         Screen::Instrument => ui::Screen::Instrument,
+        Screen::OneString => ui::Screen::OneString,
         Screen::Settings => ui::Screen::Settings,
         Screen::About => ui::Screen::About,
     }
@@ -82,6 +83,7 @@ pub(super) const fn screen_of(screen: ui::Screen) -> Screen {
         ui::Screen::Neck => Screen::Neck,
         ui::Screen::OwnTuning => Screen::OwnTuning,
         ui::Screen::Instrument => Screen::Instrument,
+        ui::Screen::OneString => Screen::OneString,
         ui::Screen::Settings => Screen::Settings,
         ui::Screen::About => Screen::About,
     }

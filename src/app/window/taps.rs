@@ -7,14 +7,17 @@ use slint::{ComponentHandle, SharedString};
 use crate::app::action::Action;
 use crate::app::ears::EarsAction;
 use crate::app::guide::GuideAction;
+use crate::app::guitar::StringsTold;
 use crate::app::instrument::InstrumentAction;
 use crate::app::key_plan::KeyPlanAction;
+use crate::app::look::LookAction;
 use crate::app::neck::{NeckAction, NeckShows, fret_in_row};
 use crate::app::own_tuning::OwnTuningAction;
 use crate::app::pick::PickAction;
 use crate::app::retune::RetuneAction;
 use crate::app::settings::SettingsAction;
 use crate::app::shapes::ShapesAction;
+use crate::app::string_entry::StringEntryAction;
 use crate::app::tunings::TuningsAction;
 use crate::app::{Field, Notice, cut, ui, view};
 use crate::instrument::{Bridge, Fret, Language};
@@ -56,6 +59,8 @@ impl App {
         let to = self.window().global::<ui::AppState<'_>>();
         to.on_go(self.sends(|screen| Some(Action::Open(screen_of(screen)))));
         to.on_tab_tapped(self.sends(|tab| tab_of(tab).map(Action::Tab)));
+        to.on_look_ended(self.does(|| Action::Look(LookAction::Back)));
+        to.on_look_taken(self.does(|| Action::Look(LookAction::Retune)));
         to.on_message_closed(self.does(|| Action::CloseNotice));
         let app = Rc::downgrade(self);
         to.on_unsaved_tapped(move || {
@@ -95,6 +100,10 @@ impl App {
             let choose = || TuningsAction::Choose(id.to_string());
             Some(Action::Tunings(fret.map_or_else(choose, |fret| TuningsAction::Capo(Fret::new(fret)))))
         }));
+        to.on_looked_at(self.sends(|id: SharedString| Some(Action::Tunings(TuningsAction::Look(id.into())))));
+        to.on_typed_notes_looked_at(
+            self.sends(|index| at(index).map(|index| Action::Tunings(TuningsAction::LookTyped(index)))),
+        );
         to.on_edited(self.sends(|id: SharedString| Some(Action::OwnTuning(OwnTuningAction::Edit(id.into())))));
         to.on_made(self.does(|| Action::OwnTuning(OwnTuningAction::New)));
         to.on_typed_notes_tapped(
@@ -118,6 +127,19 @@ impl App {
         to.on_capo_placed(self.does(|| Action::Retune(RetuneAction::CapoIsBack)));
         to.on_capo_left(self.does(|| Action::Retune(RetuneAction::CapoStaysOff)));
         to.on_offer_taken(self.sends(|index| at(index).map(|index| Action::Retune(RetuneAction::TakeRemedy(index)))));
+        to.on_noted_told(self.does(|| Action::Retune(RetuneAction::StringsAre(StringsTold::Noted))));
+        to.on_unknown_told(self.does(|| Action::Retune(RetuneAction::StringsAre(StringsTold::Unknown))));
+        to.on_set_told(
+            self.sends(|index| {
+                at(index).map(|index| Action::Retune(RetuneAction::StringsAre(StringsTold::Set(index))))
+            }),
+        );
+        let said = |course: &SharedString, place: i32| {
+            let (number, place) = course.parse().ok().zip(at(place))?;
+            Some(Action::Retune(RetuneAction::SayString(number, place)))
+        };
+        to.on_string_said(self.sends_two(move |course: SharedString, place| said(&course, place)));
+        to.on_set_put_on(self.does(|| Action::Retune(RetuneAction::SetIsOn)));
         to.on_risk_accepted(self.does(|| Action::Retune(RetuneAction::TakeRisk)));
         to.on_shapes_wanted(self.does(|| Action::Retune(RetuneAction::ToShapes)));
         to.on_tuning_wanted(self.does(|| Action::Retune(RetuneAction::ToTunings)));
@@ -190,6 +212,18 @@ impl App {
         to.on_shapes_wanted(self.does(|| Action::Neck(NeckAction::ToShapes)));
     }
 
+    fn attach_one_string(self: &Rc<Self>) {
+        let to = self.window().global::<ui::OneStringState<'_>>();
+        to.on_gauge_typed(self.types(|text| Action::StringEntry(StringEntryAction::Gauge(text))));
+        to.on_wound_chosen(self.sends(|is_wound| Some(Action::StringEntry(StringEntryAction::Wound(is_wound)))));
+        to.on_material_chosen(
+            self.sends(|index| at(index).map(|index| Action::StringEntry(StringEntryAction::Made(index)))),
+        );
+        to.on_new_chosen(self.sends(|is_new| Some(Action::StringEntry(StringEntryAction::New(is_new)))));
+        to.on_taken(self.does(|| Action::StringEntry(StringEntryAction::Take)));
+        to.on_unknown(self.does(|| Action::StringEntry(StringEntryAction::Unknown)));
+    }
+
     fn attach_own_tuning(self: &Rc<Self>) {
         let to = self.window().global::<ui::OwnTuningState<'_>>();
         to.on_raised(self.sends(|index| at(index).map(|index| Action::OwnTuning(OwnTuningAction::Move(index, 1)))));
@@ -211,6 +245,11 @@ impl App {
         to.on_searched(self.types(|text| Action::Instrument(InstrumentAction::Searched(text))));
         to.on_instrument_tapped(self.sends(text(InstrumentAction::Instrument)));
         to.on_string_set_tapped(self.sends(text(InstrumentAction::StringSet)));
+        to.on_string_tapped(self.sends_two(|course: SharedString, place| {
+            let (number, place) = course.parse().ok().zip(at(place))?;
+            Some(Action::Instrument(InstrumentAction::Describe(number, place)))
+        }));
+        to.on_scale_typed(self.types(|text| Action::Instrument(InstrumentAction::ScaleTyped(text))));
         to.on_bridge_chosen(self.sends(|bridge| {
             Some(Action::Instrument(InstrumentAction::Bridge(match bridge {
                 ui::BridgeKind::Fixed => Bridge::Fixed,
@@ -219,6 +258,7 @@ impl App {
         }));
         to.on_capo_raised(self.does(|| Action::Instrument(InstrumentAction::CapoBy(1))));
         to.on_capo_lowered(self.does(|| Action::Instrument(InstrumentAction::CapoBy(-1))));
+        self.attach_one_string();
         let to = self.window().global::<ui::SettingsState<'_>>();
         to.on_theme_chosen(self.sends(|theme| Some(Action::Settings(SettingsAction::Theme(theme_of(theme))))));
         to.on_naming_chosen(self.sends(|naming| {
