@@ -4,7 +4,6 @@ use crate::app::State;
 use crate::app::action::Update;
 use crate::app::guitar::Stage;
 use crate::app::playing::clicks;
-use crate::app::retune::RetuneAction;
 use crate::app::screen::{Screen, Tab};
 use crate::instrument::CourseIndex;
 use crate::platform::{DeviceFault, Machine, Microphone};
@@ -355,10 +354,12 @@ fn take_in(state: &mut State, hearing: Hearing) -> Update {
     }
     sound_it(state, Sound::Right);
     if state.guitar.stage() == Stage::Step {
-        return crate::app::retune::update(state, RetuneAction::Confirm);
+        state.guitar.confirm();
+        return Update::Shown;
     }
     state.ears.mic = Mic::Off;
-    crate::app::retune::update(state, RetuneAction::CheckDone)
+    state.guitar.finish_check();
+    Update::Shown
 }
 
 /// Tells whether every course was last heard right.
