@@ -83,11 +83,8 @@ impl State {
     /// Tells whether the screen shows the neck: the guitar's, or the one that is looked at.
     #[must_use]
     pub fn shows_neck(&self) -> bool {
-        match self.screen() {
-            Screen::Shapes | Screen::Show | Screen::KeyPicker | Screen::ChordPicker => true,
-            Screen::Filters | Screen::KeyPlan | Screen::Neck => true,
-            _ => false,
-        }
+        let chosen_there = matches!(self.screen(), Screen::KeyPicker | Screen::ChordPicker | Screen::Filters);
+        chosen_there || matches!(self.screen(), Screen::Shapes | Screen::Show | Screen::KeyPlan | Screen::Neck)
     }
 
     /// Opens the shapes of a tuning. Nothing about the guitar changes; where the tuning is on it, it is the guitar's neck
