@@ -221,7 +221,7 @@ fn together(one: &Piece, other: &Piece, told: &mut impl FnMut(Rule, String)) {
     }
     if let (Some(first), Some(second)) = (&one.control, &other.control) {
         // A tuning may stand in two groups of the list, played lately and by name: one name for one thing.
-        let same_row = same_scroll && one.kind == "Tap" && other.kind == "Tap";
+        let same_row = same_scroll && one.kind == other.kind && ["Tap", "WordButton"].contains(&one.kind.as_str());
         if first.label == second.label && !same_row {
             told(Rule::OneName, first.label.clone());
         }
