@@ -294,8 +294,10 @@ fn key(state: &State, options: &SheetOptions) -> Sheet {
         .into_iter()
         .chain(key.sevenths())
         .map(|of_key| {
-            let best = search.find(of_key.chord, &board).shapes.into_iter().next();
-            (of_key, best)
+            let marked = state.habits().favourites(&state.guitar.tuning(), of_key.chord, &board).into_iter().next();
+            let best = || search.find(of_key.chord, &board).shapes.into_iter().next();
+            let shape = marked.or_else(best);
+            (of_key, shape)
         })
         .collect();
     let wanted = KeySheet {
@@ -317,7 +319,7 @@ fn song(state: &State, id: SongId, options: &SheetOptions) -> Option<Sheet> {
     let board = Fretboard::new(instrument, tuning, song.capo).ok()?;
     let style = state.shapes.style;
     let shapes: Vec<(Chord, Option<RankedShape>)> =
-        super::song::chords(style, song).into_iter().map(|chord| (chord.chord, chord.found)).collect();
+        super::song::chords(state.habits(), song).into_iter().map(|chord| (chord.chord, chord.found)).collect();
     let spelled = spelled(instrument, tuning);
     let name = state.name_or_notes(instrument, song.tuning.id.as_deref(), tuning);
     let has_name = state.catalog().name_of(instrument, tuning).is_some() || song.tuning.id.is_some();

@@ -108,8 +108,10 @@ pub(super) fn update(state: &mut State, action: KeyPlanAction) -> Update {
             state.key_plan.typed = text;
         }
         KeyPlanAction::Cell(index) => {
-            if let Some(found) = state.key_plan.cells.get(index).map(|cell| cell.planned.shape.clone()) {
-                return state.open_shape(found.chord(), found.shape());
+            if let Some(planned) = state.key_plan.cells.get(index).map(|cell| cell.planned.clone()) {
+                let update = state.open_shape(planned.shape.chord(), planned.shape.shape());
+                state.shapes.come_from_plan(planned.shape.shape(), planned.stands_at);
+                return update;
             }
         }
     }

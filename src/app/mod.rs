@@ -10,6 +10,7 @@ mod contact_sheet;
 mod drawn;
 mod ears;
 mod exchange;
+mod favourites;
 mod files;
 mod guide;
 mod guitar;
@@ -64,6 +65,7 @@ pub use ears::{
     WatchedReference, WatchedString, Worker, follow, hide, string_make,
 };
 pub use exchange::{CameIn, Exchange, ExchangeAction, Out, Outgoing};
+pub use favourites::Habits;
 pub use files::{FileFor, FilesAction, TypedPath};
 pub use guide::{Guide, GuideAction, Hint, Lesson};
 pub use guitar::{Guitar, Stage, StringsTold};

@@ -62,6 +62,13 @@ pub enum Notice {
         /// The song.
         title: String,
     },
+    /// The mark is taken off a shape; it can be taken back.
+    FavouriteOff {
+        /// The chord it was marked for.
+        chord: Chord,
+        /// Its frets.
+        frets: String,
+    },
     /// So many things were taken in; they can be taken back.
     TakenIn(usize),
 }

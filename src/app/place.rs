@@ -11,13 +11,14 @@ use super::screen::{Screen, Tab};
 use super::state::State;
 
 /// The screens that need nothing but what a place holds, and what they are called in it.
-const SCREENS: [(Screen, &str); 15] = [
+const SCREENS: [(Screen, &str); 16] = [
     (Screen::Tunings, "tunings"),
     (Screen::Retune, "retune"),
     (Screen::Shapes, "shapes"),
     (Screen::Songs, "songs"),
     (Screen::More, "more"),
     (Screen::Show, "show"),
+    (Screen::Overview, "overview"),
     (Screen::KeyPicker, "key"),
     (Screen::Filters, "filters"),
     (Screen::KeyPlan, "plan"),

@@ -39,6 +39,7 @@ pub enum Screen {
     Kept,
     Licences,
     Show,
+    Overview,
     KeyPicker,
     ChordPicker,
     Filters,

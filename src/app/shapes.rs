@@ -1,10 +1,12 @@
 //! The chords of a key, the shapes of a chord, and which of them are looked at.
 
-use crate::instrument::{Fret, Fretboard, Instrument};
+use crate::instrument::{Fret, Fretboard, Instrument, Tuning};
 use crate::shapes::{BassRule, Finger, Hand, Nearest, RankedShape, Shape, ShapeSearch, Style, Wants};
+use crate::store::Library;
 use crate::theory::{Chord, ChordQuality, Key, KeyChord, Mode, Note, Pitch};
 
 use super::action::Update;
+use super::favourites;
 use super::screen::Screen;
 use super::state::State;
 
@@ -102,8 +104,14 @@ pub struct Looking {
     pub filters: Filters,
     /// Which of the shapes is shown.
     pub index: usize,
-    /// The shapes that are wanted, best first; at most [`MOST_SHAPES`].
+    /// The shapes that are wanted: those the player marked, then the others, best first, at most [`MOST_SHAPES`].
     pub found: Vec<RankedShape>,
+    /// Those that are found, best first.
+    ranked: Vec<RankedShape>,
+    /// Those that the player marked for the chord in this tuning.
+    marked: Vec<Shape>,
+    /// A shape that was come to from a plan, and the fret the hand stands at there.
+    planned: Option<(Shape, Fret)>,
     /// Why there are none.
     pub gap: Gap,
     /// The chords of the row, and whether the hand can sound each.
@@ -144,6 +152,9 @@ impl Looking {
             filters: Filters::default(),
             index: 0,
             found: Vec::new(),
+            ranked: Vec::new(),
+            marked: Vec::new(),
+            planned: None,
             gap: Gap::default(),
             row: Vec::new(),
             searched: None,
@@ -155,10 +166,11 @@ impl Looking {
     pub(super) fn choose(&mut self, chord: Chord) {
         self.chord = chord;
         self.searched = None;
+        self.planned = None;
     }
 
     /// Looks for shapes and row again, where the neck or what is wanted on it has changed.
-    pub(super) fn settle(&mut self, board: &Fretboard<'static>) {
+    pub(super) fn settle(&mut self, board: &Fretboard<'static>, tuning: &Tuning, library: &Library) {
         let neck = Neck::of(board);
         let row = (neck.clone(), self.key, self.chord_set, self.style, self.filters.thumb_may_fret);
         if self.searched_row.as_ref() != Some(&row) {
@@ -166,10 +178,58 @@ impl Looking {
             self.searched_row = Some(row);
         }
         let searched = (neck, self.chord, self.style, self.filters.clone());
-        if self.searched.as_ref() != Some(&searched) {
+        let is_searched = self.searched.as_ref() == Some(&searched);
+        if !is_searched {
             self.search_chord(board);
             self.searched = Some(searched);
         }
+        let marked = favourites::marked(library, tuning, self.chord, board.capo());
+        if !is_searched || self.marked != marked {
+            let shown = self.shape().filter(|_| is_searched).map(|found| found.shape().clone());
+            self.marked = marked;
+            self.put_marked_first(board);
+            self.index = shown.and_then(|shown| self.place_of(&shown)).unwrap_or(0);
+        }
+    }
+
+    /// Remembers where the hand of a plan stands with a shape.
+    pub(super) fn come_from_plan(&mut self, shape: &Shape, stands_at: Fret) {
+        self.planned = Some((shape.clone(), stands_at));
+    }
+
+    /// Returns the fret the hand stands at with a shape of open strings: in a plan where the chord before left it, else at
+    /// the nut.
+    #[must_use]
+    pub fn stands_at(&self, shape: &Shape) -> Fret {
+        self.planned.as_ref().filter(|(planned, _)| planned == shape).map_or(Fret::new(1), |(_, fret)| *fret)
+    }
+
+    /// Tells whether the player marked a shape of the chord.
+    #[must_use]
+    pub fn is_marked(&self, shape: &Shape) -> bool {
+        self.marked.contains(shape)
+    }
+
+    fn place_of(&self, shape: &Shape) -> Option<usize> {
+        self.found.iter().position(|found| found.shape() == shape)
+    }
+
+    /// What the player marked comes first, however it ranks; filters hold for it too.
+    fn put_marked_first(&mut self, board: &Fretboard<'_>) {
+        let held = |shape: &Shape| favourites::hold(shape, self.chord, board, self.style);
+        let marked = self.marked.iter().filter_map(held).filter(|found| self.filters.lets_through(found));
+        let others = self.ranked.iter().filter(|found| !self.marked.contains(found.shape())).cloned();
+        self.found = marked.chain(others).collect();
+        if !self.found.is_empty() {
+            self.gap = Gap::None;
+        }
+    }
+
+    /// Keeps the shape that is shown among those found, though it may be there by its mark alone.
+    pub(super) fn keep_shown(&mut self) {
+        let shown = self.shape().cloned();
+        let is_new = |shown: &RankedShape| self.ranked.iter().all(|found| found.shape() != shown.shape());
+        self.ranked.splice(0..0, shown.filter(is_new).into_iter().collect::<Vec<_>>());
     }
 
     /// Returns the shape that is shown.
@@ -197,13 +257,13 @@ impl Looking {
         ShapeSearch { wants, last_fret, ..all }
     }
 
-    /// Looks for the shapes of the chord again; the first is shown.
+    /// Looks for the shapes of the chord again.
     fn search_chord(&mut self, board: &Fretboard<'_>) {
         let search = self.search();
-        self.found = self.filtered().find(self.chord, board).shapes;
-        let is_empty = self.found.is_empty() && !search.finds_any(self.chord, board);
+        self.ranked = self.filtered().find(self.chord, board).shapes;
+        let is_empty = self.ranked.is_empty() && !search.finds_any(self.chord, board);
         self.index = 0;
-        self.gap = if !self.found.is_empty() {
+        self.gap = if !self.ranked.is_empty() {
             Gap::None
         } else if is_empty {
             Gap::NoShape(search.find_nearest(self.chord, board).map(Box::new))
@@ -214,15 +274,14 @@ impl Looking {
 
     /// Shows this shape of the chord: where it stands in the list, else in front of it, where a hand can hold it at all.
     pub(super) fn turn_to(&mut self, shape: &Shape, board: &Fretboard<'_>) {
-        let shown = self.found.iter().position(|found| found.shape() == shape);
-        self.index = shown.unwrap_or(0);
-        if shown.is_none() {
+        if self.place_of(shape).is_none() {
             let any_bass = ShapeSearch { bass: BassRule::Any, ..self.search() };
             if let Some(found) = any_bass.find_shape(shape, self.chord, board) {
-                self.found.insert(0, found);
-                self.gap = Gap::None;
+                self.ranked.insert(0, found);
+                self.put_marked_first(board);
             }
         }
+        self.index = self.place_of(shape).unwrap_or(0);
     }
 
     /// Looks again for which chords of the row the hand can sound.
@@ -288,6 +347,10 @@ pub enum ShapesAction {
     Nearest,
     /// Fill the screen with the shape.
     Large,
+    /// Fill the screen with this one of those found.
+    LargeAt(usize),
+    /// Mark the shape shown as a favourite, or take the mark off.
+    Favourite,
     /// Want shapes with an open string, or not any more.
     OpenOnly,
     /// Want movable shapes, or not any more.
@@ -339,6 +402,13 @@ pub(super) fn update(state: &mut State, action: ShapesAction) -> Update {
                 return state.show(Screen::Show);
             }
         }
+        ShapesAction::LargeAt(index) => {
+            if index < looking.found.len() {
+                looking.index = index;
+                return state.show(Screen::Show);
+            }
+        }
+        ShapesAction::Favourite => return favourites::toggle(state),
         filter => {
             change_filter(&mut looking.filters, &filter);
         }

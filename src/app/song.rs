@@ -7,6 +7,7 @@ use crate::store::Wanted;
 use crate::theory::{Chord, Semitones};
 
 use super::action::Update;
+use super::favourites::Habits;
 use super::guitar::Guitar;
 use super::notice::Notice;
 use super::retune::start;
@@ -96,24 +97,30 @@ fn search(style: Style) -> ShapeSearch {
     ShapeSearch { style, ..ShapeSearch::best(MOST_SHAPES) }
 }
 
-/// Returns the best shape for what is to be held.
+/// Returns the shape for what is to be held: the first that the player marked, else the best.
 #[must_use]
-pub(super) fn best_shape(style: Style, song: &Song, hold: ToHold) -> Option<RankedShape> {
+pub(super) fn best_shape(habits: Habits<'_>, song: &Song, hold: ToHold) -> Option<RankedShape> {
     let board = board_of(song, &song.tuning, hold.capo)?;
-    ShapeSearch { limit: 1, ..search(style) }.find(hold.sounding, &board).shapes.into_iter().next()
+    let marked = habits.favourites(&song.tuning.pitches, hold.sounding, &board).into_iter().next();
+    let best = || ShapeSearch { limit: 1, ..search(habits.style) }.find(hold.sounding, &board).shapes;
+    marked.or_else(|| best().into_iter().next())
 }
 
-/// Returns the shapes of a chord of the song, best first; the one chosen for it first where it is not among them.
+/// Returns the shapes of a chord of the song: those the player marked, then the others, best first; the one chosen for it
+/// before all where it is not among them.
 #[must_use]
-pub fn shapes_of(style: Style, song: &Song, chord: Chord) -> (Vec<RankedShape>, Option<usize>) {
+pub fn shapes_of(habits: Habits<'_>, song: &Song, chord: Chord) -> (Vec<RankedShape>, Option<usize>) {
     let hold = song.to_hold(chord);
     let Some(board) = board_of(song, &song.tuning, hold.capo) else { return (Vec::new(), None) };
-    let mut found = search(style).find(hold.sounding, &board).shapes;
+    let mut found = habits.favourites(&song.tuning.pitches, hold.sounding, &board);
+    let ranked = search(habits.style).find(hold.sounding, &board).shapes.into_iter();
+    let others: Vec<_> = ranked.filter(|other| found.iter().all(|marked| marked.shape() != other.shape())).collect();
+    found.extend(others);
     let Some(chosen) = song.shape_of(chord) else { return (found, None) };
     if let Some(place) = found.iter().position(|ranked| *ranked.shape() == chosen) {
         return (found, Some(place));
     }
-    let any = ShapeSearch { limit: usize::MAX, bass: BassRule::Any, style: Style::Picked, ..search(style) };
+    let any = ShapeSearch { limit: usize::MAX, bass: BassRule::Any, style: Style::Picked, ..search(habits.style) };
     let is_small = board.courses() <= MOST_COURSES_SEARCHED;
     let all = if is_small { any.find(hold.sounding, &board).shapes } else { Vec::new() };
     let ranked = all.into_iter().find(|ranked| *ranked.shape() == chosen);
@@ -124,34 +131,34 @@ pub fn shapes_of(style: Style, song: &Song, chord: Chord) -> (Vec<RankedShape>, 
 
 /// Returns how a chord of the song is held.
 #[must_use]
-pub fn held(style: Style, song: &Song, chord: Chord) -> SongChord {
+pub fn held(habits: Habits<'_>, song: &Song, chord: Chord) -> SongChord {
     if song.shape_of(chord).is_some()
-        && let (mut found, Some(place)) = shapes_of(style, song, chord)
+        && let (mut found, Some(place)) = shapes_of(habits, song, chord)
     {
         return SongChord { chord, found: Some(found.swap_remove(place)), is_chosen: true };
     }
-    SongChord { chord, found: best_shape(style, song, song.to_hold(chord)), is_chosen: false }
+    SongChord { chord, found: best_shape(habits, song, song.to_hold(chord)), is_chosen: false }
 }
 
 /// Returns the chords of the chart in the order they appear, each with its shape.
 #[must_use]
-pub fn chords(style: Style, song: &Song) -> Vec<SongChord> {
+pub fn chords(habits: Habits<'_>, song: &Song) -> Vec<SongChord> {
     let chart = song.read_chart().chords();
-    chart.into_iter().map(|(chord, _)| held(style, song, chord)).collect()
+    chart.into_iter().map(|(chord, _)| held(habits, song, chord)).collect()
 }
 
 /// Returns the song in the tuning it is compared with.
 #[must_use]
 pub fn in_other_tuning(state: &State) -> Option<Song> {
-    let style = state.shapes.style;
+    let habits = state.habits();
     let (song, other) = (open_song(state)?, state.song.other.clone()?);
-    Some(song.in_tuning(other, &mut |song, hold| best_shape(style, song, hold).map(|ranked| ranked.shape().clone())))
+    Some(song.in_tuning(other, &mut |song, hold| best_shape(habits, song, hold).map(|ranked| ranked.shape().clone())))
 }
 
 /// Returns the places for the capo where the song's shapes are easiest.
 #[must_use]
-pub fn capos(style: Style, song: &Song) -> Vec<CapoSuggestion> {
-    let mut cost = |hold: ToHold| best_shape(style, song, hold).map(|ranked| ranked.cost());
+pub fn capos(habits: Habits<'_>, song: &Song) -> Vec<CapoSuggestion> {
+    let mut cost = |hold: ToHold| best_shape(habits, song, hold).map(|ranked| ranked.cost());
     let found = suggest_capos(song, Fret::new(HIGHEST_CAPO), &mut cost);
     found.into_iter().take(CAPOS_SHOWN).collect()
 }
@@ -167,8 +174,8 @@ pub(super) fn open(state: &mut State, id: SongId) -> Update {
 
 pub(super) fn update(state: &mut State, action: SongAction) -> Update {
     let Some(song) = open_song(state).cloned() else { return Update::Shown };
-    let style = state.shapes.style;
-    let mut find = |song: &Song, hold: ToHold| best_shape(style, song, hold).map(|found| found.shape().clone());
+    let habits = state.habits();
+    let mut find = |song: &Song, hold: ToHold| best_shape(habits, song, hold).map(|found| found.shape().clone());
     match action {
         SongAction::Edit => return super::song_edit::edit(state, song),
         SongAction::Play => return super::stage::perform(state, song.id),
@@ -217,18 +224,17 @@ fn change(state: &mut State, before: Song, moved: Song) -> Update {
 
 /// The actions on one chord of the song.
 fn on_chord(state: &mut State, song: Song, action: &SongAction) -> Update {
-    let style = state.shapes.style;
     if let SongAction::Chord(index) = *action {
         let chart = song.read_chart().chords();
         if let Some(&(chord, _)) = chart.get(index) {
-            let chosen = shapes_of(style, &song, chord).1;
+            let chosen = shapes_of(state.habits(), &song, chord).1;
             state.song.chord = Some((chord, chosen.unwrap_or(0)));
             return state.show(Screen::SongChord);
         }
         return Update::Shown;
     }
     let Some((chord, index)) = state.song.chord else { return Update::Shown };
-    let (found, _) = shapes_of(style, &song, chord);
+    let (found, _) = shapes_of(state.habits(), &song, chord);
     let shown: Option<&RankedShape> = found.get(index);
     let choose = |state: &mut State, shape: Option<&Shape>| {
         let mut changed = song.clone();

@@ -204,13 +204,13 @@ pub(super) fn update(state: &mut State, action: SongEditAction) -> Update {
 
 /// Takes another tuning; the shapes chosen for the old one are found anew.
 pub(super) fn take_tuning(state: &mut State, instrument_id: &str, tuning: ChosenTuning) -> Update {
-    let style = state.shapes.style;
-    let Some(editing) = &mut state.editing_song else { return Update::Shown };
-    let mut song = editing.song.clone();
+    let Some(mut song) = state.editing_song.as_ref().map(|editing| editing.song.clone()) else { return Update::Shown };
     song.instrument_id = instrument_id.to_owned();
+    let habits = state.habits();
     song = song.in_tuning(tuning, &mut |song, hold| {
-        super::song::best_shape(style, song, hold).map(|found| found.shape().clone())
+        super::song::best_shape(habits, song, hold).map(|found| found.shape().clone())
     });
+    let Some(editing) = &mut state.editing_song else { return Update::Shown };
     let before = std::mem::replace(&mut editing.song, song);
     let is_kept = before.id != SongId::default() && before.chosen_shapes() != editing.song.chosen_shapes();
     keep(state);

@@ -48,6 +48,8 @@ pub enum Group {
     Nearest,
     /// The player's own.
     Own,
+    /// Those near to what is searched, where none has that name.
+    Near,
     /// All there are.
     All,
     /// Those of a kind.
@@ -167,6 +169,10 @@ fn search(
     let is_listed = |typed: &Tuning| found.iter().any(|tuning| tuning.tuning() == typed);
     let typed: Vec<Tuning> = read.iter().flatten().filter(|typed| !is_listed(typed)).cloned().collect();
     if found.is_empty() && typed.is_empty() {
+        let near = state.catalog().near_tunings(everything, text);
+        if !near.is_empty() {
+            return Listed::Rows(rows(near, Some(Group::Near)), Vec::new());
+        }
         return Listed::Nothing(read.err().filter(|fault| reads_as_notes(text, fault)));
     }
     Listed::Rows(rows(found, None), typed)

@@ -1,7 +1,7 @@
 //! What a tap took away, until it is taken back or something else is changed.
 
 use crate::songs::{SetEntry, SetList, SetListId, Song};
-use crate::store::{GuitarNow, RemovedSong, RemovedTuning, TakenIn};
+use crate::store::{Favourite, GuitarNow, RemovedSong, RemovedTuning, TakenIn};
 
 use super::action::Update;
 use super::notice::Notice;
@@ -22,6 +22,8 @@ pub enum Undo {
     SetList(SetList),
     /// A song was taken out of a set list: its place there.
     Place(SetListId, usize, SetEntry),
+    /// The mark was taken off a shape, which had this place among the marked ones.
+    Favourite(usize, Favourite),
     /// Something was taken in; with settings among it, what was on the guitar before.
     TakenIn(Box<TakenIn>, Option<Box<GuitarNow>>),
 }
@@ -65,6 +67,7 @@ impl State {
                     self.library.replace_set_list(list);
                 }
             }
+            Undo::Favourite(place, favourite) => self.library.restore_favourite((place, favourite)),
             Undo::TakenIn(taken, before) => {
                 if let Some(before) = before {
                     self.guitar.fit_like(&before);

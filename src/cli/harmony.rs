@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use serde::Serialize;
 
-use crate::instrument::Fretboard;
+use crate::instrument::{Fret, Fretboard};
 use crate::shapes::{GivenUp, RankedShape, Shape, ShapeSearch, Style, name_shape};
 use crate::theory::{Chord, ChordSource, Key, KeyChord, Naming};
 
@@ -68,7 +68,7 @@ pub(super) fn key(wanted: &KeyArgs) -> Result<String, Failure> {
                         ChordSource::Secondary => "secondary",
                     },
                     notes: of_key.chord.notes().into_iter().map(crate::theory::Note::ascii).collect(),
-                    shapes: found.iter().map(|found| ShapeJson::new(found, &board, key)).collect(),
+                    shapes: found.iter().map(|found| ShapeJson::new(found, &board, key, Fret::new(1))).collect(),
                 })
                 .collect(),
         });
@@ -78,7 +78,8 @@ pub(super) fn key(wanted: &KeyArgs) -> Result<String, Failure> {
         let line =
             found.first().map_or_else(|| "no hand can sound it here".to_owned(), |shape| shape_line(shape, &board));
         let _ = writeln!(text, "{:<8} {:<8} {line}", of_key.roman, of_key.chord.to_string());
-        text += &found.first().map(|found| Told::of(found, &board, key).lines(&board)).unwrap_or_default();
+        text +=
+            &found.first().map(|found| Told::of(found, &board, key, Fret::new(1)).lines(&board)).unwrap_or_default();
     }
     Ok(text)
 }
@@ -125,7 +126,7 @@ pub(super) fn shapes(wanted: &ShapesArgs) -> Result<String, Failure> {
             notes: chord.notes().into_iter().map(crate::theory::Note::ascii).collect(),
             tuning: TuningJson::new(board.instrument(), &tuning),
             capo: wanted.on.capo,
-            shapes: shown.shapes.iter().map(|found| ShapeJson::new(found, &board, key)).collect(),
+            shapes: shown.shapes.iter().map(|found| ShapeJson::new(found, &board, key, Fret::new(1))).collect(),
             is_all: shown.is_complete && shown.shapes.len() < limit,
             instead: nearest.as_ref().map(|nearest| InsteadJson { chord: nearest.chord.ascii(), left_out }),
         });
@@ -146,7 +147,7 @@ pub(super) fn shapes(wanted: &ShapesArgs) -> Result<String, Failure> {
     }
     for shape in &shown.shapes {
         let _ = writeln!(text, "{}", shape_line(shape, &board));
-        text += &Told::of(shape, &board, key).lines(&board);
+        text += &Told::of(shape, &board, key, Fret::new(1)).lines(&board);
     }
     Ok(text)
 }

@@ -1,6 +1,6 @@
 //! Instruments by names that are near theirs.
 
-use crate::instrument::{Catalog, Instrument};
+use crate::instrument::{Catalog, Instrument, edits};
 
 /// Number words of the instruments' names.
 const NUMBERS: [(&str, &str); 8] = [
@@ -64,27 +64,6 @@ fn is_short_for(asked: &str, word: &str) -> bool {
 /// Tells whether few letters are wrong.
 fn is_near(asked: &str, word: &str) -> bool {
     asked.chars().count() >= 3 && edits(asked, word) <= most_off(asked.chars().count())
-}
-
-/// Counts the letters to change, add, leave out, or swap with the next (the restricted edit distance of Damerau and
-/// Levenshtein).
-fn edits(one: &str, other: &str) -> usize {
-    let (one, other): (Vec<char>, Vec<char>) = (one.chars().collect(), other.chars().collect());
-    let mut rows: Vec<Vec<usize>> = vec![(0..=other.len()).collect()];
-    for (at, letter) in one.iter().enumerate() {
-        let mut row = vec![at + 1];
-        for (place, against) in other.iter().enumerate() {
-            let before = &rows[at];
-            let changed = before[place] + usize::from(letter != against);
-            let mut least = changed.min(before[place + 1] + 1).min(row[place] + 1);
-            if at > 0 && place > 0 && *letter == other[place - 1] && one[at - 1] == *against {
-                least = least.min(rows[at - 1][place - 1] + 1);
-            }
-            row.push(least);
-        }
-        rows.push(row);
-    }
-    rows[one.len()][other.len()]
 }
 
 #[cfg(test)]

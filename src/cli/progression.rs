@@ -9,6 +9,7 @@ use crate::shapes::{HandMove, PlannedShape, ShapeSearch, Style, plan_progression
 use crate::theory::Key;
 
 use super::args::KeyArgs;
+use super::told::Told;
 use super::written::{ShapeJson, finger_json, rounded, shape_line};
 use super::{Failure, json};
 
@@ -37,8 +38,8 @@ pub(super) fn progression(
     let chords = read_progression(text).map_err(Failure::input)?;
     let search = ShapeSearch { style, ..ShapeSearch::default() };
     let planned = plan_progression(&chords, board, &search).map_err(Failure::input)?;
+    let key = Key::read(&wanted.key).map_err(Failure::input)?;
     if wanted.on.common.json {
-        let key = Key::read(&wanted.key).map_err(Failure::input)?;
         return json(&planned.iter().map(|planned| PlannedJson::new(planned, board, key)).collect::<Vec<_>>());
     }
     let mut text = String::new();
@@ -49,6 +50,7 @@ pub(super) fn progression(
             format!("   the hand moves {:.0} mm{kept}", moved.way_mm.abs())
         });
         let _ = writeln!(text, "{:<8} {}{moved}", planned.shape.chord().to_string(), shape_line(&planned.shape, board));
+        text += &Told::of(&planned.shape, board, key, planned.stands_at).lines(board);
     }
     Ok(text)
 }
@@ -57,7 +59,7 @@ impl PlannedJson {
     fn new(planned: &PlannedShape, board: &Fretboard<'_>, key: Key) -> Self {
         Self {
             chord: planned.shape.chord().ascii(),
-            shape: ShapeJson::new(&planned.shape, board, key),
+            shape: ShapeJson::new(&planned.shape, board, key, planned.stands_at),
             from_before: planned.from_before.as_ref().map(MoveJson::new),
         }
     }

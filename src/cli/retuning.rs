@@ -33,6 +33,10 @@ pub(super) fn tunings(wanted: &TuningsArgs) -> Result<String, Failure> {
         let _ = writeln!(text, "{:<28} {:<24} {}", tuning.name(), notes(tuning.spelled()), tuning.used_for());
     }
     let _ = writeln!(text, "{} of {} tunings of the {}", found.len(), all.len(), instrument.name());
+    if let Some(search) = wanted.search.as_deref().filter(|_| found.is_empty()) {
+        let near = Catalog::bundled().near_names(instrument, search);
+        let _ = if near.is_empty() { Ok(()) } else { writeln!(text, "near it: {near}") };
+    }
     Ok(text)
 }
 

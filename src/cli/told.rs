@@ -72,16 +72,17 @@ pub(super) fn own_key(chord: Chord) -> Key {
 }
 
 impl Told {
-    pub(super) fn of(found: &RankedShape, board: &Fretboard<'_>, key: Key) -> Self {
+    /// Tells of a shape held by a hand that stands at this fret while the strings ring open.
+    pub(super) fn of(found: &RankedShape, board: &Fretboard<'_>, key: Key, stands_at: Fret) -> Self {
         let (shape, fingering, chord) = (found.shape(), found.fingering(), found.chord());
-        let hand = Hand::default();
+        let hand = Hand { stands_at, ..Hand::default() };
         let bass = alternating_bass(board, shape, fingering, chord, &hand);
         let reach = melody_in_reach(board, shape, fingering, chord, bass.pairs.first().copied(), key, &hand);
         let added = reach.into_iter().filter(|note| note.how != Reached::Held).collect();
         let standard = Catalog::bundled().standard_of(board.instrument()).tuning();
         Self {
             bass,
-            reach: nearest_in_reach(board, shape, added, MOST_IN_REACH),
+            reach: nearest_in_reach(board, shape, &hand, added, MOST_IN_REACH),
             form: known_forms(board, standard, shape, chord).into_iter().next(),
             chord,
             courses: board.courses(),

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::instrument::{Catalog, CatalogTuning, CourseIndex, Fretboard, Instrument, Tuning};
+use crate::instrument::{Catalog, CatalogTuning, CourseIndex, Fret, Fretboard, Instrument, Tuning};
 use crate::shapes::{Finger, RankedShape};
 use crate::theory::{Key, SpelledPitch};
 
@@ -121,7 +121,8 @@ pub(super) fn rounded(value: f64, digits: i32) -> f64 {
 }
 
 impl ShapeJson {
-    pub(super) fn new(found: &RankedShape, board: &Fretboard<'_>, key: Key) -> Self {
+    /// Writes a shape held by a hand that stands at this fret while the strings ring open.
+    pub(super) fn new(found: &RankedShape, board: &Fretboard<'_>, key: Key, stands_at: Fret) -> Self {
         let courses = found.shape().frets().len();
         let number = |course: CourseIndex| course.player_number(courses);
         let chord = found.chord();
@@ -154,7 +155,7 @@ impl ShapeJson {
             movable: found.shape().is_movable(),
             span_mm: rounded(found.span_mm(), 1),
             cost: rounded(found.cost(), 4),
-            told: Told::of(found, board, key).json(board),
+            told: Told::of(found, board, key, stands_at).json(board),
         }
     }
 }

@@ -135,7 +135,7 @@ fn plain(text: &str) -> String {
 
 /// Folds a name to what it says: its words as [`plain`] has them, those that mean the same written alike and those that
 /// say nothing left out.
-fn in_short(text: &str) -> String {
+pub(super) fn in_short(text: &str) -> String {
     let words = text.split(|mark: char| !mark.is_alphanumeric() && !matches!(mark, '#' | '♯' | '♭'));
     let short = |word: &str| match plain(word).as_str() {
         "tuning" | "tunings" | "major" | "maj" | "the" => String::new(),
@@ -248,6 +248,7 @@ impl Catalog {
                 text: text.to_owned(),
                 instrument: instrument.name.clone(),
                 as_notes,
+                near: self.near_names(instrument, text),
             })
         })
     }
@@ -304,6 +305,8 @@ pub struct UnknownTuning {
     pub instrument: String,
     /// What is wrong with it as notes.
     pub as_notes: UnreadNotes,
+    /// Tunings of the instrument that are near to it, in one line; empty where none is.
+    pub near: String,
 }
 
 /// Why a text does not say one tuning by its notes.
@@ -339,7 +342,8 @@ impl fmt::Display for UnknownTuning {
             self.text,
             in_sentence(&self.instrument),
             fault
-        )
+        )?;
+        if self.near.is_empty() { Ok(()) } else { write!(f, "; near it: {}", self.near) }
     }
 }
 

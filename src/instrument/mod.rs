@@ -10,6 +10,7 @@ mod course;
 mod find;
 mod fretboard;
 mod model;
+mod near;
 mod strain;
 mod string;
 mod stringing;
@@ -26,6 +27,7 @@ pub use find::{
 };
 pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
+pub(crate) use near::edits;
 pub use strain::{Level, MountedString, Newtons};
 pub use string::{Gauge, Material};
 pub use stringing::{KnownString, Stringing};

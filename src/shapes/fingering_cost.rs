@@ -40,8 +40,8 @@ pub(super) const GROUPS: [(&str, usize); 19] = [
     ("from-ceiling", 6),
     // The thumb over the edge of the neck.
     ("thumb", 1),
-    // On a narrow neck, all within the first four frets: how many frets the first finger is off its own, the index's the
-    // first and the little finger's the fourth.
+    // On a narrow neck, all within the four fingers' own frets: how many frets the first finger is off its own, the index's
+    // the first and the little finger's the fourth; on short strings in fifths each has two.
     ("first-off-fret", 1),
     // On a narrow neck, a finger across several courses while one rings open.
     ("barre-beside-open", 1),
@@ -115,12 +115,23 @@ pub(super) struct Placed {
     pub(super) before: Option<(u8, u8)>,
     /// The fret of the index where that lies across several courses.
     pub(super) index_barre: Option<u8>,
+    /// How many frets belong to each finger, 1 or 2.
+    pub(super) frets_a_finger: u8,
+}
+
+impl Placed {
+    /// How many frets the finger is off its own: the first of the neck, or the first two, are the index's.
+    fn off_own_fret(&self) -> u8 {
+        let last = self.finger * self.frets_a_finger;
+        let first = last + 1 - self.frets_a_finger;
+        first.saturating_sub(self.fret).max(self.fret.saturating_sub(last))
+    }
 }
 
 /// Hands every cost of putting this finger down to `add`: the place of its weight and its amount.
 pub(super) fn costs(placed: &Placed, frets: &Frets, mut add: impl FnMut(usize, f64)) {
     let finger = usize::from(placed.finger);
-    let steps = |from: u8| usize::from(placed.fret.saturating_sub(from)).min(4);
+    let steps = |from: u8| usize::from(placed.fret.saturating_sub(from).div_ceil(placed.frets_a_finger)).min(4);
     add(FINGER + finger - 1, 1.0);
     match placed.before {
         None => add(FIRST + finger - 1, 1.0),
@@ -136,8 +147,11 @@ pub(super) fn costs(placed: &Placed, frets: &Frets, mut add: impl FnMut(usize, f
         add(FROM_CEILING + barred + finger - 2, courses(placed.from));
     }
     let is_narrow = frets.count <= Weights::NARROW_COURSES;
-    if is_narrow && placed.before.is_none() && frets.range().is_some_and(|(_, highest)| highest <= 4) {
-        add(FIRST_OFF_FRET, f64::from(placed.finger.abs_diff(placed.fret)));
+    if is_narrow
+        && placed.before.is_none()
+        && frets.range().is_some_and(|(_, highest)| highest <= 4 * placed.frets_a_finger)
+    {
+        add(FIRST_OFF_FRET, f64::from(placed.off_own_fret()));
     }
     if is_narrow && placed.stops > 1 && frets.used().contains(&0) {
         add(BARRE_BESIDE_OPEN, 1.0);

@@ -51,6 +51,9 @@ pub struct Hand {
     pub other_barre_courses: usize,
     /// How many of the four front fingers the player uses, 1 to 4 from the index on. 4.
     pub fingers: u8,
+    /// The fret the index stands at while the strings ring open, 1 to the last. 1: at the nut; in a plan where the chord
+    /// before left it.
+    pub stands_at: Fret,
 }
 
 impl Default for Hand {
@@ -68,6 +71,7 @@ impl Default for Hand {
             index_barre_courses: 12,
             other_barre_courses: 4,
             fingers: 4,
+            stands_at: Fret::new(1),
         }
     }
 }

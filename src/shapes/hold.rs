@@ -1,6 +1,7 @@
 //! The exact fingering solver, on plain arrays: it runs once for every candidate of a search.
 
 use crate::instrument::{Fret, Fretboard, Tuning};
+use crate::theory::Pitch;
 
 use super::fingering::Finger;
 use super::fingering_cost::{self, FingeringAmounts, Placed};
@@ -166,6 +167,20 @@ pub(super) struct Holder<'a> {
     reach_mm: [[f64; 4]; 4],
     /// Distance of each fret from the nut.
     distance_mm: Vec<f64>,
+    /// How many frets belong to each finger: two where short strings are tuned in fifths, else one.
+    frets_a_finger: u8,
+}
+
+/// The most that two frets at the nut measure where a finger has both, in millimetres: the mandola's do, the tenor banjo's do
+/// not.
+const TWO_FRETS_MM: f64 = 48.0;
+
+/// Tells whether the hand stands as on the fiddle, index over the first two frets, middle over the next two: on short strings
+/// tuned in fifths (common practice, no source).
+fn has_two_frets_a_finger(board: &Fretboard<'_>) -> bool {
+    let open = board.open_pitches();
+    let is_fifth = |pair: &[Pitch]| pair[1].number() == pair[0].number() + 7;
+    open.len() > 2 && open.windows(2).all(is_fifth) && board.distance_mm(Fret::new(2)) <= TWO_FRETS_MM
 }
 
 /// One stopped course, and whether the finger on it can also stop the next one in the list.
@@ -208,6 +223,7 @@ impl<'a> Holder<'a> {
             barre_courses: [hand.index_barre_courses.max(1), other, other, other],
             reach_mm,
             distance_mm: (0..=board.last_fret().get()).map(|fret| board.distance_mm(Fret::new(fret))).collect(),
+            frets_a_finger: if has_two_frets_a_finger(board) { 2 } else { 1 },
         }
     }
 
@@ -353,6 +369,7 @@ impl<'a> Holder<'a> {
                     stops: end - from,
                     before,
                     index_barre: attempt.index_barre,
+                    frets_a_finger: self.frets_a_finger,
                 };
                 let mut cost = cost;
                 fingering_cost::costs(&placed, frets, |place, amount| cost += self.weights[place] * amount);
@@ -386,7 +403,8 @@ impl<'a> Holder<'a> {
             };
             let stops = (0..frets.count).filter(on).count();
             let fret = frets.at[from];
-            let placed = Placed { finger, fret, from, to, stops, before, index_barre };
+            let frets_a_finger = self.frets_a_finger;
+            let placed = Placed { finger, fret, from, to, stops, before, index_barre, frets_a_finger };
             fingering_cost::costs(&placed, frets, |place, amount| amounts[place] += amount);
             before = Some((finger, fret));
             if finger == 1 && stops > 1 {

@@ -57,7 +57,8 @@ pub struct MelodyNote {
 /// The melody has the courses nearer the floor than both of the thumb's; without a pair, those of the fingers by
 /// custom ([`thumb_courses`]). Only the one course changes: a finger that lies across several courses stays where it
 /// is, and so does a finger on a course of the thumb's. Every reach is that of `hand`. Where nothing is stopped the
-/// hand stands at the nut; under a bar only the held notes are in reach. Each place is given once, by the way that
+/// first position is in reach, and the frets where the hand stands ([`Hand::stands_at`]); under a bar only the held notes
+/// are. Each place is given once, by the way that
 /// disturbs the shape least, in the order of [`Reached`]; the list runs from the highest player number to course 1,
 /// then up the neck.
 #[must_use]
@@ -113,10 +114,11 @@ pub fn melody_in_reach(
 pub fn nearest_in_reach(
     board: &Fretboard<'_>,
     shape: &Shape,
+    hand: &Hand,
     mut notes: Vec<MelodyNote>,
     most: usize,
 ) -> Vec<MelodyNote> {
-    let (low, high) = shape.fret_range().unwrap_or((Fret::new(1), Fret::new(1)));
+    let (low, high) = shape.fret_range().unwrap_or((hand.stands_at, hand.stands_at));
     let way_mm = |note: &MelodyNote| match note.how {
         Reached::Held | Reached::Lifted => 0.0,
         Reached::Slid { from } => board.between_mm(from, note.position.fret),
@@ -180,10 +182,13 @@ fn way_to(
 /// the one nearer the index.
 fn easiest_free(board: &Fretboard<'_>, stops: &Stops, at: Position, hand: &Hand) -> Option<Finger> {
     if stops.is_empty() {
-        // First position: a finger a fret.
-        let own = usize::from(at.fret.get().saturating_sub(1)).min(usize::from(hand.fingers.clamp(1, 4)) - 1);
-        let is_at_nut = board.between_mm(Fret::new(1), at.fret) <= hand.span_mm;
-        return Finger::FRONT.get(own).copied().filter(|_| is_at_nut);
+        // A finger a fret: where the hand stands, and in first position, where open strings are at home.
+        let from = |index: Fret| {
+            let own = usize::from(at.fret.get().checked_sub(index.get())?);
+            let finger = Finger::FRONT[own.min(usize::from(hand.fingers.clamp(1, 4)) - 1)];
+            Some(finger).filter(|_| board.between_mm(index, at.fret) <= hand.span_mm)
+        };
+        return from(hand.stands_at).or_else(|| from(Fret::new(1)));
     }
     let strain = |finger: Finger| {
         let share = |stop: &Stop| board.between_mm(stop.fret, at.fret) / hand.reach_mm(stop.finger, finger).max(1.0);

@@ -45,6 +45,6 @@ pub use neck_plan::{HandMove, NeckPlan, PlanCandidate, PlanCosts, plan_neck};
 pub use progression::{PlannedShape, ProgressionFault, plan_progression, read_progression, read_progression_in};
 pub use rank::CostTerm;
 pub use ranked::{Found, RankedShape};
-pub use search::{BassRule, ShapeSearch, Wants};
+pub use search::{BassRule, ShapeSearch, Wants, bass_is_heard};
 pub use shape::{ParseShapeError, Shape};
 pub use weights::Weights;

@@ -1,6 +1,6 @@
 //! A progression typed as chords, and one shape for each of them.
 
-use crate::instrument::Fretboard;
+use crate::instrument::{Fret, Fretboard};
 use crate::theory::{Chord, Naming, NotANote, ParseChordError};
 
 use super::neck_plan::{HandMove, PlanCandidate, PlanCosts, plan_neck};
@@ -20,6 +20,8 @@ pub struct PlannedShape {
     pub shape: RankedShape,
     /// The move from the shape before; `None` at the start.
     pub from_before: Option<HandMove>,
+    /// The fret the hand stands at: the shape's lowest, over open strings where it stood before, at the start the first.
+    pub stands_at: Fret,
 }
 
 /// Why a progression has no plan.
@@ -141,7 +143,12 @@ pub fn plan_progression(
     };
     let moves = std::iter::once(None).chain(plan.moves.into_iter().map(Some));
     let taken = plan.choices.iter().zip(&order).zip(moves);
+    let mut stands_at = Fret::new(1);
     Ok(taken
-        .map(|((&choice, &chord), from_before)| PlannedShape { shape: found[chord][choice].clone(), from_before })
+        .map(|((&choice, &chord), from_before)| {
+            let shape = found[chord][choice].clone();
+            stands_at = shape.shape().fret_range().map_or(stands_at, |(lowest, _)| lowest);
+            PlannedShape { shape, from_before, stands_at }
+        })
         .collect())
 }

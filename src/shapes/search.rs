@@ -32,13 +32,19 @@ impl BassRule {
 }
 
 /// Tells whether players care which tone is lowest: where a bass is asked for after the slash, and on instruments whose
-/// bass is heard as one, of five full-length courses or more, the lowest of them nearest the ceiling (common practice).
+/// bass is heard as one.
 fn bass_matters(chord: Chord, board: &Fretboard<'_>) -> bool {
+    bass_is_heard(board) || chord.slash_bass().is_some()
+}
+
+/// Tells whether an instrument's bass is heard as one: of five full-length courses or more, the lowest of them nearest the
+/// ceiling (common practice). On others nothing is called an inversion unless a bass is asked for.
+#[must_use]
+pub fn bass_is_heard(board: &Fretboard<'_>) -> bool {
     let courses = board.instrument().courses().iter().zip(board.open_pitches());
     let mut full = courses.filter(|(course, _)| !course.is_drone()).map(|(_, &pitch)| pitch);
     let first = full.next();
-    let is_heard = full.clone().count() >= 4 && full.all(|pitch| first <= Some(pitch));
-    is_heard || chord.slash_bass().is_some()
+    full.clone().count() >= 4 && full.all(|pitch| first <= Some(pitch))
 }
 
 /// What a shape must be besides playable; by default nothing more.
@@ -122,7 +128,9 @@ impl ShapeSearch {
     /// Finds this one shape of the chord, `None` when [`ShapeSearch::find`] without a limit would not find it.
     #[must_use]
     pub fn find_shape(&self, shape: &Shape, chord: Chord, board: &Fretboard<'_>) -> Option<RankedShape> {
-        let mut walk = Walk::new(self, chord, board, Weights::bundled());
+        // Of the shapes that leave more strings out, any may be better.
+        let all = Self { limit: usize::MAX, ..self.clone() };
+        let mut walk = Walk::new(&all, chord, board, Weights::bundled());
         for (choices, fret) in walk.choices.iter_mut().zip(shape.frets()) {
             choices.retain(|choice| fret.is_some_and(|fret| fret.get() == choice.fret));
         }

@@ -3,7 +3,7 @@
 use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Position};
 use crate::shapes::{
     AlternatingBass, Hand, KnownForm, MelodyNote, RankedShape, Reached, Style, alternating_bass, known_forms,
-    melody_in_reach,
+    melody_in_reach, nearest_in_reach,
 };
 use crate::songs::key_of_chord;
 use crate::theory::{Chord, Key, Semitones};
@@ -36,8 +36,7 @@ impl<'a> Held<'a> {
         let thumb = bass.pairs.first().copied();
         let mut reach = melody_in_reach(board, shape, fingering, chord, thumb, key, &hand);
         reach.retain(|note| note.how != Reached::Held && note.finger.is_some());
-        reach.sort_by_key(|note| note.how);
-        reach.truncate(MOST_IN_REACH);
+        let reach = nearest_in_reach(board, shape, &hand, reach, MOST_IN_REACH);
         let standard = Catalog::bundled().standard_of(board.instrument()).tuning();
         let played = chord;
         let form = known_forms(board, standard, shape, chord).into_iter().next();

@@ -64,7 +64,7 @@ impl SetAside {
     #[must_use]
     pub fn as_file(&self) -> Vec<u8> {
         let item = match self.field.as_str() {
-            "songs" | "own_tunings" | "set_lists" => format!("[{}]", self.text),
+            "songs" | "own_tunings" | "set_lists" | "favourites" => format!("[{}]", self.text),
             _ => self.text.clone(),
         };
         let (format, version) = (Library::FORMAT, Library::VERSION);

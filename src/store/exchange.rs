@@ -9,6 +9,7 @@ use std::io;
 
 use crate::songs::{ParseSongError, ReadAs, ReadSong, SetList, SetListId, Song, SongId, parted};
 
+use super::favourite::Favourite;
 use super::library::{Library, OwnTuning};
 use super::read::{ReadFault, Watch, read};
 use super::search::plain;
@@ -25,6 +26,8 @@ pub enum Incoming {
     Song(usize),
     /// A set list.
     SetList(usize),
+    /// The shapes marked there, all of them.
+    Favourites,
 }
 
 /// How a thing that comes in compares with what is there.
@@ -54,7 +57,7 @@ pub enum Decision {
 pub struct ImportItem {
     /// Which thing.
     pub what: Incoming,
-    /// What it is called; empty for the settings.
+    /// What it is called; empty for the settings, how many for the marked shapes.
     pub name: String,
     /// How it compares.
     pub likeness: Likeness,
@@ -158,7 +161,7 @@ impl Library {
     }
 
     /// Compares an incoming library with this one, item by item: settings (where they are not the same), own tunings,
-    /// songs, set lists.
+    /// songs, set lists, marked shapes.
     #[must_use]
     pub fn compare(&self, incoming: &Self) -> Vec<ImportItem> {
         self.compare_with(incoming, &mut |_, _| true)
@@ -207,6 +210,13 @@ impl Library {
         let lists = TwinsOf::set_lists(self, incoming, &songs);
         for (index, list) in incoming.set_lists.iter().enumerate() {
             items.push(item(Incoming::SetList(index), &list.title, likeness(lists.is_same(index))));
+        }
+        if !incoming.favourites.is_empty() {
+            let is_here = |marked: &&Favourite| self.favourites.iter().any(|here| here.is_same(marked));
+            let new = incoming.favourites.iter().filter(|marked| !is_here(marked)).count();
+            let (count, likeness) =
+                if new == 0 { (incoming.favourites.len(), Likeness::Same) } else { (new, Likeness::New) };
+            items.push(item(Incoming::Favourites, &count.to_string(), likeness));
         }
         items
     }

@@ -7,6 +7,7 @@ use serde_json::{Map, Value};
 use crate::songs::{SetEntry, SetList, Song, SongId};
 
 use super::exchange::{Decision, ImportItem, Imported, Incoming, TwinsOf};
+use super::favourite::Favourite;
 use super::library::{Library, OwnTuning};
 use super::settings::Settings;
 use super::shared::Shared;
@@ -33,6 +34,7 @@ pub struct TakenIn {
     own_tunings: Taken<OwnTuning>,
     songs: Taken<Shared<Song>>,
     set_lists: Taken<SetList>,
+    favourites: Vec<Favourite>,
 }
 
 /// Names that are taken, and up to which number a name was tried.
@@ -164,8 +166,15 @@ impl Library {
                 }
             }
         }
-        let TakenIn { own_tunings, songs, set_lists, .. } = &taken;
-        done.added += own_tunings.added.len() + songs.added.len() + set_lists.added.len();
+        if decision(Incoming::Favourites) != Decision::Leave {
+            for favourite in &incoming.favourites {
+                if self.add_favourite(favourite.clone()) {
+                    taken.favourites.push(favourite.clone());
+                }
+            }
+        }
+        let TakenIn { own_tunings, songs, set_lists, favourites, .. } = &taken;
+        done.added += own_tunings.added.len() + songs.added.len() + set_lists.added.len() + favourites.len();
         done.replaced += own_tunings.replaced.len() + songs.replaced.len() + set_lists.replaced.len();
         (done, taken)
     }
@@ -176,6 +185,7 @@ impl Library {
         if let Some(settings) = taken.settings {
             self.settings = settings_back(&self.settings, &settings.0, &settings.1);
         }
+        self.favourites.retain(|here| !taken.favourites.contains(here));
         give_back(&mut self.set_lists, taken.set_lists, |list| list.id, &HashSet::new());
         let in_lists: HashSet<SongId> =
             self.set_lists.iter().flat_map(|list| &list.entries).map(|entry| entry.song_id).collect();

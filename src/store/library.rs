@@ -9,6 +9,7 @@ use crate::songs::text;
 use crate::songs::{SetEntry, SetList, SetListId, Song, SongId, UnknownFields};
 
 use super::aside::SetAside;
+use super::favourite::Favourite;
 use super::guitar::GuitarNow;
 use super::record;
 use super::settings::Settings;
@@ -91,6 +92,8 @@ pub struct Library {
     pub(super) songs: Shared<Vec<Shared<Song>>>,
     #[serde(serialize_with = "record::list")]
     pub(super) set_lists: Shared<Vec<SetList>>,
+    #[serde(serialize_with = "record::list", skip_serializing_if = "Vec::is_empty")]
+    pub(super) favourites: Vec<Favourite>,
     /// What is on the guitar; `None` before the player has said so.
     pub guitar_now: Option<GuitarNow>,
     /// The set list under way; `None` when none is.
@@ -119,6 +122,7 @@ impl Default for Library {
             own_tunings: Shared::default(),
             songs: Shared::default(),
             set_lists: Shared::default(),
+            favourites: Vec::new(),
             guitar_now: None,
             on_stage: None,
             put_away: Vec::new(),
@@ -351,6 +355,34 @@ impl Library {
         }
     }
 
+    /// Returns the shapes the player marked, the first marked first.
+    #[must_use]
+    pub fn favourites(&self) -> &[Favourite] {
+        &self.favourites
+    }
+
+    /// Keeps a marked shape, after those marked before; returns whether it was not marked yet.
+    pub fn add_favourite(&mut self, favourite: Favourite) -> bool {
+        let is_new = !self.favourites.iter().any(|known| known.is_same(&favourite));
+        if is_new {
+            self.favourites.push(favourite);
+        }
+        is_new
+    }
+
+    /// Takes the mark off a shape and returns it with its place, for [`Library::restore_favourite`].
+    pub fn remove_favourite(&mut self, favourite: &Favourite) -> Option<(usize, Favourite)> {
+        let index = self.favourites.iter().position(|known| known.is_same(favourite))?;
+        Some((index, self.favourites.remove(index)))
+    }
+
+    /// Marks a shape again, in the place it had.
+    pub fn restore_favourite(&mut self, (index, favourite): (usize, Favourite)) {
+        if !self.favourites.iter().any(|known| known.is_same(&favourite)) {
+            self.favourites.insert(index.min(self.favourites.len()), favourite);
+        }
+    }
+
     /// Puts what another library holds in the place of what is here. What is on the instruments stays, and so does what was
     /// set aside; no number is given twice.
     pub fn restore(&mut self, from: Self) {
@@ -359,6 +391,7 @@ impl Library {
         self.own_tunings = from.own_tunings;
         self.songs = from.songs;
         self.set_lists = from.set_lists;
+        self.favourites = from.favourites;
         self.recent_tuning_ids = from.recent_tuning_ids;
         self.recent_song_ids = from.recent_song_ids;
         self.on_stage = None;

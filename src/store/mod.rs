@@ -12,6 +12,7 @@
 //! | `own_tunings` | `id` (`own-1`), `instrument_id`, `name`, `pitches` (`D2 G2 D3 G3 B3 E4`), `notes` |
 //! | `songs` | see [`crate::songs::Song`]; `chart` is text as typed, `tune` see [`crate::songs::SongTune`] |
 //! | `set_lists` | see [`crate::songs::SetList`]; entries name songs by number |
+//! | `favourites` | shapes the player marked, see [`Favourite`]: `pitches`, `chord` (`Am7`, without a capo), `frets` (`x 0 2 0 1 0`); missing when there are none |
 //! | `guitar_now` | what is on the guitar, see [`GuitarNow`]: `instrument_id`, `pitches`, `unknown_courses`, `capo`; where there is more to say, `target` and `way` (what is asked of the retuning), `retuning` (what was confirmed), `capo_off`, `strings`, `bridge`, `temperament`, `key`, `key_is_chosen` |
 //! | `on_stage` | the set list under way: `set_list_id`, `place` from 0; missing when none is |
 //! | `put_away` | the player's other instruments, likewise |
@@ -41,6 +42,7 @@ mod aside;
 mod demo;
 mod disk;
 mod exchange;
+mod favourite;
 mod file;
 mod guitar;
 mod import;
@@ -61,6 +63,7 @@ pub use aside::{Mended, SetAside};
 pub use demo::demo;
 pub use disk::{Disk, Listed, Storage, read_file};
 pub use exchange::{Decision, ImportItem, Imported, Incoming, IncomingFault, Likeness};
+pub use favourite::Favourite;
 pub use file::{Found, LibraryFile, OpenError, Opened, SaveError, Saved};
 pub use guitar::{GuitarNow, Wanted};
 pub use import::TakenIn;

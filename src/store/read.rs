@@ -10,6 +10,7 @@ use serde_json::value::RawValue;
 use crate::songs::{SetEntry, SetList, Song, SongId};
 
 use super::aside::{Mended, SetAside};
+use super::favourite::Favourite;
 use super::guitar::GuitarNow;
 use super::letters;
 use super::library::{Library, OwnTuning};
@@ -178,6 +179,10 @@ impl Reading<'_> {
                     reading.library.songs.extend(song.map(Shared::new));
                 }),
                 "set_lists" => self.each(&field, text, Self::set_list),
+                "favourites" => self.each(&field, text, |reading, at, text| {
+                    let favourite = reading.record::<Favourite>(&field, at, text);
+                    reading.library.favourites.extend(favourite);
+                }),
                 "guitar_now" => self.library.guitar_now = self.guitar(&field, 0, text),
                 "on_stage" => {
                     self.library.on_stage = serde_json::from_str(text).unwrap_or_else(|fault| {
@@ -392,6 +397,10 @@ impl Reading<'_> {
                 }
                 let at = aside.at.min(library.own_tunings.len());
                 library.own_tunings.insert(at, own);
+                true
+            }),
+            "favourites" => read_record::<Favourite>(&aside.text).is_ok_and(|(favourite, _)| {
+                library.favourites.insert(aside.at.min(library.favourites.len()), favourite);
                 true
             }),
             "set_lists" => read_record::<SetList>(&aside.text).is_ok_and(|(mut list, held)| {

@@ -14,6 +14,7 @@ use serde_json::{Map, Value};
 
 use crate::songs::{SetEntry, SetList, Song, UnknownFields};
 
+use super::favourite::Favourite;
 use super::guitar::GuitarNow;
 use super::library::OwnTuning;
 use super::settings::Settings;
@@ -134,6 +135,19 @@ impl Record for SetList {
 impl Record for SetEntry {
     const NEEDED: &'static [&'static str] = &["song_id"];
     const OTHERS: &'static [&'static str] = &["is_pinned"];
+
+    fn unknown(&self) -> &UnknownFields {
+        &self.unknown
+    }
+
+    fn unknown_mut(&mut self) -> &mut UnknownFields {
+        &mut self.unknown
+    }
+}
+
+impl Record for Favourite {
+    const NEEDED: &'static [&'static str] = &["pitches", "chord", "frets"];
+    const OTHERS: &'static [&'static str] = &[];
 
     fn unknown(&self) -> &UnknownFields {
         &self.unknown
@@ -345,6 +359,8 @@ mod tests {
         list.entries = vec![SetEntry { is_pinned: true, ..SetEntry::new(SongId(1)) }];
         has_all(&list);
         has_all(&list.entries[0]);
+        let chord = crate::theory::Chord::read("G").expect("a chord");
+        has_all(&Favourite::new(&pitches, chord, crate::instrument::Fret::OPEN, &shape));
         let open = crate::instrument::Fret::OPEN;
         let first = crate::instrument::CourseIndex::from_lowest(5);
         let guitar = crate::instrument::Catalog::bundled().guitar();

@@ -260,7 +260,7 @@ fn the_nearest_notes_are_told_first_and_none_on_course_1_is_lost() {
         let (shape, fingering) = held(frets, fingers);
         let all: Vec<MelodyNote> = melody(&board, &shape, &fingering, chord, "G");
         let added: Vec<MelodyNote> = all.into_iter().filter(|note| note.how != Reached::Held).collect();
-        let told = nearest_in_reach(&board, &shape, added.clone(), 6);
+        let told = nearest_in_reach(&board, &shape, &Hand::default(), added.clone(), 6);
         let on_first =
             |notes: &[MelodyNote]| notes.iter().filter(|note| note.position.course.player_number(6) == 1).count();
         assert_eq!(on_first(&told), on_first(&added), "{tuning} {chord}");
@@ -295,5 +295,58 @@ fn over_open_strings_the_first_position_is_in_reach_a_finger_a_fret() {
     for note in added {
         let own = Finger::FRONT[usize::from(note.position.fret.get()) - 1];
         assert_eq!(note.finger, Some(own), "fret {}", note.position.fret.get());
+    }
+}
+
+/// In a plan the hand stays where the chord before left it while open strings ring: its own frets are offered there, a finger a
+/// fret, and the first position besides. Over stopped strings nothing changes: the fingers that are down say where it stands.
+#[test]
+fn over_open_strings_the_frets_where_the_hand_of_the_plan_stands_are_in_reach() {
+    let board = guitar_in("DGDGBE");
+    let chords = ["C", "G", "Am"].map(|text| Chord::read(text).unwrap());
+    // G rings open, wherever the plan put the C before it.
+    let candidates =
+        [("x 5 5 5 5 x", "0 1 1 1 1 0"), ("x 0 0 0 0 x", "0 0 0 0 0 0")].map(|(frets, fingers)| held(frets, fingers));
+    assert_eq!(candidates[0].0.fret_range().map(|(low, _)| low), Some(Fret::new(5)));
+    let (shape, fingering) = &candidates[1];
+    let key = Key::read("G").unwrap();
+    let thumb = alternating_bass(&board, shape, fingering, chords[1], &Hand::default()).pairs.first().copied();
+    let reach = |stands_at: u8| {
+        let hand = Hand { stands_at: Fret::new(stands_at), ..Hand::default() };
+        let mut notes = melody_in_reach(&board, shape, fingering, chords[1], thumb, key, &hand);
+        notes.retain(|note| note.how == Reached::Free);
+        let nearest = nearest_in_reach(&board, shape, &hand, notes.clone(), 6);
+        (notes, nearest)
+    };
+    let (at_nut, _) = reach(1);
+    let (at_five, nearest) = reach(5);
+    let frets = |notes: &[MelodyNote]| notes.iter().map(|note| note.position.fret.get()).collect::<BTreeSet<_>>();
+    assert!(frets(&at_nut).iter().all(|fret| *fret <= 4), "{:?}", frets(&at_nut));
+    assert!(frets(&at_five).iter().any(|fret| (5..=8).contains(fret)), "{:?}", frets(&at_five));
+    assert!(
+        at_nut.iter().all(|note| at_five.iter().any(|other| other.position == note.position)),
+        "the first position too"
+    );
+    for note in &at_five {
+        let from = if note.position.fret.get() >= 5 { 5 } else { 1 };
+        let own = Finger::FRONT[usize::from(note.position.fret.get() - from).min(3)];
+        assert_eq!(note.finger, Some(own), "fret {}", note.position.fret.get());
+    }
+    assert!(nearest[0].position.fret.get() >= 5, "those at the hand come first");
+}
+
+/// A plan says where its hand stands: at the lowest fret it stops, over open strings where it was.
+#[test]
+fn a_plan_says_where_its_hand_stands() {
+    use pegwise::shapes::{ShapeSearch, Style, plan_progression, read_progression};
+    for tuning in ["DGDGBE", "DADGAD", "DADF#AD", "DGDGBD", "EADGBE"] {
+        let board = guitar_in(tuning);
+        let search = ShapeSearch { style: Style::Picked, ..ShapeSearch::best(1) };
+        let planned = plan_progression(&read_progression("G C G D Em G").unwrap(), &board, &search).unwrap();
+        let mut stood = 1;
+        for planned in &planned {
+            stood = planned.shape.shape().fret_range().map_or(stood, |(low, _)| low.get());
+            assert_eq!(planned.stands_at.get(), stood, "{tuning} {}", planned.shape.shape());
+        }
     }
 }

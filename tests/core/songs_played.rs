@@ -126,7 +126,7 @@ fn another_key_finds_every_shape_anew_and_can_be_taken_back() {
     let song = open_song(&state).unwrap();
     assert_eq!(song.key.unwrap().to_string(), "A");
     assert!(song.chart.starts_with("Verse:\n| A | D A | E | A |"), "{}", song.chart);
-    assert!(chords(state.shapes.style, song).iter().all(|held| held.found.is_some()));
+    assert!(chords(state.habits(), song).iter().all(|held| held.found.is_some()));
     assert_eq!(song.chosen_shapes().len(), before.chosen_shapes().len());
     state.update(Action::Undo);
     assert_eq!(open_song(&state).unwrap(), &before);
@@ -191,7 +191,7 @@ fn the_shape_shown_is_used_in_the_song_under_the_name_the_song_gives_its_chord()
     state.update(Action::Songs(SongsAction::UseShape));
     let song = state.library.find_song(id).unwrap();
     assert_ne!(song.shape_of(Chord::read("G").unwrap()), Some(shown.clone()));
-    assert!(chords(state.shapes.style, song)[0].is_chosen);
+    assert!(chords(state.habits(), song)[0].is_chosen);
     state.update(Action::Undo);
     assert_eq!(state.library.find_song(id).unwrap().shape_of(Chord::read("G").unwrap()), Some(shown));
 }

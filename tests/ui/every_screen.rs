@@ -64,6 +64,7 @@ pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
         ("idle", vec![Action::Tab(Tab::Retune)]),
         ("shapes", vec![Action::Tab(Tab::Shapes)]),
         ("show", vec![Action::Tab(Tab::Shapes), Action::Shapes(ShapesAction::Large)]),
+        ("all shapes", opened(Screen::Overview)),
         ("filters", opened(Screen::Filters)),
         ("key", opened(Screen::KeyPicker)),
         ("chord", opened(Screen::ChordPicker)),

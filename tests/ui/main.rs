@@ -18,6 +18,7 @@ mod long_texts;
 mod monkey;
 mod phone;
 mod pictures;
+mod shapes;
 mod sights;
 mod songs;
 mod stage;

@@ -131,6 +131,10 @@ fn special() -> Vec<Sight> {
             ],
         ),
         Sight::new("ten courses", shapes("ten-string-guitar")),
+        Sight::new("all shapes of ten courses", on("ten-string-guitar", Screen::Overview)),
+        Sight::new("all shapes of four courses", on("soprano-ukulele", Screen::Overview)),
+        Sight::new("all shapes on their side", on("guitar", Screen::Overview))
+            .with(|library| library.settings.diagram = DiagramSide::OnSide),
         Sight::new("neck of ten courses", on("ten-string-guitar", Screen::Neck)),
         Sight::new(
             "own of ten courses",

@@ -92,6 +92,22 @@ pub(super) fn scenes() -> Vec<Scene> {
         scene("show-looked-at", after(look(), vec![Action::Shapes(ShapesAction::Large)])),
         scene("neck-looked-at", after(look(), vec![Action::Open(Screen::Neck)])),
         scene("key-plan-looked-at", after(look(), vec![Action::Open(Screen::KeyPlan)])),
+        scene(
+            "shapes-overview",
+            after(
+                shapes(),
+                vec![
+                    Action::Shapes(ShapesAction::Next),
+                    Action::Shapes(ShapesAction::Next),
+                    Action::Shapes(ShapesAction::Favourite),
+                    Action::Open(Screen::Overview),
+                ],
+            ),
+        ),
+        scene(
+            "shapes-favourite-off",
+            after(shapes(), vec![Action::Shapes(ShapesAction::Favourite), Action::Shapes(ShapesAction::Favourite)]),
+        ),
         scene("filters", after(shapes(), vec![Action::Open(Screen::Filters)])),
         scene("key-picker", after(shapes(), vec![Action::Open(Screen::KeyPicker)])),
         scene("chord-picker", chord("Am7")),

@@ -81,6 +81,7 @@ fn item_view(state: &State, index: usize, item: &ImportItem) -> ui::ItemView {
             Incoming::OwnTuning(_) => ui::ItemKind::OwnTuning,
             Incoming::Song(_) => ui::ItemKind::Song,
             Incoming::SetList(_) => ui::ItemKind::SetList,
+            Incoming::Favourites => ui::ItemKind::Favourites,
         },
         name: line(&item.name).into(),
         likeness: match item.likeness {

@@ -53,7 +53,7 @@ pub(super) use playing::show_playing;
 pub(super) use retune::show_retune;
 pub(super) use set_list::{show_ordering, show_set_list};
 pub(super) use settings::{show_settings, theme};
-pub(super) use shapes::{show_filters, show_shapes};
+pub(super) use shapes::{show_filters, show_overview, show_shapes};
 pub(super) use song::{show_song, show_song_chord, show_song_compare};
 pub(super) use song_editor::{show_song_editor, show_song_tuning};
 pub(super) use songs::{show_choices, show_songs, song_rows};

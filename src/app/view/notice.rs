@@ -55,6 +55,9 @@ pub(in crate::app) fn show_notice(state: &State) -> MessageView {
         Some(Notice::ShapeUsed { chord, title }) => {
             message(MessageId::ShapeUsed, &line(title), super::custom::Custom::of(state).chord(*chord))
         }
+        Some(Notice::FavouriteOff { chord, frets }) => {
+            message(MessageId::FavouriteOff, frets, super::custom::Custom::of(state).chord(*chord))
+        }
         Some(Notice::TakenIn(number)) => message(MessageId::TakenIn, &number.to_string(), String::new()),
     }
 }

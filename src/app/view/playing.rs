@@ -64,7 +64,7 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     let board = board_of(song, &song.tuning, song.capo);
     let custom = Custom::of(state);
     to.set_shapes(rows(shapes.into_iter().map(|chord| {
-        let found = held(state.shapes.style, song, chord).found;
+        let found = held(state.habits(), song, chord).found;
         ui::PlayShape {
             chord: custom.chord(chord).into(),
             has_shape: found.is_some(),

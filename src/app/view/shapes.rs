@@ -7,8 +7,9 @@ use crate::app::{State, ui};
 use crate::instrument::{CourseIndex, Fret, Fretboard};
 use crate::shapes::{
     AlternatingBass, BassRole, ChordName, FingerChange, Hand, KnownForm, MelodyNote, RankedShape, Reached, Style,
-    alternating_bass, chords_along_neck, known_forms, melody_in_reach, name_shape, nearest_in_reach,
+    alternating_bass, bass_is_heard, chords_along_neck, known_forms, melody_in_reach, name_shape, nearest_in_reach,
 };
+use crate::store::DiagramSide;
 use crate::theory::{Chord, Interval};
 
 use super::custom::{Custom, whole};
@@ -57,18 +58,49 @@ pub(in crate::app) fn show_shapes(state: &State, window: &ui::AppWindow) {
         Gap::NoShape(nearest) => (ui::ShapesGap::NoShape, nearest.as_ref()),
     };
     to.set_gap(gap);
+    let is_marked = looking.shape().is_some_and(|found| looking.is_marked(found.shape()));
+    to.set_favourite(is_marked);
     to.set_gap_chord(custom.chord(looking.chord).into());
     to.set_last_song(super::songs::last_song(state).into());
     to.set_nearest(rows(nearest.map(|nearest| custom.chord(nearest.chord).into())));
     let show = window.global::<ui::ShowState<'_>>();
     show.set_has_next(has_next);
     show.set_has_previous(has_previous);
+    show.set_favourite(is_marked);
     if let Some(found) = looking.shape() {
         let shape = shape_view(state, &state.board(), found);
         window.global::<ui::ListenState<'_>>().set_has_thumb(shape.thumb.kind == ui::ThumbKind::Alternates);
         show.set_shape(shape.clone());
         to.set_shape(shape);
     }
+}
+
+/// Fills the page of all shapes of the chord, each as a small diagram.
+pub(in crate::app) fn show_overview(state: &State, to: &ui::OverviewState<'_>) {
+    let (looking, custom, board) = (&state.shapes, Custom::of(state), state.board());
+    to.set_chord(custom.chord(looking.chord).into());
+    to.set_courses(count(board.courses()));
+    to.set_on_side(state.library.settings.diagram == DiagramSide::OnSide);
+    to.set_shown(count(looking.index));
+    to.set_shapes(rows(looking.found.iter().enumerate().map(|(index, found)| {
+        let drawing = Drawing {
+            shape: found.shape(),
+            fingering: found.fingering(),
+            chord: found.chord(),
+            thumb: [None, None],
+            reach: Vec::new(),
+            // Names of notes are too wide for a small picture.
+            labels: if looking.labels == Labels::Degree { Labels::Degree } else { Labels::Finger },
+            style: looking.style,
+        };
+        ui::SmallShape {
+            number: (index + 1).to_string().into(),
+            called: custom.chord(found.called()).into(),
+            favourite: looking.is_marked(found.shape()),
+            shown: index == looking.index,
+            diagram: diagram(state, &board, &drawing),
+        }
+    })));
 }
 
 /// Fills the filter sheet.
@@ -78,6 +110,7 @@ pub(in crate::app) fn show_filters(state: &State, to: &ui::FiltersState<'_>) {
     to.set_movable_only(filters.movable_only);
     to.set_no_barre(filters.no_barre);
     to.set_root_in_bass(filters.root_in_bass);
+    to.set_has_bass(bass_is_heard(&state.board()));
     to.set_thumb_may_fret(filters.thumb_may_fret);
     to.set_up_to_fret(filters.up_to.map(|fret| fret.get().to_string()).unwrap_or_default().into());
     to.set_can_raise(filters.up_to.is_some());
@@ -98,13 +131,14 @@ pub(super) const fn labels_view(labels: Labels) -> ui::MarkerLabels {
 fn shape_view(state: &State, board: &Fretboard<'_>, found: &RankedShape) -> ui::ShapeView {
     let looking = &state.shapes;
     let custom = Custom::of(state);
-    let hand = Hand { may_use_thumb: looking.filters.thumb_may_fret, ..Hand::default() };
     let (shape, fingering, chord) = (found.shape(), found.fingering(), found.chord());
+    let stands_at = looking.stands_at(shape);
+    let hand = Hand { may_use_thumb: looking.filters.thumb_may_fret, stands_at, ..Hand::default() };
     let bass = alternating_bass(board, shape, fingering, chord, &hand);
     let pair = bass.pairs.first().copied();
     let reach = melody_in_reach(board, shape, fingering, chord, pair, looking.key, &hand);
     let added = reach.into_iter().filter(|note| note.how != Reached::Held).collect();
-    let reach = nearest_in_reach(board, shape, added, MOST_IN_REACH);
+    let reach = nearest_in_reach(board, shape, &hand, added, MOST_IN_REACH);
     // Digits mean one thing in a picture: beside fingers the notes in reach bear their names.
     let mark = |note: &MelodyNote| match looking.labels {
         Labels::Finger | Labels::Note => custom.note(note.note),

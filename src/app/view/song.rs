@@ -20,7 +20,7 @@ use super::way::{song_marks, way_view};
 pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
     let Some(song) = open_song(state) else { return };
     let custom = Custom::of(state);
-    let style = state.shapes.style;
+    let habits = state.habits();
     head(state, song, to);
     to.set_key(key_text(state, song).into());
     to.set_tempo(song.tempo_bpm.map(|bpm| bpm.to_string()).unwrap_or_default().into());
@@ -30,7 +30,7 @@ pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
     let stand = Stand::of(song);
     to.set_way(way_view(&way_from_now(state, &stand), &stand));
     let board = board_of(song, &song.tuning, song.capo);
-    to.set_chords(rows(chords(style, song).iter().map(|held| ui::SongChordView {
+    to.set_chords(rows(chords(habits, song).iter().map(|held| ui::SongChordView {
         chord: custom.chord(held.chord).into(),
         chosen: held.is_chosen,
         has_shape: held.found.is_some(),
@@ -39,7 +39,7 @@ pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
     to.set_chart(rows(chart_lines(custom, song)));
     to.set_shows_capos(state.song.shows_capos);
     if state.song.shows_capos {
-        to.set_capos(rows(capos(style, song).iter().map(|place| ui::CapoView {
+        to.set_capos(rows(capos(habits, song).iter().map(|place| ui::CapoView {
             capo: capo_text(place.capo).into(),
             key: place.key.map(|key| custom.key_note(key)).unwrap_or_default().into(),
             chords: place.chords.iter().map(|&chord| custom.chord(chord)).collect::<Vec<_>>().join(" ").into(),
@@ -60,7 +60,7 @@ pub(in crate::app) fn show_song_chord(state: &State, to: &ui::SongState<'_>) {
     let Some((song, (chord, index))) = open_song(state).zip(state.song.chord) else { return };
     head(state, song, to);
     to.set_in_tune(is_in_tuning(state, song) && state.guitar.progress().is_done());
-    let (found, chosen) = shapes_of(state.shapes.style, song, chord);
+    let (found, chosen) = shapes_of(state.habits(), song, chord);
     let board = board_of(song, &song.tuning, song.capo);
     let shown = found.get(index);
     to.set_chord(Custom::of(state).chord(chord).into());
@@ -77,14 +77,14 @@ pub(in crate::app) fn show_song_chord(state: &State, to: &ui::SongState<'_>) {
 pub(in crate::app) fn show_song_compare(state: &State, to: &ui::SongState<'_>) {
     let Some((song, there)) = open_song(state).zip(in_other_tuning(state)) else { return };
     let custom = Custom::of(state);
-    let style = state.shapes.style;
+    let habits = state.habits();
     head(state, song, to);
     to.set_other_tuning(tuning_name(state, &there).into());
     let notes = there.tuning.pitches.spelled();
     to.set_other_notes(custom.tuning(&notes).join(" ").into());
     let boards = [song, &there].map(|song| board_of(song, &song.tuning, song.capo));
-    to.set_compared(rows(chords(style, song).iter().map(|here| {
-        let other = held(style, &there, here.chord);
+    to.set_compared(rows(chords(habits, song).iter().map(|here| {
+        let other = held(habits, &there, here.chord);
         ui::ComparedChord {
             chord: custom.chord(here.chord).into(),
             here_has_shape: here.found.is_some(),

@@ -110,6 +110,7 @@ const fn group(group: Group) -> ui::RowGroup {
         Group::Already => ui::RowGroup::Already,
         Group::Nearest => ui::RowGroup::Nearest,
         Group::Own => ui::RowGroup::Own,
+        Group::Near => ui::RowGroup::Near,
         Group::All => ui::RowGroup::All,
         Group::Kind(kind) => match kind {
             TuningFamily::Standard | TuningFamily::Raised | TuningFamily::Other => ui::RowGroup::Other,

@@ -511,6 +511,7 @@ impl App {
                 view::show_shapes(&state, window);
                 view::show_filters(&state, &window.global::<ui::FiltersState<'_>>());
             }
+            Screen::Overview => view::show_overview(&state, &window.global::<ui::OverviewState<'_>>()),
             Screen::KeyPicker | Screen::ChordPicker => {
                 view::show_pick(&state, &window.global::<ui::PickState<'_>>());
                 view::show_shapes(&state, window);

@@ -85,7 +85,7 @@ impl App {
             let Some(app) = app.upgrade() else { return };
             let capo: Option<Fret> = app.with(|state| {
                 let song = open_song(state)?;
-                capos(state.shapes.style, song).get(at(index)?).map(|place| place.capo)
+                capos(state.habits(), song).get(at(index)?).map(|place| place.capo)
             });
             if let Some(capo) = capo {
                 app.act_soon(Action::Song(SongAction::TakeCapo(capo)));

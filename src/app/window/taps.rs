@@ -155,12 +155,16 @@ impl App {
         to.on_chord_set_chosen(self.sends(|set| Some(Action::Shapes(ShapesAction::Set(chord_set_of(set))))));
         to.on_nearest_tapped(self.sends(|_| Some(Action::Shapes(ShapesAction::Nearest))));
         to.on_shown_large(self.does(|| Action::Shapes(ShapesAction::Large)));
+        to.on_favourite_tapped(self.does(|| Action::Shapes(ShapesAction::Favourite)));
         to.on_filters_cleared(self.does(|| Action::Shapes(ShapesAction::ClearFilters)));
         to.on_key_tapped(self.does(|| Action::Shapes(ShapesAction::PictureKey)));
         let to = self.window().global::<ui::ShowState<'_>>();
         to.on_next(self.does(|| Action::Shapes(ShapesAction::Next)));
         to.on_previous(self.does(|| Action::Shapes(ShapesAction::Previous)));
         to.on_closed(self.does(|| Action::Back));
+        to.on_favourite_tapped(self.does(|| Action::Shapes(ShapesAction::Favourite)));
+        let to = self.window().global::<ui::OverviewState<'_>>();
+        to.on_shape_tapped(self.sends(|index| at(index).map(|index| Action::Shapes(ShapesAction::LargeAt(index)))));
         let to = self.window().global::<ui::FiltersState<'_>>();
         to.on_open_only_tapped(self.does(|| Action::Shapes(ShapesAction::OpenOnly)));
         to.on_movable_only_tapped(self.does(|| Action::Shapes(ShapesAction::MovableOnly)));

@@ -1,0 +1,74 @@
+//! The shapes the player marked: first wherever their chord is looked up in their tuning.
+
+use crate::instrument::{Fret, Fretboard, Tuning};
+use crate::shapes::{BassRule, Hand, RankedShape, Shape, ShapeSearch, Style};
+use crate::store::{Favourite, Library};
+use crate::theory::Chord;
+
+use super::action::Update;
+use super::notice::Notice;
+use super::state::State;
+use super::undo::Undo;
+
+/// How a player holds chords: picked or strummed, and what was marked.
+#[derive(Clone, Copy, Debug)]
+pub struct Habits<'a> {
+    /// How the strings are sounded.
+    pub style: Style,
+    library: &'a Library,
+}
+
+impl State {
+    /// Returns how the player holds chords.
+    #[must_use]
+    pub const fn habits(&self) -> Habits<'_> {
+        Habits { style: self.shapes.style, library: &self.library }
+    }
+
+    /// Returns the shape that is shown on the Shapes screen as it would be marked.
+    fn shown_to_mark(&self) -> Option<Favourite> {
+        let shape = self.shapes.shape()?.shape();
+        Some(Favourite::new(&self.guitar.tuning(), self.shapes.chord, self.guitar.capo(), shape))
+    }
+}
+
+impl Habits<'_> {
+    /// Returns the shapes marked for a chord that sounds on a neck in this tuning, as far as a hand can hold them there, in
+    /// the order they were marked.
+    #[must_use]
+    pub fn favourites(&self, tuning: &Tuning, sounding: Chord, board: &Fretboard<'_>) -> Vec<RankedShape> {
+        let marked = marked(self.library, tuning, sounding, board.capo());
+        marked.iter().filter_map(|shape| hold(shape, sounding, board, self.style)).collect()
+    }
+}
+
+/// Returns the shapes marked for a chord that sounds in a tuning over a capo.
+pub(super) fn marked(library: &Library, tuning: &Tuning, sounding: Chord, capo: Fret) -> Vec<Shape> {
+    let found = library.favourites().iter().filter(|known| known.is_for(tuning, sounding, capo));
+    found.map(|known| known.shape.clone()).collect()
+}
+
+/// Finds how a marked shape is held: as the chord is played now, else as it may have been when it was marked, the thumb over
+/// the neck and picked.
+pub(super) fn hold(shape: &Shape, chord: Chord, board: &Fretboard<'_>, style: Style) -> Option<RankedShape> {
+    let ways = [(style, false), (style, true), (Style::Picked, true)];
+    ways.into_iter().find_map(|(style, may_use_thumb)| {
+        let hand = Hand { may_use_thumb, ..Hand::default() };
+        ShapeSearch { style, hand, bass: BassRule::Any, ..ShapeSearch::best(1) }.find_shape(shape, chord, board)
+    })
+}
+
+/// Marks the shape shown, or takes its mark off.
+pub(super) fn toggle(state: &mut State) -> Update {
+    let Some(favourite) = state.shown_to_mark() else { return Update::Shown };
+    if let Some((place, taken)) = state.library.remove_favourite(&favourite) {
+        // It stays in sight, whether it is among the best or not.
+        state.shapes.keep_shown();
+        let (chord, frets) = (state.shapes.chord, taken.shape.written(&state.board()));
+        state.tell_done(Notice::FavouriteOff { chord, frets }, Undo::Favourite(place, taken));
+        return Update::Kept;
+    }
+    state.forget_undo();
+    state.library.add_favourite(favourite);
+    Update::Kept
+}
