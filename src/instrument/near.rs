@@ -2,7 +2,7 @@
 
 use crate::theory::{Chord, PitchClassSet};
 
-use super::catalog::{Catalog, CatalogTuning};
+use super::catalog::{Catalog, CatalogTuning, TuningFamily};
 use super::find::in_short;
 use super::model::Instrument;
 
@@ -33,9 +33,14 @@ impl Catalog {
             let has_root = chord.is_some_and(|chord| sounding.contains(chord.root().class()));
             has_root && sounding.len() > 1 && meant.iter().any(|meant| sounding.is_subset_of(*meant))
         };
+        // Of those that sound alike the usual one is the nearest.
+        let is_unusual = |tuning: &&CatalogTuning| tuning.family() != TuningFamily::Standard;
         let mut found: Vec<&CatalogTuning> = of_instrument.iter().filter(sounds_it).copied().collect();
+        found.sort_by_key(is_unusual);
         let parts = of_instrument.iter().filter(|tuning| !sounds_it(tuning) && sounds_part(tuning)).copied();
-        found.extend(parts.collect::<Vec<_>>());
+        let mut parts: Vec<&CatalogTuning> = parts.collect();
+        parts.sort_by_key(is_unusual);
+        found.extend(parts);
         if found.is_empty() {
             let most = most_off(wanted.chars().count());
             let off = |tuning: &CatalogTuning| names(tuning).map(|name| edits(&wanted, &name)).min();
