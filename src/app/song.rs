@@ -205,8 +205,8 @@ pub(super) fn update(state: &mut State, action: SongAction) -> Update {
 /// Moves the capo of a song, what sounds stays.
 pub(super) fn move_capo(state: &mut State, id: SongId, capo: Fret) -> Update {
     let Some(song) = state.library.find_song(id).cloned() else { return Update::Shown };
-    let style = state.shapes.style;
-    let mut find = |song: &Song, hold: ToHold| best_shape(style, song, hold).map(|found| found.shape().clone());
+    let habits = state.habits();
+    let mut find = |song: &Song, hold: ToHold| best_shape(habits, song, hold).map(|found| found.shape().clone());
     let moved = song.with_capo(capo, &mut find);
     state.library.replace_song(moved);
     Update::Shown

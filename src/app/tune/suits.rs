@@ -118,9 +118,9 @@ pub(super) fn look_at(state: &mut State, index: usize) -> Update {
 /// Gives the song the tuning that its tune is looked at in; returns whether there was one.
 fn take(state: &mut State) -> bool {
     let Some((song, looked)) = tune_song(state).cloned().zip(state.tune.looking.take()) else { return false };
-    let style = state.shapes.style;
+    let habits = state.habits();
     let mut find = |song: &crate::songs::Song, hold: crate::songs::ToHold| {
-        crate::app::song::best_shape(style, song, hold).map(|ranked| ranked.shape().clone())
+        crate::app::song::best_shape(habits, song, hold).map(|ranked| ranked.shape().clone())
     };
     let mut moved = song.in_tuning(looked.tuning, &mut find);
     if moved.capo != looked.capo {
