@@ -381,7 +381,7 @@ fn a_songs_shapes_are_those_the_shapes_screen_puts_first() {
         assert_eq!(state.guitar.tuning(), pitches, "{id}");
         let mut song = Song::new("Tar Barrel", "guitar", ChosenTuning { id: Some(id.into()), pitches });
         song.chart = "| G | C | D7 | Em | F#m | Bb |".into();
-        for held in chords(state.shapes.style, &song) {
+        for held in chords(state.habits(), &song) {
             state.update(Action::Tab(Tab::Shapes));
             state.update(Action::Open(Screen::ChordPicker));
             state.update(Action::Pick(PickAction::Typed(held.chord.ascii())));
