@@ -28,7 +28,7 @@ impl State {
     /// Returns the shape that is shown on the Shapes screen as it would be marked.
     fn shown_to_mark(&self) -> Option<Favourite> {
         let shape = self.shapes.shape()?.shape();
-        Some(Favourite::new(&self.guitar.tuning(), self.shapes.chord, self.guitar.capo(), shape))
+        Some(Favourite::new(&self.neck_tuning(), self.shapes.chord, self.board().capo(), shape))
     }
 }
 

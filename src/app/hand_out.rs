@@ -294,7 +294,7 @@ fn key(state: &State, options: &SheetOptions) -> Sheet {
         .into_iter()
         .chain(key.sevenths())
         .map(|of_key| {
-            let marked = state.habits().favourites(&state.guitar.tuning(), of_key.chord, &board).into_iter().next();
+            let marked = state.habits().favourites(&state.neck_tuning(), of_key.chord, &board).into_iter().next();
             let best = || search.find(of_key.chord, &board).shapes.into_iter().next();
             let shape = marked.or_else(best);
             (of_key, shape)

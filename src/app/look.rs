@@ -84,7 +84,11 @@ impl State {
     #[must_use]
     pub fn shows_neck(&self) -> bool {
         let chosen_there = matches!(self.screen(), Screen::KeyPicker | Screen::ChordPicker | Screen::Filters);
-        chosen_there || matches!(self.screen(), Screen::Shapes | Screen::Show | Screen::KeyPlan | Screen::Neck)
+        chosen_there
+            || matches!(
+                self.screen(),
+                Screen::Shapes | Screen::Show | Screen::Overview | Screen::KeyPlan | Screen::Neck
+            )
     }
 
     /// Opens the shapes of a tuning. Nothing about the guitar changes; where the tuning is on it, it is the guitar's neck
@@ -111,7 +115,8 @@ impl State {
         self.shapes.key = key;
         self.choose_chord(chord);
         let board = self.board();
-        self.shapes.settle(&board);
+        let tuning = self.neck_tuning();
+        self.shapes.settle(&board, &tuning, &self.library);
         self.shapes.index = index.min(self.shapes.found.len().saturating_sub(1));
     }
 

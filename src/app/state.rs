@@ -240,7 +240,8 @@ impl State {
     pub(super) fn settle_neck(&mut self) {
         let board = self.board();
         self.neck.settle(&board);
-        self.shapes.settle(&board, &self.guitar.tuning(), &self.library);
+        let tuning = self.neck_tuning();
+        self.shapes.settle(&board, &tuning, &self.library);
         if self.screen() == Screen::KeyPlan {
             super::key_plan::settle(self);
         }
@@ -458,7 +459,8 @@ impl State {
     pub(super) fn open_shape(&mut self, chord: Chord, shape: &Shape) -> Update {
         self.choose_chord(chord);
         let board = self.board();
-        self.shapes.settle(&board, &self.guitar.tuning(), &self.library);
+        let tuning = self.neck_tuning();
+        self.shapes.settle(&board, &tuning, &self.library);
         self.shapes.turn_to(shape, &board);
         self.open_tab(Tab::Shapes)
     }
