@@ -105,10 +105,10 @@ pub use stage_page::{Over, Page, PageRow, Room, RowKind, fit, rows as page_rows}
 pub use state::State;
 pub use string_entry::{MATERIALS, StringEntry, StringEntryAction};
 pub use tune::{
-    Asking, Decision, DrawnPiece, EnterAction, Entered, FingerMove, Fitting, HearTune, LENGTHS, Letters, Looked,
-    METRES, Moment, NeckNote, OpenTune, Piece, ShapeChoice, StepView, System, TabLook, TabPage, TabRoom, TabWords,
-    Trial, TrialQuestion, TuneAction, TuneEntry, TunePlaying, TuneQuestion, TuneTold, TuneTrouble, Voices, Worked,
-    finger_moves, fret_name, is_tune_screen, moment, now_at, step_view, tune_song,
+    Asking, Decision, DrawnPiece, EnterAction, Entered, FileFault, FingerMove, Fitting, HearTune, LENGTHS, Letters,
+    Looked, METRES, Moment, NeckNote, OpenTune, Piece, ShapeChoice, StepView, System, TabLook, TabPage, TabRoom,
+    TabWords, Trial, TrialQuestion, TuneAction, TuneEntry, TunePlaying, TuneQuestion, TuneTold, TuneTrouble, Voices,
+    Worked, finger_moves, fret_name, is_tune_screen, moment, now_at, step_view, tune_song,
 };
 pub use tune_sound::{TuneHearing, plucked_notes, tune_strikes};
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};

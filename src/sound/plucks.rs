@@ -37,8 +37,7 @@ pub fn find_plucks(samples: &[f32], rate: SampleRate) -> Vec<f64> {
     let high = sorted.get(sorted.len() * 97 / 100).copied().unwrap_or(0.0);
     let half = nearest_count(0.5 * APART_S / HOP_S).max(1);
     let mut found: Vec<usize> = Vec::new();
-    for index in 0..flux.len() {
-        let value = flux[index];
+    for (index, &value) in flux.iter().enumerate() {
         let near = &flux[index.saturating_sub(half)..(index + half + 1).min(flux.len())];
         let is_peak = value > 0.0 && near.iter().all(|other| *other <= value);
         let mut around = flux[index.saturating_sub(AROUND)..(index + AROUND + 1).min(flux.len())].to_vec();

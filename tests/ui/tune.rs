@@ -4,7 +4,7 @@ use std::rc::Rc;
 use std::time::Duration;
 
 use i_slint_backend_testing::mock_elapsed_time;
-use pegwise::app::{Action, App, Screen, SongsAction, Tab, TuneAction};
+use pegwise::app::{Action, App, EnterAction, Screen, SongsAction, Tab, TuneAction};
 use pegwise::songs::SongId;
 use slint::ComponentHandle;
 use slint::platform::PointerEventButton;
@@ -113,9 +113,7 @@ fn a_tune_is_typed_in_and_another_is_tapped_on_the_neck() {
 fn a_long_tune_draws_only_what_is_in_sight() {
     let app = opened(320.0, 568.0);
     let bars = "GABd gdBG|".repeat(40);
-    let text = format!("X:1\nM:4/4\nL:1/8\nK:G\n|:{bars}:|\n").repeat(1);
-    let text = format!("{text}{}", format!("|:{bars}:|\n").repeat(4));
-    use pegwise::app::EnterAction;
+    let text = format!("X:1\nM:4/4\nL:1/8\nK:G\n{}", format!("|:{bars}:|\n").repeat(5));
     act(&app, [Action::Open(Screen::TuneEntry)]);
     act(
         &app,

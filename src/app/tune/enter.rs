@@ -60,6 +60,15 @@ pub struct NeckNote {
     pub length: Quarters,
 }
 
+/// Why a file could not be chosen or read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum FileFault {
+    /// The system has no way to choose one.
+    NoPicker,
+    /// It cannot be read, with the system's word for it.
+    Unread(String),
+}
+
 /// A tune being entered.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TuneEntry {
@@ -69,6 +78,8 @@ pub struct TuneEntry {
     pub found: Vec<Entered>,
     /// Why nothing was found.
     pub fault: Option<TuneFault>,
+    /// Why a file could not be chosen or read.
+    pub file_fault: Option<FileFault>,
     /// The notes tapped on the neck.
     pub notes: Vec<NeckNote>,
     /// Which of [`LENGTHS`] the next has.
@@ -85,6 +96,7 @@ impl Default for TuneEntry {
             text: String::new(),
             found: Vec::new(),
             fault: None,
+            file_fault: None,
             notes: Vec::new(),
             length: 2,
             is_dotted: false,
@@ -126,8 +138,8 @@ pub enum EnterAction {
     Typed(String),
     /// Read it.
     Read,
-    /// Read what was in a file.
-    File(Vec<u8>),
+    /// Read what was in a file, or tell why there is nothing.
+    File(Result<Vec<u8>, FileFault>),
     /// Take one of the tunes found.
     Take(usize),
     /// A note here, as long as was chosen.
@@ -168,14 +180,20 @@ pub(super) fn update(state: &mut State, action: EnterAction) -> Update {
             }
             text.truncate(end);
             entry.text = text;
-            (entry.found, entry.fault) = (Vec::new(), None);
+            (entry.found, entry.fault, entry.file_fault) = (Vec::new(), None, None);
         }
         EnterAction::Read => {
             let bytes = std::mem::take(&mut entry.text).into_bytes();
             read(entry, &bytes);
             entry.text = String::from_utf8(bytes).unwrap_or_default();
         }
-        EnterAction::File(bytes) => read(entry, &bytes),
+        EnterAction::File(read_file) => match read_file {
+            Ok(bytes) => read(entry, &bytes),
+            Err(fault) => {
+                (entry.found, entry.fault) = (Vec::new(), None);
+                entry.file_fault = Some(fault);
+            }
+        },
         EnterAction::Take(index) => {
             let Some(found) = entry.found.get(index).filter(|found| found.has_notes()) else { return Update::Shown };
             let abc = write_abc(&found.tune);
@@ -210,6 +228,7 @@ pub(super) fn update(state: &mut State, action: EnterAction) -> Update {
 }
 
 fn read(entry: &mut TuneEntry, bytes: &[u8]) {
+    entry.file_fault = None;
     (entry.found, entry.fault) = match read_tunes(bytes) {
         Ok(found) => (found.into_iter().take(MOST_TUNES).map(Entered::from).collect(), None),
         Err(fault) => (Vec::new(), Some(fault)),

@@ -15,7 +15,7 @@ mod work;
 
 pub use action::TuneAction;
 pub(super) use action::update;
-pub use enter::{EnterAction, Entered, LENGTHS, METRES, NeckNote, TuneEntry, fret_name};
+pub use enter::{EnterAction, Entered, FileFault, LENGTHS, METRES, NeckNote, TuneEntry, fret_name};
 pub use hear::{HearTune, TunePlaying, Voices, now_at};
 pub(super) use hear::{belongs, strikes};
 pub use moment::{Decision, Moment, ShapeChoice, moment};

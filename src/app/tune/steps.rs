@@ -64,8 +64,9 @@ pub fn step_view(slices: &[ArrangedSlice], index: usize, courses: usize) -> Opti
     let mut held = slice.held.clone();
     held.sort_by_key(|held| held.fret);
     for held in &held {
-        for course in held.from.from_lowest_index()..=held.to.from_lowest_index().min(courses.saturating_sub(1)) {
-            (frets[course], fingers[course]) = (Some(held.fret), Some(held.finger));
+        let (first, last) = (held.from.from_lowest_index(), held.to.from_lowest_index());
+        for (fret, finger) in frets.iter_mut().zip(&mut fingers).take(last + 1).skip(first) {
+            (*fret, *finger) = (Some(held.fret), Some(held.finger));
         }
         if held.from != held.to {
             barres.push(Barre { finger: held.finger, fret: held.fret, from: held.from, to: held.to });

@@ -1,7 +1,7 @@
 //! A tune tried in all tunings, and a tune being entered.
 
 use crate::app::song::board_of;
-use crate::app::{Fitting, LENGTHS, METRES, State, line, tune_song, ui};
+use crate::app::{FileFault, Fitting, LENGTHS, METRES, State, line, tune_song, ui};
 use crate::arrange::FitReason;
 use crate::instrument::{CourseIndex, Fret, Fretboard, Position};
 use crate::tune::{Skipped, SkippedKind};
@@ -52,7 +52,15 @@ fn fitting_view(custom: Custom, fitting: &Fitting) -> ui::FittingView {
 }
 
 /// Fills the page where a tune is put in as text.
-pub(in crate::app) fn show_tune_entry(state: &State, to: &ui::TuneState<'_>) {
+pub(in crate::app) fn show_tune_entry(state: &State, opens_files: bool, to: &ui::TuneState<'_>) {
+    to.set_opens_files(opens_files);
+    let file_fault = state.tune.entry.file_fault.as_ref();
+    to.set_no_picker(file_fault == Some(&FileFault::NoPicker));
+    let unread = file_fault.and_then(|fault| match fault {
+        FileFault::NoPicker => None,
+        FileFault::Unread(why) => Some(line(why)),
+    });
+    to.set_file_fault(unread.unwrap_or_default().into());
     let entry = &state.tune.entry;
     if to.get_text() != entry.text.as_str() {
         to.set_text(entry.text.as_str().into());

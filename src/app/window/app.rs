@@ -535,7 +535,7 @@ impl App {
         if let Some((_, _, tab)) = shown.filter(|(shown, of, _)| *shown == number && *of == room) {
             return Some(tab);
         }
-        let tab = Rc::new(view::lay_out(&*self.state.try_borrow().ok()?, room)?);
+        let tab = Rc::new(view::lay_out(&self.state.try_borrow().ok()?, room)?);
         *self.shown_tab.borrow_mut() = Some((number, room, Rc::clone(&tab)));
         Some(tab)
     }
@@ -560,7 +560,7 @@ impl App {
             Screen::TuneMoment => view::show_tune_moment(state, &to),
             Screen::TuneSteps => view::show_tune_steps(state, &to),
             Screen::TuneTunings => view::show_tune_tunings(state, &to),
-            Screen::TuneEntry => view::show_tune_entry(state, &to),
+            Screen::TuneEntry => view::show_tune_entry(state, self.machine.opens_files(), &to),
             Screen::TuneNeck => view::show_tune_neck(state, &to),
             _ => {}
         }

@@ -1,15 +1,22 @@
 //! What each control of a tune's screens sends.
 
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
 use std::rc::Rc;
+use std::sync::PoisonError;
 
 use slint::{ComponentHandle, SharedString};
 
 use crate::app::action::Action;
-use crate::app::{Decision, EnterAction, TabRoom, TuneAction, Voices, ui, view};
+use crate::app::{Decision, EnterAction, FileFault, TabRoom, TuneAction, Voices, ui, view};
 use crate::arrange::{Fullness, Goal, ThumbStyle};
+use crate::platform::{Pick, Picked};
 use crate::shapes::Finger;
+use crate::tune::MOST_BYTES;
 
 use super::app::App;
+use super::files::Answer;
 use super::song_taps::now_ms;
 use super::taps::at;
 
@@ -20,6 +27,14 @@ const fn does(action: TuneAction) -> Action {
 fn finger(text: &SharedString) -> Option<Finger> {
     let all = [Finger::Thumb, Finger::Index, Finger::Middle, Finger::Ring, Finger::Little];
     all.into_iter().find(|finger| finger.to_string() == text.as_str())
+}
+
+/// Reads a file, but no more of it than the readers take: one byte more tells them that it is too large.
+fn read_file(path: &Path) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let most = u64::try_from(MOST_BYTES).unwrap_or(u64::MAX).saturating_add(1);
+    File::open(path)?.take(most).read_to_end(&mut bytes)?;
+    Ok(bytes)
 }
 
 impl App {
@@ -146,6 +161,26 @@ impl App {
         to.on_undone(self.does(|| does(TuneAction::Undo)));
     }
 
+    /// Lets the player choose a file with a tune in it; it is read beside the window.
+    fn choose_tune(&self) {
+        let (answers, ring) = self.post();
+        self.machine().pick(
+            Pick::Open { folder: self.out_folder() },
+            Box::new(move |picked| {
+                let read = match picked {
+                    Picked::Closed => return,
+                    Picked::NoPicker => Err(FileFault::NoPicker),
+                    Picked::File(path) => read_file(&path).map_err(|fault| FileFault::Unread(fault.to_string())),
+                };
+                let answer: Answer = Box::new(move |app| {
+                    app.act(does(TuneAction::Enter(EnterAction::File(read))));
+                });
+                answers.lock().unwrap_or_else(PoisonError::into_inner).push(answer);
+                ring();
+            }),
+        );
+    }
+
     fn attach_tune_entry(self: &Rc<Self>) {
         let to = self.window().global::<ui::TuneState<'_>>();
         let enter = |action: EnterAction| does(TuneAction::Enter(action));
@@ -154,6 +189,7 @@ impl App {
         };
         to.on_typed(self.types(move |text| enter(EnterAction::Typed(text))));
         to.on_read(self.does(move || enter(EnterAction::Read)));
+        to.on_file_wanted(self.once(Self::choose_tune));
         to.on_taken(place(EnterAction::Take));
         let app = Rc::downgrade(self);
         to.on_neck_tapped(move |fret, string| {
