@@ -273,7 +273,8 @@ fn broken(over: Over, words: &str, found: &mut Vec<(Over, String)>) {
 /// `words` and `chords` are the player's own steps larger or smaller.
 #[must_use]
 pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
-    let room = Room { width: room.width.max(1.0), height: room.height.max(1.0), letter: room.letter.max(1.0), ..room };
+    let height = (room.height - GAP).max(1.0);
+    let room = Room { width: room.width.max(1.0), height, letter: room.letter.max(1.0), ..room };
     let own = STEP.powi(i32::from(words));
     let widest = (room.width / (LEAST_COLUMN * room.letter)).floor().max(1.0);
     let is_wide = room.width > 1.15 * room.height;

@@ -185,3 +185,23 @@ fn long_texts_take_time_in_proportion() {
         assert!(long.as_secs_f64() < 0.05 + 12.0 * short.as_secs_f64(), "{shape}: {short:?} {long:?}");
     }
 }
+
+/// A chart of 2,000 lines in every habit of the collection: the quickest of thirty readings, so that other work beside does
+/// not count. `cargo test --no-default-features --test core two_thousand_lines -- --nocapture` tells it.
+#[test]
+fn a_chart_of_two_thousand_lines_is_read_within_ten_milliseconds() {
+    let mut text: String =
+        habits().into_iter().filter(|habit| habit.naming == Naming::English).map(|habit| habit.text).collect();
+    while text.lines().count() < 2_000 {
+        text = text.repeat(2);
+    }
+    let text: String = text.split_inclusive('\n').take(2_000).collect();
+    let read = || {
+        let begun = Instant::now();
+        let chart = Chart::read(&text);
+        (begun.elapsed(), chart.lines().len())
+    };
+    let (took, lines) = (0..30).map(|_| read()).min().unwrap();
+    println!("{lines} lines, {} bytes: {:.2} ms", text.len(), took.as_secs_f64() * 1000.0);
+    assert!(lines >= 2_000 && took.as_millis() < 10, "{lines} lines took {took:?}");
+}
