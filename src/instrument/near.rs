@@ -121,7 +121,7 @@ mod tests {
     fn a_name_an_instrument_does_not_have_finds_what_sounds_so() {
         assert_eq!(near("appalachian-dulcimer", "open d")[0], "appalachian-dulcimer-standard");
         assert!(near("mandolin", "open g").contains(&"mandolin-gdgd"));
-        assert_eq!(near("guitar", "daddag")[0], "guitar-dadgad");
+        assert_eq!(near("guitar", "dadgd")[0], "guitar-dadgad");
         assert_eq!(near("guitar", "opne d")[0], "guitar-open-d");
         assert!(near("guitar", "zzzz").is_empty() && near("guitar", "??").is_empty());
     }

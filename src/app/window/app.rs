@@ -535,7 +535,8 @@ impl App {
         if let Some((_, _, tab)) = shown.filter(|(shown, of, _)| *shown == number && *of == room) {
             return Some(tab);
         }
-        let tab = Rc::new(view::lay_out(&self.state.try_borrow().ok()?, room)?);
+        let state = self.state.try_borrow().ok()?;
+        let tab = Rc::new(view::lay_out(&state, room)?);
         *self.shown_tab.borrow_mut() = Some((number, room, Rc::clone(&tab)));
         Some(tab)
     }
