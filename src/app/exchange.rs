@@ -115,11 +115,11 @@ pub enum CameIn {
     /// Another device's library, compared with what was here then.
     Library {
         /// It.
-        library: Library,
+        library: Box<Library>,
         /// Its items.
         items: Vec<ImportItem>,
         /// What was here.
-        here: Library,
+        here: Box<Library>,
     },
     /// Songs as text.
     Text(String),
@@ -147,7 +147,8 @@ impl CameIn {
         let Some(library) = read else { return Ok(None) };
         drop(bytes);
         let items = here.compare_watched(&library, &mut |done, of| half(0.5, done, of));
-        Ok(items.map(|items| Self::Library { library, items, here: here.clone() }))
+        let (library, here) = (Box::new(library), Box::new(here.clone()));
+        Ok(items.map(|items| Self::Library { library, items, here }))
     }
 }
 
@@ -254,8 +255,8 @@ pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
             match *came {
                 CameIn::Library { library, items, here } => {
                     // What was changed here meanwhile may be what comes in.
-                    exchange.items = if here == state.library { items } else { state.library.compare(&library) };
-                    exchange.incoming = Some(Box::new(library));
+                    exchange.items = if *here == state.library { items } else { state.library.compare(&library) };
+                    exchange.incoming = Some(library);
                     exchange.read_songs = Vec::new();
                     exchange.page = 0;
                 }

@@ -34,7 +34,7 @@ pub fn read(bytes: &[u8]) -> Result<Library, ReadFault> {
 /// As [`read`].
 pub fn read_mending(bytes: &[u8]) -> Result<(Library, Mended), ReadFault> {
     let text = text_of(bytes)?;
-    Ok(Reading::of(&text).library(read_head(&text)?))
+    Ok(Reading::begun(matches!(text, Cow::Owned(_))).library(read_head(&text)?))
 }
 
 /// Is told how many songs of how many are done; reading ends when it answers false.
@@ -46,7 +46,7 @@ pub type Watch<'a> = &'a mut dyn FnMut(usize, usize) -> bool;
 /// As [`read`].
 pub fn read_watched(bytes: &[u8], watch: Watch<'_>) -> Result<Option<Library>, ReadFault> {
     let text = text_of(bytes)?;
-    let mut reading = Reading { watch: Some(watch), ..Reading::of(&text) };
+    let mut reading = Reading { watch: Some(watch), ..Reading::begun(matches!(text, Cow::Owned(_))) };
     reading.fields(read_head(&text)?);
     Ok(if reading.is_stopped { None } else { Some(reading.end().0) })
 }
@@ -89,7 +89,7 @@ fn read_any_head(text: &str) -> Result<(Fields<'_>, u64), ReadFault> {
 /// Reads what this version understands of a newer file, to look at and never to write.
 pub(super) fn read_newer(bytes: &[u8]) -> Option<Library> {
     let text = text_of(bytes).ok()?;
-    read_any_head(&text).ok().map(|(fields, _)| Reading::of(&text).library(fields).0)
+    read_any_head(&text).ok().map(|(fields, _)| Reading::begun(matches!(text, Cow::Owned(_))).library(fields).0)
 }
 
 /// Counts the songs of a library file of any version without reading them.
@@ -136,8 +136,8 @@ struct Reading<'w> {
 const TOLD_EVERY: usize = 100;
 
 impl Reading<'_> {
-    fn of(text: &Cow<'_, str>) -> Self {
-        Self { is_patched: matches!(text, Cow::Owned(_)), ..Self::default() }
+    fn begun(is_patched: bool) -> Self {
+        Self { is_patched, ..Self::default() }
     }
 
     fn library(mut self, fields: Fields<'_>) -> (Library, Mended) {

@@ -202,6 +202,25 @@ fn the_first_mandolin_shapes_have_the_fingers_players_use() {
     }
 }
 
+/// The first chords of every book stay first where nothing was retuned, picked as strummed (common practice, no source).
+#[test]
+fn in_standard_the_first_position_is_first() {
+    for (chord, frets) in [
+        ("C", "x32010"),
+        ("Am", "x02210"),
+        ("A", "x02220"),
+        ("E", "022100"),
+        ("Em", "022000"),
+        ("D", "xx0232"),
+        ("Dm", "xx0231"),
+    ] {
+        for style in [Style::Picked, Style::Strummed] {
+            let found = first_three("E A D G B E", chord, style);
+            assert_eq!(*found[0].shape(), Shape::read(frets, 6).unwrap(), "{chord}: {}", found[0].shape());
+        }
+    }
+}
+
 /// Chords without open strings are barres first in standard, as the open data set and every book have them (common practice).
 #[test]
 fn in_standard_chords_without_open_strings_are_barres_first() {

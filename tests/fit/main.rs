@@ -40,9 +40,6 @@ const fn bounds(term: CostTerm) -> Bounds {
         CostTerm::FewCourses => Bounds { least: 6.0, ..Bounds::FREE },
         // Who picks wants something for the thumb.
         CostTerm::NoThumbPair => Bounds { least: 6.0, ..Bounds::FREE },
-        // Root and third under the thumb is half a bass; a root with a fifth or octave is worth a barre. More than 3 costs
-        // shapes that players show first (`tests/FIGURES.md`).
-        CostTerm::ThumbOnThird => Bounds { least: 3.0, ..Bounds::FREE },
         // A stopped bass on an inner string is thin where the thumb keeps time; the data set knows no thumb.
         CostTerm::InnerBass => Bounds { least: 2.0, ..Bounds::FREE },
         // What is known may save two fingers' work, not outweigh the hand; without a bound one tuning decides it.

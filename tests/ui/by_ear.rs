@@ -73,7 +73,7 @@ fn the_picture_of_the_first_step_is_seen_whole() {
                 if !is_guided {
                     app.act(Action::Guide(GuideAction::Skip));
                 }
-                tap(&app, "G6");
+                app.act(Action::Tunings(TuningsAction::Choose("guitar-g6".to_owned())));
                 if language != "en" {
                     slint::select_bundled_translation(language).unwrap();
                 }

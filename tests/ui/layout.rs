@@ -338,7 +338,7 @@ fn the_run_reads_every_screen() {
     for sight in sights() {
         let app = sight.open("en", 360.0, 640.0, TEXT_DP);
         let words = pieces(&app).iter().filter(|piece| piece.words.is_some()).count();
-        assert!(words >= 4, "{} shows {words} texts", sight.name);
+        assert!(words >= 3, "{} shows {words} texts", sight.name);
         assert!(rewrite(&app, stretched) > 0, "{} has no words to stretch", sight.name);
     }
 }

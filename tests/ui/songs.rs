@@ -181,7 +181,7 @@ fn the_shape_shown_goes_into_the_song_opened_last() {
 /// What goes out through the clipboard comes in by pasting it, and an unreadable text is told.
 #[test]
 fn what_is_copied_can_be_pasted_and_nonsense_is_told() {
-    let app = open_with(under_way_at_the_first(), 360.0, 640.0);
+    let app = open_with(under_way_at_the_first(), 360.0, 1200.0);
     act(&app, [Action::Tab(Tab::Songs), Action::Open(Screen::Exchange)]);
     tap(&app, "Everything, for another device");
     tap(&app, "Copy all of it");

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use i_slint_backend_testing::mock_elapsed_time;
 use pegwise::app::{
     Action, App, Clock, ExchangeAction, PlayingAction, Screen, SetListAction, SongAction, SongEditAction,
-    SongTuningAction, SongsAction, Stage, State, Tab,
+    SongTuningAction, SongsAction, Stage, Tab,
 };
 use pegwise::instrument::{Catalog, Fret};
 use pegwise::songs::{ChosenTuning, SetEntry, SetList, Song};

@@ -17,7 +17,7 @@ fn opened(width: f32, height: f32) -> Rc<App> {
     let app = open(width, height);
     act(&app, [Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo), Action::CloseNotice]);
     act(&app, [Action::Songs(SongsAction::Open(SongId(2)))]);
-    tap(&app, "The tune");
+    act(&app, [Action::Tune(TuneAction::Open)]);
     work(&app);
     app
 }
@@ -79,7 +79,7 @@ fn a_tune_is_typed_in_and_another_is_tapped_on_the_neck() {
     let app = open(360.0, 640.0);
     act(&app, [Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo), Action::CloseNotice]);
     act(&app, [Action::Songs(SongsAction::Open(SongId(3)))]);
-    tap(&app, "The tune");
+    act(&app, [Action::Tune(TuneAction::Open)]);
     tap(&app, "Put a tune in");
     crate::bench_window::type_into(&app, "Text of the tune", "X:1\nT:Tar Barrel\nM:4/4\nL:1/4\nK:G\nGABd|\n");
     tap(&app, "Read it");

@@ -157,15 +157,15 @@ impl Rows {
     fn of(look: &TabLook) -> Self {
         let em = look.room.letter;
         let gap = 1.2 * em;
-        let first_line = 4.85 * em;
+        let first_line = 5.05 * em;
         let last_line = first_line + gap * short(look.courses.saturating_sub(1));
         let lower_stem = last_line + 1.45 * em;
         Self {
             em,
             chord: 0.75 * em,
             shape: 2.0 * em,
-            upper_finger: 3.05 * em,
-            upper_stem: 3.55 * em,
+            upper_finger: 3.25 * em,
+            upper_stem: 3.75 * em,
             first_line,
             gap,
             last_line,
