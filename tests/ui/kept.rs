@@ -71,7 +71,8 @@ fn what_could_not_be_saved_stays_marked_until_it_is() {
     // Something lies where the new file is written.
     let in_the_way = folder.0.join("pegwise-library.new.json");
     std::fs::create_dir(&in_the_way).unwrap();
-    act(&app, [Action::Songs(SongsAction::Demo)]);
+    // What was told before is put away first: notices wait for each other.
+    act(&app, [Action::Songs(SongsAction::Demo), Action::CloseNotice]);
     let mark = |app: &App| find(app, "Not saved").is_some();
     let put_away = |app: &App| {
         while app.with(|state| state.notice.is_some()) {
