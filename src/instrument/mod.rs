@@ -27,8 +27,7 @@ pub use find::{
 };
 pub use fretboard::{Fret, Fretboard, NotOnNeck, Position};
 pub use model::{Bridge, Instrument, InstrumentFamily, PlayedWith};
-#[cfg(not(any(target_os = "android", target_arch = "wasm32")))]
-pub(crate) use near::edits;
+pub use near::edits;
 pub use strain::{Level, MountedString, Newtons};
 pub use string::{Gauge, Material};
 pub use stringing::{KnownString, Stringing};

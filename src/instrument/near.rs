@@ -84,7 +84,7 @@ fn meant_chord(wanted: &str) -> Option<Chord> {
 /// Counts the letters to change, add, leave out, or swap with the next (the restricted edit distance of Damerau and
 /// Levenshtein).
 #[must_use]
-pub(crate) fn edits(one: &str, other: &str) -> usize {
+pub fn edits(one: &str, other: &str) -> usize {
     let (one, other): (Vec<char>, Vec<char>) = (one.chars().collect(), other.chars().collect());
     let mut rows: Vec<Vec<usize>> = vec![(0..=other.len()).collect()];
     for (at, letter) in one.iter().enumerate() {

@@ -319,7 +319,7 @@ mod ended {
     /// `PEGWISE_KILLS=1000` takes four minutes; `./dev test` makes some.
     #[test]
     fn what_was_typed_two_seconds_before_a_kill_is_on_disk() {
-        const LANES: usize = 12;
+        const LANES: usize = 6;
         let kills: usize = std::env::var("PEGWISE_KILLS").ok().and_then(|kills| kills.parse().ok()).unwrap_or(24);
         let lane = move |lane: usize| {
             let mut results = Vec::new();
