@@ -120,6 +120,17 @@ pub(crate) fn settle() {
     mock_elapsed_time(std::time::Duration::from_millis(1));
 }
 
+/// Waits for other threads until something is so.
+pub(crate) fn until(app: &App, what: &str, is_so: impl Fn(&State) -> bool) {
+    let begun = std::time::Instant::now();
+    while !app.with(&is_so) {
+        assert!(begun.elapsed() < std::time::Duration::from_secs(60), "{what} does not come");
+        std::thread::sleep(std::time::Duration::from_millis(5));
+        app.hear();
+    }
+    settle();
+}
+
 /// Types into the text field with this label.
 pub(crate) fn type_into(app: &App, label: &str, text: &str) {
     let field = find(app, label).unwrap_or_else(|| panic!("no field \"{label}\""));

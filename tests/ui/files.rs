@@ -4,12 +4,12 @@ use std::path::PathBuf;
 use std::rc::Rc;
 use std::time::{Duration, Instant};
 
-use pegwise::app::{Action, App, ExchangeAction, HandOutAction, HandedOut, Out, Screen, SongsAction, State, Tab};
+use pegwise::app::{Action, App, ExchangeAction, HandOutAction, HandedOut, Out, Screen, SongsAction, Tab};
 use pegwise::platform::{Fake, Machine, Pick, Picked};
 use pegwise::store::{Library, demo, read};
 use slint::{ComponentHandle, LogicalSize};
 
-use crate::bench_window::{act, find, set_up, settle, tap, texts, type_into};
+use crate::bench_window::{act, find, set_up, settle, tap, texts, type_into, until};
 
 /// A folder that is gone with the test.
 struct Folder(PathBuf);
@@ -49,17 +49,6 @@ fn open(folder: &Folder) -> (Rc<App>, Rc<Fake>) {
     app.window().show().unwrap();
     app.window().window().set_size(LogicalSize::new(412.0, 2_000.0));
     (app, machine)
-}
-
-/// Waits for other threads until something is so.
-fn until(app: &App, what: &str, is_so: impl Fn(&State) -> bool) {
-    let begun = Instant::now();
-    while !app.with(&is_so) {
-        assert!(begun.elapsed() < Duration::from_secs(60), "{what} does not come");
-        std::thread::sleep(Duration::from_millis(5));
-        app.hear();
-    }
-    settle();
 }
 
 fn saves(app: &App) -> bool {

@@ -4,12 +4,12 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::time::{Duration, Instant};
 
-use pegwise::app::{Action, App, Notice, Screen, SongEditAction, SongsAction, State, Tab};
+use pegwise::app::{Action, App, Notice, Screen, SongEditAction, SongsAction, Tab};
 use pegwise::platform::{Fake, Machine, Moment};
 use pegwise::store::{Library, read};
 use slint::{ComponentHandle, LogicalSize};
 
-use crate::bench_window::{act, find, set_up, settle, tap, type_into};
+use crate::bench_window::{act, find, set_up, settle, tap, type_into, until};
 
 struct Folder(PathBuf);
 
@@ -38,16 +38,6 @@ fn open(folder: &Path) -> (Rc<App>, Rc<Fake>) {
 
 fn on_disk(folder: &Path) -> Library {
     std::fs::read(folder.join("pegwise-library.json")).map(|bytes| read(&bytes).unwrap()).unwrap_or_default()
-}
-
-fn until(app: &App, what: &str, is_so: impl Fn(&State) -> bool) {
-    let begun = Instant::now();
-    while !app.with(&is_so) {
-        assert!(begun.elapsed() < Duration::from_secs(60), "{what} does not come");
-        std::thread::sleep(Duration::from_millis(5));
-        app.hear();
-    }
-    settle();
 }
 
 /// Fault 1: what was typed last is on disk once the window is closed, or the phone hides the app.
