@@ -8,10 +8,10 @@ use crate::store::{
     Decision, ImportItem, Imported, Incoming, IncomingFault, Library, Likeness, file_name, read_watched,
 };
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::notice::Notice;
 use super::screen::Screen;
-use super::state::State;
 use super::undo::Undo;
 
 /// A library of more songs is not made into one text: with these it takes a frame's time.
@@ -158,8 +158,7 @@ fn share(done: usize, of: usize) -> f64 {
 }
 
 /// Opens what goes out.
-pub(super) fn out(state: &mut State, what: Out) -> Update {
-    let library = &state.library;
+pub(super) fn out(exchange: &mut Exchange, library: &Library, what: Out) -> Next {
     let outgoing = |name: &str, ending, text| Outgoing {
         name: file_name(name),
         ending,
@@ -182,9 +181,9 @@ pub(super) fn out(state: &mut State, what: Out) -> Update {
             .map(|list| outgoing(&list.title, "txt", list.to_text(|song| library.find_song(song)))),
         Out::SongText(id) => library.find_song(id).map(|song| outgoing(&song.title, "txt", song.to_text())),
     };
-    let Some(found) = found else { return Update::Shown };
-    state.exchange.out = Some(found);
-    state.show(Screen::Outgoing)
+    let Some(found) = found else { return Next::Shown };
+    exchange.out = Some(found);
+    Next::Show(Screen::Outgoing)
 }
 
 /// So many items are shown on one page.
@@ -217,32 +216,31 @@ impl Exchange {
     }
 }
 
-pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
-    let exchange = &mut state.exchange;
+pub(super) fn update(exchange: &mut Exchange, desk: &mut Desk, action: ExchangeAction) -> Next {
     match action {
-        ExchangeAction::Out(what) => return out(state, what),
+        ExchangeAction::Out(what) => return Next::Out(what),
         ExchangeAction::Written(written) => {
             let is_out = written.is_ok();
             if let Some(out) = &mut exchange.out {
                 out.written = Some(written);
             }
             if is_out && exchange.out.as_ref().is_some_and(|out| out.is_everything) {
-                super::reminder::exported(state);
+                super::reminder::exported(desk);
             }
         }
         ExchangeAction::Copied => {
             if exchange.out.as_ref().is_some_and(|out| out.is_everything) {
-                super::reminder::exported(state);
+                super::reminder::exported(desk);
             }
         }
-        ExchangeAction::Today(day) => return super::reminder::hear_day(state, day),
-        ExchangeAction::PutOff => return super::reminder::put_off(state),
+        ExchangeAction::Today(day) => return super::reminder::hear_day(desk, day),
+        ExchangeAction::PutOff => return super::reminder::put_off(desk),
         ExchangeAction::Typed(text) => {
             *exchange = Exchange { pasted: text, out: exchange.out.take(), ..Exchange::default() }
         }
         ExchangeAction::Read => {
             let text = exchange.pasted.clone();
-            return read(state, &text);
+            read(exchange, desk, &text);
         }
         ExchangeAction::Begin => {
             exchange.reading = Some(0.0);
@@ -255,12 +253,12 @@ pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
             match *came {
                 CameIn::Library { library, items, here } => {
                     // What was changed here meanwhile may be what comes in.
-                    exchange.items = if *here == state.library { items } else { state.library.compare(&library) };
+                    exchange.items = if *here == desk.library { items } else { desk.library.compare(&library) };
                     exchange.incoming = Some(library);
                     exchange.read_songs = Vec::new();
                     exchange.page = 0;
                 }
-                CameIn::Text(text) => return read(state, &text),
+                CameIn::Text(text) => read(exchange, desk, &text),
             }
         }
         ExchangeAction::Unread(fault) => {
@@ -280,24 +278,22 @@ pub(super) fn update(state: &mut State, action: ExchangeAction) -> Update {
                 item.decision = decision;
             }
         }
-        ExchangeAction::TakeIn => return take_in(state),
+        ExchangeAction::TakeIn => return take_in(exchange, desk),
         ExchangeAction::Forget => *exchange = Exchange { out: exchange.out.take(), ..Exchange::default() },
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// Reads what was pasted or lies in a file: another device's library, or songs in whatever form a player has them.
-fn read(state: &mut State, text: &str) -> Update {
-    let (own, known) = state.all_tunings();
+fn read(exchange: &mut Exchange, desk: &Desk, text: &str) {
+    let (own, known) = desk.all_tunings();
     let tunings: Vec<&CatalogTuning> = own.iter().chain(known).collect();
-    let tuning = super::songs::tuning_now(state);
-    let instrument_id = state.instrument().id();
-    let with = ReadAs { naming: state.naming(), instrument_id, tuning: &tuning, tunings: &tunings };
-    let read = Library::read_any(text, &with);
-    let exchange = &mut state.exchange;
-    match read {
+    let tuning = super::songs::tuning_now(desk);
+    let instrument_id = desk.instrument().id();
+    let with = ReadAs { naming: desk.naming(), instrument_id, tuning: &tuning, tunings: &tunings };
+    match Library::read_any(text, &with) {
         Ok((incoming, songs)) => {
-            exchange.items = state.library.compare(&incoming);
+            exchange.items = desk.library.compare(&incoming);
             exchange.incoming = Some(Box::new(incoming));
             exchange.read_songs = songs;
             exchange.page = 0;
@@ -306,17 +302,15 @@ fn read(state: &mut State, text: &str) -> Update {
         }
         Err(fault) => exchange.fault = Some(fault),
     }
-    Update::Shown
 }
 
-fn take_in(state: &mut State) -> Update {
-    let Some(incoming) = state.exchange.incoming.take() else { return Update::Shown };
-    let items = std::mem::take(&mut state.exchange.items);
+fn take_in(exchange: &mut Exchange, desk: &mut Desk) -> Next {
+    let Some(incoming) = exchange.incoming.take() else { return Next::Shown };
+    let items = std::mem::take(&mut exchange.items);
     let has_settings = items.iter().any(|item| item.what == Incoming::Settings && item.decision != Decision::Leave);
     // Strings and bridge of settings taken in go to the guitar.
-    let before = has_settings.then(|| Box::new(state.guitar.record().clone()));
-    let (done, taken) = state.library.import(&incoming, &items);
-    state.exchange = Exchange { done: Some(done), out: state.exchange.out.take(), ..Exchange::default() };
-    state.tell_done(Notice::TakenIn(done.added + done.replaced), Undo::TakenIn(Box::new(taken), before));
-    Update::Shown
+    let before = has_settings.then(|| Box::new(desk.guitar.record().clone()));
+    let (done, taken) = desk.library.import(&incoming, &items);
+    *exchange = Exchange { done: Some(done), out: exchange.out.take(), ..Exchange::default() };
+    Next::done(Notice::TakenIn(done.added + done.replaced), Undo::TakenIn(Box::new(taken), before))
 }

@@ -1,13 +1,15 @@
 //! The shapes the player marked: first wherever their chord is looked up in their tuning.
 
-use crate::instrument::{Fret, Fretboard, Tuning};
+use crate::instrument::{Catalog, Fret, Fretboard, Tuning};
 use crate::shapes::{BassRule, Hand, RankedShape, Shape, ShapeSearch, Style};
+use crate::songs::{ChosenTuning, Song};
 use crate::store::{Favourite, Library};
 use crate::theory::Chord;
 
-use super::action::Update;
+use super::desk::Desk;
+use super::guitar::Guitar;
+use super::next::Next;
 use super::notice::Notice;
-use super::state::State;
 use super::undo::Undo;
 
 /// How a player holds chords: picked or strummed, and what was marked.
@@ -16,13 +18,14 @@ pub struct Habits<'a> {
     /// How the strings are sounded.
     pub style: Style,
     library: &'a Library,
+    guitar: &'a Guitar,
 }
 
-impl State {
+impl Desk {
     /// Returns how the player holds chords.
     #[must_use]
     pub const fn habits(&self) -> Habits<'_> {
-        Habits { style: self.shapes.style, library: &self.library }
+        Habits { style: self.shapes.style, library: &self.library, guitar: &self.guitar }
     }
 
     /// Returns the shape that is shown on the Shapes screen as it would be marked.
@@ -33,6 +36,20 @@ impl State {
 }
 
 impl Habits<'_> {
+    /// Returns the neck a song is played on, as long as the player says it is; `None` when the catalogue does not know its
+    /// instrument, or it does not fit.
+    #[must_use]
+    pub fn board_of(&self, song: &Song, tuning: &ChosenTuning, capo: Fret) -> Option<Fretboard<'static>> {
+        let instrument = Catalog::bundled().find_instrument(&song.instrument_id)?;
+        let scale_mm = if song.instrument_id == self.guitar.instrument().id() {
+            self.guitar.strings().scale_mm()
+        } else {
+            let put_away = self.library.find_put_away(&song.instrument_id);
+            put_away.and_then(|record| record.strings.as_ref()?.scale_mm())
+        };
+        Some(Fretboard::new(instrument, &tuning.pitches, capo).ok()?.over_mm(scale_mm))
+    }
+
     /// Returns the shapes marked for a chord that sounds on a neck in this tuning, as far as a hand can hold them there, in
     /// the order they were marked.
     #[must_use]
@@ -59,16 +76,14 @@ pub(super) fn hold(shape: &Shape, chord: Chord, board: &Fretboard<'_>, style: St
 }
 
 /// Marks the shape shown, or takes its mark off.
-pub(super) fn toggle(state: &mut State) -> Update {
-    let Some(favourite) = state.shown_to_mark() else { return Update::Shown };
-    if let Some((place, taken)) = state.library.remove_favourite(&favourite) {
+pub(super) fn toggle(desk: &mut Desk) -> Next {
+    let Some(favourite) = desk.shown_to_mark() else { return Next::Shown };
+    if let Some((place, taken)) = desk.library.remove_favourite(&favourite) {
         // It stays in sight, whether it is among the best or not.
-        state.shapes.keep_shown();
-        let (chord, frets) = (state.shapes.chord, taken.shape.written(&state.board()));
-        state.tell_done(Notice::FavouriteOff { chord, frets }, Undo::Favourite(place, taken));
-        return Update::Kept;
+        desk.shapes.keep_shown();
+        let (chord, frets) = (desk.shapes.chord, taken.shape.written(&desk.board()));
+        return Next::done(Notice::FavouriteOff { chord, frets }, Undo::Favourite(place, taken));
     }
-    state.forget_undo();
-    state.library.add_favourite(favourite);
-    Update::Kept
+    desk.library.add_favourite(favourite);
+    Next::Changed
 }

@@ -1,8 +1,7 @@
 //! Files that go out or come in, and their paths in words where the system has no way to choose one.
 
-use super::action::Update;
+use super::next::Next;
 use super::screen::Screen;
-use super::state::State;
 
 /// What a file is wanted for.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,21 +50,20 @@ pub enum FilesAction {
     Done,
 }
 
-pub(super) fn update(state: &mut State, action: FilesAction) -> Update {
+pub(super) fn update(asked: &mut Option<TypedPath>, action: FilesAction) -> Next {
     match action {
-        FilesAction::Ask(what, path) => state.typed_path = Some(TypedPath { what, path }),
+        FilesAction::Ask(what, path) => *asked = Some(TypedPath { what, path }),
         FilesAction::Typed(path) => {
-            if let Some(typed) = &mut state.typed_path {
+            if let Some(typed) = asked {
                 typed.path = path;
             }
         }
-        FilesAction::Done => state.typed_path = None,
+        FilesAction::Done => *asked = None,
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// A path is asked for on its own screen only.
-pub(super) fn settle(state: &mut State) {
-    let screen = state.screen();
-    state.typed_path.take_if(|typed| typed.what.screen() != screen);
+pub(super) fn settle(asked: &mut Option<TypedPath>, screen: Screen) {
+    asked.take_if(|typed| typed.what.screen() != screen);
 }

@@ -4,12 +4,14 @@ use crate::instrument::{Level, Tuning, restrung_between};
 use crate::retune::nearest;
 use crate::store::Library;
 
-use super::action::{Action, Update};
+use super::action::Action;
+use super::desk::Desk;
 use super::guitar::Stage;
+use super::next::Next;
 use super::screen::{Screen, Tab};
 use super::shapes::ShapesAction;
 use super::state::State;
-use super::tunings::TuningsView;
+use super::tunings::{TuningsList, TuningsView};
 
 /// The first lesson on the guitar: two strings down a tone each, and the open strings are a chord.
 const ON_GUITAR: &str = "guitar-g6";
@@ -31,18 +33,18 @@ impl Lesson {
     /// Returns the tuning to try from what is on the instrument now: of the catalogue's the nearest that moves two
     /// strings and strains none, else one, three or four; on a guitar in its usual tuning G6.
     #[must_use]
-    pub fn find(state: &State) -> Option<Self> {
-        let now = state.guitar.progress().on_guitar().courses();
-        let candidates = state.catalog().tunings_for(state.instrument());
+    pub fn find(desk: &Desk) -> Option<Self> {
+        let now = desk.guitar.progress().on_guitar().courses();
+        let candidates = desk.catalog().tunings_for(desk.instrument());
         // A first lesson asks for no other strings, where there is one that does not.
-        let (instrument, on) = (state.instrument(), state.guitar.tuning());
+        let (instrument, on) = (desk.instrument(), desk.guitar.tuning());
         let (mut plain, restrung): (Vec<_>, Vec<_>) =
             candidates.into_iter().partition(|tuning| restrung_between(instrument, &on, tuning.tuning()).is_empty());
         if plain.iter().all(|tuning| *tuning.tuning() == on) {
             plain.extend(restrung);
         }
         let candidates = plain;
-        let near = nearest(state.strung(), now, candidates, state.library.settings.reference());
+        let near = nearest(desk.strung(), now, candidates, desk.library.settings.reference());
         let moving = |strings: usize| {
             let fits = near.iter().filter(move |(_, effort)| effort.courses == strings && effort.worst < Level::Tight);
             fits.clone().find(|(tuning, _)| tuning.id() == ON_GUITAR).or_else(|| fits.clone().next())
@@ -106,17 +108,17 @@ pub enum GuideAction {
 impl Guide {
     /// Starts at the choice of the tuning; `None` where the instrument has none to try.
     #[must_use]
-    pub fn begin(state: &State) -> Option<Self> {
-        let lesson = Lesson::find(state)?;
-        let instrument_id = state.instrument().id().to_owned();
-        Some(Self { lesson, way: Way::Choosing, instrument_id, before: state.guitar.target().cloned() })
+    pub fn begin(desk: &Desk) -> Option<Self> {
+        let lesson = Lesson::find(desk)?;
+        let instrument_id = desk.instrument().id().to_owned();
+        Some(Self { lesson, way: Way::Choosing, instrument_id, before: desk.guitar.target().cloned() })
     }
 
     /// Starts where nothing was ever done; `None` for a player who has kept something, or has been through it.
     #[must_use]
-    pub(super) fn at_first_launch(state: &State) -> Option<Self> {
-        let library = &state.library;
-        if library.settings.has_seen_guide || has_kept_anything(library) { None } else { Self::begin(state) }
+    pub(super) fn at_first_launch(desk: &Desk) -> Option<Self> {
+        let library = &desk.library;
+        if library.settings.has_seen_guide || has_kept_anything(library) { None } else { Self::begin(desk) }
     }
 
     /// Returns the tuning to choose, while it is to be chosen.
@@ -156,21 +158,21 @@ impl Guide {
         }
     }
 
-    /// Goes on after an action; `None` when the player is through or does something else.
-    fn after(mut self, action: &Action, state: &State) -> Option<Self> {
-        let id = state.guitar.wanted().and_then(|wanted| wanted.id.as_deref());
+    /// Goes on after an action that has led to a screen of a tab; `None` when the player is through or does something else.
+    fn after(mut self, action: &Action, desk: &Desk, (tab, screen): (Tab, Screen)) -> Option<Self> {
+        let id = desk.guitar.wanted().and_then(|wanted| wanted.id.as_deref());
         let is_lesson = id == Some(self.lesson.id.as_str());
         self.way = match self.way {
-            Way::Choosing if state.instrument().id() != self.instrument_id => return Self::begin(state),
+            Way::Choosing if desk.instrument().id() != self.instrument_id => return Self::begin(desk),
             Way::Choosing if is_lesson => Way::Tuning,
-            Way::Choosing if state.guitar.target() != self.before.as_ref() => return None,
+            Way::Choosing if desk.guitar.target() != self.before.as_ref() => return None,
             Way::Choosing => Way::Choosing,
             _ if !is_lesson => return None,
-            Way::Tuning if state.guitar.stage() == Stage::Done && state.screen() == Screen::Shapes => Way::Chords,
+            Way::Tuning if desk.guitar.stage() == Stage::Done && screen == Screen::Shapes => Way::Chords,
             Way::Tuning => Way::Tuning,
             Way::Chords if matches!(action, Action::Shapes(ShapesAction::Chord(_))) => Way::Finished,
             Way::Chords => Way::Chords,
-            Way::Finished if state.tab() != Tab::Shapes => return None,
+            Way::Finished if tab != Tab::Shapes => return None,
             Way::Finished => Way::Finished,
         };
         Some(self)
@@ -186,29 +188,29 @@ fn has_kept_anything(library: &Library) -> bool {
         || !library.set_lists().is_empty()
 }
 
-/// Lets the guide follow what was done; that it has ended is kept.
-pub(super) fn follow(state: &mut State, action: &Action) {
-    if let Some(guide) = state.guide.take() {
-        state.guide = guide.after(action, state);
-        state.library.settings.has_seen_guide |= state.guide.is_none();
+/// Lets the guide follow what was done, which has led to a screen of a tab; that it has ended is kept.
+pub(super) fn follow(followed: &mut Option<Guide>, desk: &mut Desk, action: &Action, shown: (Tab, Screen)) {
+    if let Some(guide) = followed.take() {
+        *followed = guide.after(action, desk, shown);
+        desk.library.settings.has_seen_guide |= followed.is_none();
     }
 }
 
-pub(super) fn update(state: &mut State, action: GuideAction) -> Update {
+pub(super) fn update(guide: &mut Option<Guide>, list: &mut TuningsList, desk: &mut Desk, action: GuideAction) -> Next {
     match action {
         GuideAction::Skip => {
-            state.guide = None;
-            state.library.settings.has_seen_guide = true;
-            Update::Shown
+            *guide = None;
+            desk.library.settings.has_seen_guide = true;
+            Next::Shown
         }
         GuideAction::Again => {
-            state.guide = Guide::begin(state);
-            if state.guide.is_some() {
-                state.tunings.search.clear();
-                state.tunings.view = TuningsView::Lately;
-                return state.open_tab(Tab::Tunings);
+            *guide = Guide::begin(desk);
+            if guide.is_some() {
+                list.search.clear();
+                list.view = TuningsView::Lately;
+                return Next::Tab(Tab::Tunings);
             }
-            Update::Shown
+            Next::Shown
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use crate::instrument::{Catalog, Fret, Fretboard, Instrument, Tuning};
+use crate::instrument::{Catalog, Fret, Instrument, Tuning};
 use crate::retune::PlanError;
 use crate::shapes::{RankedShape, ShapeSearch};
 use crate::sheet::{
@@ -13,9 +13,9 @@ use crate::songs::{SetListId, SongId};
 use crate::store::file_name;
 use crate::theory::{Chord, KeyChord, SpelledPitch};
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::screen::Screen;
-use super::state::State;
 
 /// What is handed out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -118,40 +118,38 @@ pub enum HandOutAction {
     Went(Result<String, String>),
 }
 
-pub(super) fn update(state: &mut State, action: HandOutAction) -> Update {
+pub(super) fn update(out: &mut HandOut, desk: &Desk, action: HandOutAction) -> Next {
     match action {
         HandOutAction::Open(what) => {
-            let out = &mut state.hand_out;
             let (paper, is_large, format) = (out.paper, out.is_large, out.format);
             *out = HandOut { what: Some(what), paper, is_large, format, ..HandOut::default() };
-            set(state);
-            return state.show(Screen::HandOut);
+            set(out, desk);
+            return Next::Show(Screen::HandOut);
         }
         HandOutAction::Large(is_large) => {
-            state.hand_out.is_large = is_large;
-            set(state);
+            out.is_large = is_large;
+            set(out, desk);
         }
         HandOutAction::ChordsOnly(only) => {
-            state.hand_out.has_chords_only = only;
-            set(state);
+            out.has_chords_only = only;
+            set(out, desk);
         }
         HandOutAction::Format(format) => {
-            state.hand_out.format = format;
-            state.hand_out.went = None;
+            out.format = format;
+            out.went = None;
         }
         HandOutAction::Page(page) => {
-            let pages = state.hand_out.sheet.as_ref().map_or(0, |sheet| sheet.document.pages());
-            state.hand_out.page = page.min(pages.saturating_sub(1));
+            let pages = out.sheet.as_ref().map_or(0, |sheet| sheet.document.pages());
+            out.page = page.min(pages.saturating_sub(1));
         }
-        HandOutAction::Went(went) => state.hand_out.went = Some(went),
+        HandOutAction::Went(went) => out.went = Some(went),
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// Sets the sheet anew.
-fn set(state: &mut State) {
-    let sheet = state.hand_out.what.and_then(|what| sheet_of(state, what)).map(Box::new);
-    let out = &mut state.hand_out;
+fn set(out: &mut HandOut, desk: &Desk) {
+    let sheet = out.what.and_then(|what| sheet_of(out, desk, what)).map(Box::new);
     let has_score = sheet.as_ref().is_some_and(|sheet| sheet.score.is_some());
     if out.format == SheetFormat::MusicXml && !has_score {
         out.format = SheetFormat::default();
@@ -190,14 +188,14 @@ impl HandOut {
 }
 
 /// Returns how the player's sheets look.
-fn options(state: &State) -> SheetOptions {
-    let settings = &state.library.settings;
+fn options(out: &HandOut, desk: &Desk) -> SheetOptions {
+    let settings = &desk.library.settings;
     SheetOptions {
-        paper: state.hand_out.paper,
-        is_large: state.hand_out.is_large,
+        paper: out.paper,
+        is_large: out.is_large,
         is_left_handed: settings.is_left_handed,
-        language: state.language(),
-        naming: state.naming(),
+        language: desk.language(),
+        naming: desk.naming(),
         spelling: settings.spelling,
     }
 }
@@ -207,39 +205,38 @@ fn spelled(instrument: &Instrument, tuning: &Tuning) -> Vec<SpelledPitch> {
     known.map_or_else(|| tuning.spelled(), |known| known.spelled().to_vec())
 }
 
-fn name(state: &State, tuning: &Tuning) -> Option<String> {
-    state.tuning_name(tuning).map(|(name, _)| name)
+fn name(desk: &Desk, tuning: &Tuning) -> Option<String> {
+    desk.tuning_name(tuning).map(|(name, _)| name)
 }
 
-fn sheet_of(state: &State, what: HandedOut) -> Option<Sheet> {
-    let options = options(state);
+fn sheet_of(out: &HandOut, desk: &Desk, what: HandedOut) -> Option<Sheet> {
+    let options = options(out, desk);
     match what {
-        HandedOut::Tuning => tuning(state, &options).ok(),
+        HandedOut::Tuning => tuning(desk, &options).ok(),
         HandedOut::Shape => {
-            let board = state.board();
-            let (spelled, name) = on_guitar(state);
+            let board = desk.board();
+            let (spelled, name) = on_guitar(desk);
             let wanted = ShapeSheet {
                 board: &board,
                 spelled: &spelled,
                 tuning_name: name.as_deref(),
-                strings: state.strings(),
-                ranked: state.shapes.shape()?,
-                style: state.shapes.style,
-                key: Some(state.shapes.key),
+                strings: desk.strings(),
+                ranked: desk.shapes.shape()?,
+                style: desk.shapes.style,
+                key: Some(desk.shapes.key),
             };
             Some(shape_sheet(&wanted, &options))
         }
-        HandedOut::Key => Some(key(state, &options)),
-        HandedOut::Song(id) => song(state, id, &options),
+        HandedOut::Key => Some(key(desk, &options)),
+        HandedOut::Song(id) => song(out, desk, id, &options),
         HandedOut::SetList(id) => {
-            let list = state.library.find_set_list(id)?;
-            let songs: Vec<_> =
-                list.entries.iter().filter_map(|entry| state.library.find_song(entry.song_id)).collect();
+            let list = desk.library.find_set_list(id)?;
+            let songs: Vec<_> = list.entries.iter().filter_map(|entry| desk.library.find_song(entry.song_id)).collect();
             let names: Vec<Option<String>> = songs
                 .iter()
                 .map(|song| {
-                    let instrument = state.catalog().find_instrument(&song.instrument_id)?;
-                    Some(state.name_or_notes(instrument, song.tuning.id.as_deref(), &song.tuning.pitches))
+                    let instrument = desk.catalog().find_instrument(&song.instrument_id)?;
+                    Some(desk.name_or_notes(instrument, song.tuning.id.as_deref(), &song.tuning.pitches))
                 })
                 .collect();
             let songs: Vec<SetSong<'_>> = songs
@@ -247,7 +244,7 @@ fn sheet_of(state: &State, what: HandedOut) -> Option<Sheet> {
                 .zip(&names)
                 .map(|(song, name)| SetSong { song, tuning_name: name.as_deref(), strings: None })
                 .collect();
-            let a4 = state.library.settings.reference();
+            let a4 = desk.library.settings.reference();
             let wanted = SetListSheet { title: &list.title, notes: &list.notes, songs: &songs, a4 };
             Some(set_list_sheet(&wanted, &options))
         }
@@ -255,46 +252,46 @@ fn sheet_of(state: &State, what: HandedOut) -> Option<Sheet> {
 }
 
 /// The tuning whose neck is shown, as it is spelled, with its name.
-fn on_guitar(state: &State) -> (Vec<SpelledPitch>, Option<String>) {
-    let tuning = state.neck_tuning();
-    (spelled(state.instrument(), &tuning), name(state, &tuning))
+fn on_guitar(desk: &Desk) -> (Vec<SpelledPitch>, Option<String>) {
+    let tuning = desk.neck_tuning();
+    (spelled(desk.instrument(), &tuning), name(desk, &tuning))
 }
 
-fn tuning(state: &State, options: &SheetOptions) -> Result<Sheet, PlanError> {
-    let instrument = state.instrument();
-    let now = state.guitar.tuning();
-    let target = state.guitar.target().cloned().unwrap_or_else(|| now.clone());
+fn tuning(desk: &Desk, options: &SheetOptions) -> Result<Sheet, PlanError> {
+    let instrument = desk.instrument();
+    let now = desk.guitar.tuning();
+    let target = desk.guitar.target().cloned().unwrap_or_else(|| now.clone());
     // Where it is there already, the way is told from the usual tuning.
-    let start = if target == now { state.standard() } else { now };
+    let start = if target == now { desk.standard() } else { now };
     let (to_spelled, from_spelled) = (spelled(instrument, &target), spelled(instrument, &start));
-    let (to_name, from_name) = (name(state, &target), name(state, &start));
+    let (to_name, from_name) = (name(desk, &target), name(desk, &start));
     let from = FromTuning { tuning: &start, spelled: &from_spelled, name: from_name.as_deref() };
     let wanted = TuningSheet {
         instrument,
-        strings: state.strings(),
+        strings: desk.strings(),
         tuning: &target,
         spelled: &to_spelled,
         name: to_name.as_deref(),
         from: (start != target).then_some(from),
-        a4: state.library.settings.reference(),
-        bridge: state.bridge(),
+        a4: desk.library.settings.reference(),
+        bridge: desk.bridge(),
         capo: Fret::OPEN,
     };
     // No plan breaks a string: then the tuning stands alone.
     tuning_sheet(&wanted, options).or_else(|_| tuning_sheet(&TuningSheet { from: None, ..wanted }, options))
 }
 
-fn key(state: &State, options: &SheetOptions) -> Sheet {
-    let board = state.board();
-    let (spelled, name) = on_guitar(state);
-    let (key, style) = (state.shapes.key, state.shapes.style);
+fn key(desk: &Desk, options: &SheetOptions) -> Sheet {
+    let board = desk.board();
+    let (spelled, name) = on_guitar(desk);
+    let (key, style) = (desk.shapes.key, desk.shapes.style);
     let search = ShapeSearch { style, ..ShapeSearch::best(1) };
     let chords: Vec<(KeyChord, Option<RankedShape>)> = key
         .triads()
         .into_iter()
         .chain(key.sevenths())
         .map(|of_key| {
-            let marked = state.habits().favourites(&state.neck_tuning(), of_key.chord, &board).into_iter().next();
+            let marked = desk.habits().favourites(&desk.neck_tuning(), of_key.chord, &board).into_iter().next();
             let best = || search.find(of_key.chord, &board).shapes.into_iter().next();
             let shape = marked.or_else(best);
             (of_key, shape)
@@ -304,7 +301,7 @@ fn key(state: &State, options: &SheetOptions) -> Sheet {
         board: &board,
         spelled: &spelled,
         tuning_name: name.as_deref(),
-        strings: state.strings(),
+        strings: desk.strings(),
         key,
         chords: &chords,
         style,
@@ -312,21 +309,21 @@ fn key(state: &State, options: &SheetOptions) -> Sheet {
     key_sheet(&wanted, options)
 }
 
-fn song(state: &State, id: SongId, options: &SheetOptions) -> Option<Sheet> {
-    let song = state.library.find_song(id)?;
-    let instrument = state.catalog().find_instrument(&song.instrument_id)?;
+fn song(out: &HandOut, desk: &Desk, id: SongId, options: &SheetOptions) -> Option<Sheet> {
+    let song = desk.library.find_song(id)?;
+    let instrument = desk.catalog().find_instrument(&song.instrument_id)?;
     let tuning = &song.tuning.pitches;
-    let board = Fretboard::new(instrument, tuning, song.capo).ok()?;
-    let style = state.shapes.style;
+    let board = desk.habits().board_of(song, &song.tuning, song.capo)?;
+    let style = desk.shapes.style;
     let shapes: Vec<(Chord, Option<RankedShape>)> =
-        super::song::chords(state.habits(), song).into_iter().map(|chord| (chord.chord, chord.found)).collect();
+        super::song::chords(desk.habits(), song).into_iter().map(|chord| (chord.chord, chord.found)).collect();
     let spelled = spelled(instrument, tuning);
-    let name = state.name_or_notes(instrument, song.tuning.id.as_deref(), tuning);
-    let has_name = state.catalog().name_of(instrument, tuning).is_some() || song.tuning.id.is_some();
-    let strings = if instrument.id() == state.instrument().id() {
-        state.strings()
+    let name = desk.name_or_notes(instrument, song.tuning.id.as_deref(), tuning);
+    let has_name = desk.catalog().name_of(instrument, tuning).is_some() || song.tuning.id.is_some();
+    let strings = if instrument.id() == desk.instrument().id() {
+        desk.strings()
     } else {
-        state.catalog().strings_of(instrument).strings()
+        desk.catalog().strings_of(instrument).strings()
     };
     let chart = song.read_chart();
     let wanted = SongSheet {
@@ -339,6 +336,6 @@ fn song(state: &State, id: SongId, options: &SheetOptions) -> Option<Sheet> {
         shapes: &shapes,
         style,
     };
-    let set = if state.hand_out.has_chords_only { song_chords_sheet } else { song_sheet };
+    let set = if out.has_chords_only { song_chords_sheet } else { song_sheet };
     Some(set(&wanted, options))
 }

@@ -2,11 +2,10 @@
 
 use crate::store::{Library, Version};
 
-use super::action::Update;
 use super::exchange::Exchange;
+use super::next::Next;
 use super::notice::Notice;
 use super::screen::Screen;
-use super::state::State;
 
 /// What the screen for it shows.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -52,23 +51,22 @@ pub fn part_pages(library: &Library) -> usize {
     library.set_aside().len().div_ceil(MOST_PARTS).max(1)
 }
 
-pub(super) fn update(state: &mut State, action: KeptAction) -> Update {
+pub(super) fn update(kept: &mut Kept, exchange: &mut Exchange, library: &mut Library, action: KeptAction) -> Next {
     match action {
-        KeptAction::Listed(versions) => state.beside.versions = Some(versions),
-        KeptAction::Told(told) => state.beside.told = Some(told),
-        KeptAction::Loaded(Wanted::Look, library) => {
-            let items = state.library.compare(&library);
-            let out = state.exchange.out.take();
-            state.exchange = Exchange { items, incoming: Some(library), out, ..Exchange::default() };
-            return state.show(Screen::Exchange);
+        KeptAction::Listed(versions) => kept.versions = Some(versions),
+        KeptAction::Told(told) => kept.told = Some(told),
+        KeptAction::Loaded(Wanted::Look, read) => {
+            let items = library.compare(&read);
+            let out = exchange.out.take();
+            *exchange = Exchange { items, incoming: Some(read), out, ..Exchange::default() };
+            return Next::Show(Screen::Exchange);
         }
-        KeptAction::Loaded(Wanted::Restore, library) => {
-            state.library.restore(*library);
-            state.undo = None;
-            state.tell(Notice::Restored);
+        KeptAction::Loaded(Wanted::Restore, read) => {
+            library.restore(*read);
+            return Next::Changed.then(Next::Tell(Notice::Restored));
         }
-        KeptAction::Page(page) => state.beside.page = page.min(part_pages(&state.library) - 1),
-        KeptAction::LetGo(index) => drop(state.library.forget_set_aside(index)),
+        KeptAction::Page(page) => kept.page = page.min(part_pages(library) - 1),
+        KeptAction::LetGo(index) => drop(library.forget_set_aside(index)),
     }
-    Update::Shown
+    Next::Shown
 }

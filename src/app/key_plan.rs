@@ -4,9 +4,9 @@ use crate::instrument::Fretboard;
 use crate::shapes::{PlannedShape, ProgressionFault, ShapeSearch, Style, plan_progression, read_progression_in};
 use crate::theory::{Chord, Key, Naming, ParseChordError};
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::shapes::Neck;
-use super::state::State;
 
 /// A chord of the plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,63 +57,64 @@ pub enum KeyPlanAction {
     Cell(usize),
 }
 
-/// Plans again where the neck, the key or what is typed has changed.
-pub(super) fn settle(state: &mut State) {
-    let board = state.board();
-    let typed = state.key_plan.typed.clone();
-    let (key, naming) = (state.shapes.key, state.naming());
-    let wanted = (Neck::of(&board), key, state.shapes.style, typed, naming);
-    if state.key_plan.made_for.as_ref() != Some(&wanted) {
-        refresh(state, &board, key);
-        state.key_plan.made_for = Some(wanted);
+impl KeyPlan {
+    /// Plans again where the neck, the key or what is typed has changed.
+    pub(super) fn settle(&mut self, desk: &Desk) {
+        let board = desk.board();
+        let (key, style, naming) = (desk.shapes.key, desk.shapes.style, desk.naming());
+        let wanted = (Neck::of(&board), key, style, self.typed.clone(), naming);
+        if self.made_for.as_ref() != Some(&wanted) {
+            self.refresh(&board, key, style, naming);
+            self.made_for = Some(wanted);
+        }
+    }
+
+    fn refresh(&mut self, board: &Fretboard<'static>, key: Key, style: Style, naming: Naming) {
+        let search = ShapeSearch { style, ..ShapeSearch::best(1) };
+        let is_of_key = !self.typed.chars().any(char::is_alphanumeric);
+        let of_key = || -> Vec<Chord> { key.triads().iter().map(|of_key| of_key.chord).collect() };
+        let chords = if is_of_key { Ok(of_key()) } else { read_progression_in(&self.typed, naming) };
+        // In some tunings one chord of a key cannot be held: the others are planned all the same.
+        let planned = chords.and_then(|chords| {
+            let can_be_held = |chord: &Chord| search.finds_any(*chord, board);
+            let chords = if is_of_key { chords.into_iter().filter(can_be_held).collect() } else { chords };
+            plan_progression(&chords, board, &search)
+        });
+        let known: Vec<_> = [key.triads(), key.sevenths(), key.neighbours()].concat();
+        self.result = match planned {
+            Ok(planned) => {
+                let roman =
+                    |chord: Chord| known.iter().find(|of_key| of_key.chord == chord).map(|of_key| of_key.roman.clone());
+                let cell = |planned: PlannedShape| PlanCell {
+                    roman: roman(planned.shape.chord()).unwrap_or_default(),
+                    planned,
+                };
+                self.cells = planned.into_iter().map(cell).collect();
+                if is_of_key { PlanResult::OfKey } else { PlanResult::Understood }
+            }
+            Err(ProgressionFault::Chord { place, fault }) => PlanResult::NotUnderstood(place + 1, fault),
+            Err(ProgressionFault::NoShape(chord)) => PlanResult::NoShape(chord),
+            Err(ProgressionFault::Length(_)) if is_of_key => {
+                self.cells.clear();
+                PlanResult::NothingHeld
+            }
+            Err(ProgressionFault::Length(found)) => PlanResult::TooMany(found),
+        };
     }
 }
 
-fn refresh(state: &mut State, board: &Fretboard<'static>, key: Key) {
-    let search = ShapeSearch { style: state.shapes.style, ..ShapeSearch::best(1) };
-    let is_of_key = !state.key_plan.typed.chars().any(char::is_alphanumeric);
-    let of_key = || -> Vec<Chord> { key.triads().iter().map(|of_key| of_key.chord).collect() };
-    let chords = if is_of_key { Ok(of_key()) } else { read_progression_in(&state.key_plan.typed, state.naming()) };
-    // In some tunings one chord of a key cannot be held: the others are planned all the same.
-    let planned = chords.and_then(|chords| {
-        let can_be_held = |chord: &Chord| search.finds_any(*chord, board);
-        let chords = if is_of_key { chords.into_iter().filter(can_be_held).collect() } else { chords };
-        plan_progression(&chords, board, &search)
-    });
-    let known: Vec<_> = [key.triads(), key.sevenths(), key.neighbours()].concat();
-    match planned {
-        Ok(planned) => {
-            let roman =
-                |chord: Chord| known.iter().find(|of_key| of_key.chord == chord).map(|of_key| of_key.roman.clone());
-            let cell =
-                |planned: PlannedShape| PlanCell { roman: roman(planned.shape.chord()).unwrap_or_default(), planned };
-            state.key_plan.cells = planned.into_iter().map(cell).collect();
-            state.key_plan.result = if is_of_key { PlanResult::OfKey } else { PlanResult::Understood };
-        }
-        Err(ProgressionFault::Chord { place, fault }) => {
-            state.key_plan.result = PlanResult::NotUnderstood(place + 1, fault)
-        }
-        Err(ProgressionFault::NoShape(chord)) => state.key_plan.result = PlanResult::NoShape(chord),
-        Err(ProgressionFault::Length(_)) if is_of_key => {
-            state.key_plan.cells.clear();
-            state.key_plan.result = PlanResult::NothingHeld;
-        }
-        Err(ProgressionFault::Length(found)) => state.key_plan.result = PlanResult::TooMany(found),
-    }
-}
-
-pub(super) fn update(state: &mut State, action: KeyPlanAction) -> Update {
+pub(super) fn update(plan: &mut KeyPlan, desk: &mut Desk, action: KeyPlanAction) -> Next {
     match action {
         KeyPlanAction::Typed(text) => {
-            state.key_plan.typed = text;
+            plan.typed = text;
         }
         KeyPlanAction::Cell(index) => {
-            if let Some(planned) = state.key_plan.cells.get(index).map(|cell| cell.planned.clone()) {
-                let update = state.open_shape(planned.shape.chord(), planned.shape.shape());
-                state.shapes.come_from_plan(planned.shape.shape(), planned.stands_at);
-                return update;
+            if let Some(planned) = plan.cells.get(index).map(|cell| &cell.planned) {
+                let next = desk.open_shape(planned.shape.chord(), planned.shape.shape());
+                desk.shapes.come_from_plan(planned.shape.shape(), planned.stands_at);
+                return next;
             }
         }
     }
-    Update::Shown
+    Next::Shown
 }

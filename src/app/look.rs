@@ -6,7 +6,8 @@ use crate::songs::ChosenTuning;
 use crate::store::Wanted;
 use crate::theory::{Chord, Key, Note, Semitones, SpellingChoice};
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::screen::{Screen, Tab};
 use super::shapes::{key_of_open_chord, tonic_chord};
 use super::state::State;
@@ -58,28 +59,22 @@ pub enum LookAction {
     Retune,
 }
 
-pub(super) fn update(state: &mut State, action: LookAction) -> Update {
+pub(super) fn update(desk: &mut Desk, action: LookAction) -> Next {
     match action {
         LookAction::Back => {
-            state.look_back();
-            Update::Shown
+            desk.look_back();
+            Next::Shown
         }
         LookAction::Retune => {
-            let Some(ChosenTuning { id, pitches }) = state.looked().map(|looked| looked.tuning.clone()) else {
-                return Update::Shown;
+            let Some(ChosenTuning { id, pitches }) = desk.looked().map(|looked| looked.tuning.clone()) else {
+                return Next::Shown;
             };
-            super::retune::go_to(state, pitches, Wanted { id, ..Wanted::default() })
+            super::retune::go_to(desk, pitches, Wanted { id, ..Wanted::default() })
         }
     }
 }
 
 impl State {
-    /// Returns the tuning that is looked at; `None` where shapes, neck and keys are those of the guitar.
-    #[must_use]
-    pub const fn looked(&self) -> Option<&LookedAt> {
-        self.looked.as_ref()
-    }
-
     /// Tells whether the screen shows the neck: the guitar's, or the one that is looked at.
     #[must_use]
     pub fn shows_neck(&self) -> bool {
@@ -90,14 +85,22 @@ impl State {
                 Screen::Shapes | Screen::Show | Screen::Overview | Screen::KeyPlan | Screen::Neck
             )
     }
+}
+
+impl Desk {
+    /// Returns the tuning that is looked at; `None` where shapes, neck and keys are those of the guitar.
+    #[must_use]
+    pub const fn looked(&self) -> Option<&LookedAt> {
+        self.looked.as_ref()
+    }
 
     /// Opens the shapes of a tuning. Nothing about the guitar changes; where the tuning is on it, it is the guitar's neck
     /// that is looked at.
-    pub(super) fn look_at(&mut self, tuning: ChosenTuning) -> Update {
+    pub(super) fn look_at(&mut self, tuning: ChosenTuning) -> Next {
         let now = self.guitar.progress().on_guitar().tuning();
         self.look_back();
         if Fretboard::new(self.instrument(), &tuning.pitches, Fret::OPEN).is_err() {
-            return Update::Shown;
+            return Next::Shown;
         }
         if now.as_ref() != Some(&tuning.pitches) {
             let before = (self.shapes.key, self.shapes.chord, self.shapes.index);
@@ -106,7 +109,7 @@ impl State {
             self.shapes.key = key;
             self.choose_chord(tonic_chord(key));
         }
-        self.open_tab(Tab::Shapes)
+        Next::Tab(Tab::Shapes)
     }
 
     /// Looks at the guitar's own neck again, where it was left.
@@ -150,7 +153,8 @@ impl State {
         let Some((notes, id)) = line.split_once(", ") else { return };
         if let Ok(pitches) = Tuning::read(notes, &self.standard()) {
             let id = (!id.is_empty()).then(|| id.to_owned());
-            self.look_at(ChosenTuning { id, pitches });
+            // The screens that were open are opened by what is written of them.
+            let _ = self.look_at(ChosenTuning { id, pitches });
         }
     }
 

@@ -7,6 +7,7 @@
 mod action;
 #[cfg(feature = "app")]
 mod contact_sheet;
+mod desk;
 mod drawn;
 mod ears;
 mod exchange;
@@ -59,6 +60,7 @@ mod window;
 pub use pegwise_ui as ui;
 
 pub use action::{Action, Update};
+pub use desk::Desk;
 pub use drawn::{Field, MOST_BYTES, MOST_LINES, MOST_OF_LINE, MOST_OF_SEARCH, cut, line, lines};
 pub use ears::{
     Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLES_PER_S, Watch,
@@ -94,7 +96,7 @@ pub use set_list::{
 };
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
-pub use song::{OpenSong, SongAction, SongChord, board_of, capos, chords, held, in_other_tuning, open_song, shapes_of};
+pub use song::{OpenSong, SongAction, SongChord, capos, chords, held, in_other_tuning, open_song, shapes_of};
 pub use song_edit::{SongEditAction, SongEditing};
 pub use song_tuning::{SongTuningAction, TuningChoice, TuningFor, list as tunings_for_a_song};
 pub use songs::{

@@ -1,11 +1,12 @@
 //! The whole neck: where the notes of the key or chord lie, and what a shape built on it is called.
 
 use crate::instrument::{CourseIndex, Fret, Fretboard, Position};
-use crate::shapes::Shape;
+use crate::shapes::{Shape, name_shape};
+use crate::theory::Chord;
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::shapes::{Labels, Neck};
-use super::state::State;
 
 /// Which notes are marked.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -47,6 +48,12 @@ impl NeckLook {
     pub fn shape(&self) -> Option<Shape> {
         self.held.iter().any(Option::is_some).then(|| Shape::new(self.held.clone()))
     }
+
+    /// Returns the best name of what is held.
+    #[must_use]
+    pub(super) fn chord(&self, desk: &Desk) -> Option<Chord> {
+        name_shape(&desk.board(), &self.shape()?, Some(desk.shapes.key)).best().map(|name| name.chord)
+    }
 }
 
 /// What the neck view asks for.
@@ -69,34 +76,34 @@ pub enum NeckAction {
     ToShapes,
 }
 
-pub(super) fn update(state: &mut State, action: NeckAction) -> Update {
+pub(super) fn update(neck: &mut NeckLook, desk: &mut Desk, action: NeckAction) -> Next {
     match action {
         NeckAction::Cell { fret, course } => {
-            let board = state.board();
+            let board = desk.board();
             let position = Position { course: CourseIndex::from_lowest(course), fret: Fret::new(fret) };
-            state.neck.held.resize(board.courses(), None);
+            neck.held.resize(board.courses(), None);
             if board.has(position)
-                && let Some(place) = state.neck.held.get_mut(course)
+                && let Some(place) = neck.held.get_mut(course)
             {
                 *place = if *place == Some(position.fret) { None } else { Some(position.fret) };
             }
         }
-        NeckAction::Shows(shows) => state.neck.shows = shows,
-        NeckAction::Labels(labels) => state.neck.labels = labels,
-        NeckAction::Clear => state.neck.held.clear(),
+        NeckAction::Shows(shows) => neck.shows = shows,
+        NeckAction::Labels(labels) => neck.labels = labels,
+        NeckAction::Clear => neck.held.clear(),
         NeckAction::ToShapes => {
-            if let Some((chord, shape)) = state.held_chord().zip(state.neck.shape()) {
-                return state.open_shape(chord, &shape);
+            if let Some((chord, shape)) = neck.chord(desk).zip(neck.shape()) {
+                return desk.open_shape(chord, &shape);
             }
         }
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// Returns the fret that stands in a row of the neck view: on a diatonic neck rows are fewer than semitones.
 #[cfg(feature = "app")]
-pub(super) fn fret_in_row(state: &State, row: u8) -> u8 {
-    let board = state.board();
+pub(super) fn fret_in_row(desk: &Desk, row: u8) -> u8 {
+    let board = desk.board();
     let is_there =
         |fret: &u8| *fret == 0 || board.instrument().has_fret(Fret::new(fret.saturating_add(board.capo().get())));
     (0..=board.last_fret().get()).filter(is_there).nth(usize::from(row)).unwrap_or(row)

@@ -1,15 +1,21 @@
-//! What a screen asks for beyond the guitar and the library: it says what happens next, and the state does it.
+//! What a screen asks for beyond its own state and the desk: it says what happens next, and the state does it.
 
 use crate::instrument::Tuning;
+use crate::songs::{SetListId, Song, SongId};
 use crate::store::Wanted;
 
 use super::action::Update;
+use super::exchange::Out;
 use super::notice::Notice;
 use super::screen::{Screen, Tab};
+use super::song_tuning::TuningFor;
+use super::songs::ChoosingFor;
 use super::state::State;
+use super::undo::Undo;
 
-/// What happens after a screen has had its way with the guitar and the library.
+/// What happens after a screen has had its way with its own state and the desk.
 #[derive(Clone, Debug, PartialEq)]
+#[must_use]
 pub(super) enum Next {
     /// The screen is drawn again.
     Shown,
@@ -19,10 +25,18 @@ pub(super) enum Next {
     Tab(Tab),
     /// The shapes of what is on the guitar open.
     Shapes,
-    /// This screen is left.
+    /// This screen opens above the one that is shown.
+    Show(Screen),
+    /// This screen is left, if it is the one shown.
     Leave(Screen),
+    /// The Songs tab opens with these screens above it.
+    AboveSongs(&'static [Screen]),
     /// The player is told.
     Tell(Notice),
+    /// The player is told what was done, and can take it back.
+    Done(Notice, Box<Undo>),
+    /// Something was changed: what was done before cannot be taken back by itself any more.
+    Changed,
     /// The way to a tuning begins.
     Retune(Tuning, Wanted),
     /// This instrument is taken in hand.
@@ -31,6 +45,40 @@ pub(super) enum Next {
     Describe(u8, usize),
     /// Notes are called otherwise from now on.
     NotesRenamed,
+    /// This song opens.
+    Song(SongId),
+    /// This song is changed in the editor, or begun there.
+    EditSong(Box<Song>),
+    /// This song is played.
+    Play(SongId),
+    /// This set list opens; with `true` its songs are being moved.
+    SetList(SetListId, bool),
+    /// A song is chosen for this.
+    ChooseSong(ChoosingFor),
+    /// A tuning is chosen for this.
+    ChooseTuning(TuningFor),
+    /// This goes out.
+    Out(Out),
+    /// All of these, in turn.
+    All(Vec<Self>),
+}
+
+impl Next {
+    /// The player is told what was done, and can take it back.
+    pub(super) fn done(notice: Notice, undo: Undo) -> Self {
+        Self::Done(notice, Box::new(undo))
+    }
+
+    /// This, then the other.
+    pub(super) fn then(self, other: Self) -> Self {
+        match self {
+            Self::All(mut all) => {
+                all.push(other);
+                Self::All(all)
+            }
+            one => Self::All(vec![one, other]),
+        }
+    }
 }
 
 impl State {
@@ -44,13 +92,47 @@ impl State {
                 self.look_back();
                 return self.open_tab(Tab::Shapes);
             }
+            Next::Show(screen) => return self.show(screen),
             Next::Leave(screen) => return self.leave(screen),
+            Next::AboveSongs(screens) => {
+                self.open_tab(Tab::Songs);
+                for &screen in screens {
+                    self.show(screen);
+                }
+            }
             Next::Tell(notice) => self.tell(notice),
-            Next::Retune(tuning, wanted) => return super::retune::start(self, tuning, wanted),
+            Next::Done(notice, undo) => self.tell_done(notice, *undo),
+            Next::Changed => self.forget_undo(),
             Next::Take(id) => self.take_instrument(&id),
-            Next::Describe(number, string) => return super::string_entry::open(self, number, string),
-            Next::NotesRenamed => super::own_tuning::rewrite(self),
+            Next::NotesRenamed => super::own_tuning::rewrite(&mut self.editing, self.desk.naming()),
+            Next::All(all) => {
+                let typed = all.into_iter().map(|next| self.go_on(next)).filter(|update| *update != Update::Shown);
+                return typed.last().unwrap_or(Update::Shown);
+            }
+            opening => {
+                let next = self.open(opening);
+                return self.go_on(next);
+            }
         }
         Update::Shown
+    }
+
+    /// Opens what a screen asked for on another.
+    fn open(&mut self, next: Next) -> Next {
+        let desk = &mut self.desk;
+        match next {
+            Next::Retune(tuning, wanted) => super::retune::start(desk, tuning, wanted),
+            Next::Describe(number, string) => {
+                super::string_entry::open(&mut self.string_entry, &desk.guitar, number, string)
+            }
+            Next::Song(id) => super::song::open(&mut self.song, &desk.library, id),
+            Next::EditSong(song) => super::song_edit::edit(&mut self.editing_song, *song),
+            Next::Play(id) => super::playing::open(&mut self.playing, &mut self.song, desk, id),
+            Next::SetList(id, is_editing) => super::set_list::open(&mut self.set_list, id, is_editing),
+            Next::ChooseSong(purpose) => super::songs::ask_for_song(&mut self.songs, purpose),
+            Next::ChooseTuning(purpose) => super::song_tuning::open(&mut self.tuning_choice, purpose),
+            Next::Out(what) => super::exchange::out(&mut self.exchange, &desk.library, what),
+            other => other,
+        }
     }
 }

@@ -6,9 +6,9 @@ use crate::instrument::Strung;
 use crate::songs::{Changeover, Going, NotWanted, SetList, SongId, Stand};
 use crate::theory::ReferencePitch;
 
+use super::desk::Desk;
 use super::set_list::{Suggestion, Verdict};
 use super::songs::{strung_for, way_from_now};
-use super::state::State;
 
 /// In which order a set list takes least retuning, from what is on the guitar now.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,16 +62,16 @@ impl OrderQuestion {
 
     /// Asks about a set list of the library.
     #[must_use]
-    pub fn new(state: &State, list: &SetList) -> Self {
-        let (stands, groups) = list.stands(|id: SongId| state.library.find_song(id));
-        let strung = |stand: &Stand| strung_for(state, &stand.instrument_id);
+    pub fn new(desk: &Desk, list: &SetList) -> Self {
+        let (stands, groups) = list.stands(|id: SongId| desk.library.find_song(id));
+        let strung = |stand: &Stand| strung_for(desk, &stand.instrument_id);
         Self {
             list: list.clone(),
-            from_now: stands.iter().map(|stand| way_from_now(state, stand).cost()).collect(),
+            from_now: stands.iter().map(|stand| way_from_now(desk, stand).cost()).collect(),
             strung: stands.iter().map(|stand| (stand.instrument_id.clone(), strung(stand))).collect(),
             stands,
             groups,
-            a4: state.library.settings.reference(),
+            a4: desk.library.settings.reference(),
         }
     }
 

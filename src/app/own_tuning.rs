@@ -3,10 +3,11 @@
 use crate::instrument::{ParseTuningError, Tuning};
 use crate::theory::{Naming, Semitones};
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::notice::Notice;
 use super::screen::Screen;
-use super::state::State;
+use super::tunings::{TuningsList, TuningsView};
 use super::undo::Undo;
 
 /// How far a string may be moved from its standard pitch in the editor, in semitones. Beyond it no set of strings for
@@ -68,9 +69,8 @@ pub(super) fn written(tuning: &Tuning, naming: Naming) -> String {
 }
 
 /// After another custom was chosen: writes the notes anew, as last understood.
-pub(super) fn rewrite(state: &mut State) {
-    let naming = state.naming();
-    if let Some(editing) = &mut state.editing {
+pub(super) fn rewrite(editing: &mut Option<Editing>, naming: Naming) {
+    if let Some(editing) = editing {
         editing.notes = written(&editing.tuning, naming);
         if matches!(editing.fault, Some(OwnTuningFault::Notes(_) | OwnTuningFault::TooFar(_))) {
             editing.fault = None;
@@ -103,101 +103,101 @@ pub enum OwnTuningAction {
     Cancel,
 }
 
-pub(super) fn update(state: &mut State, action: OwnTuningAction) -> Update {
-    let naming = state.naming();
+pub(super) fn update(
+    editing: &mut Option<Editing>,
+    list: &mut TuningsList,
+    desk: &mut Desk,
+    action: OwnTuningAction,
+) -> Next {
+    let naming = desk.naming();
     match action {
         OwnTuningAction::New => {
             // What was entered and neither kept nor cancelled is still there.
-            if state.editing.as_ref().is_none_or(|editing| editing.id.is_some()) {
-                state.editing = Some(Editing::new_from(state.guitar.tuning(), naming));
+            if editing.as_ref().is_none_or(|editing| editing.id.is_some()) {
+                *editing = Some(Editing::new_from(desk.guitar.tuning(), naming));
             }
-            state.show(Screen::OwnTuning)
+            return Next::Show(Screen::OwnTuning);
         }
-        OwnTuningAction::Edit(id) => edit(state, &id),
-        OwnTuningAction::Save => save(state),
-        OwnTuningAction::Delete => delete(state),
+        OwnTuningAction::Edit(id) => {
+            let Some(own) = desk.library.find_own_tuning(&id) else { return Next::Shown };
+            let (tuning, notes) = (own.pitches.clone(), written(&own.pitches, naming));
+            let (id, name) = (Some(own.id.clone()), own.name.clone());
+            *editing = Some(Editing { id, name, notes, tuning, other: None, fault: None });
+            return Next::Show(Screen::OwnTuning);
+        }
+        OwnTuningAction::Save => return save(editing, list, desk),
+        OwnTuningAction::Delete => return delete(editing, desk),
         OwnTuningAction::Cancel => {
-            state.editing = None;
-            state.leave(Screen::OwnTuning)
+            *editing = None;
+            return Next::Leave(Screen::OwnTuning);
         }
-        OwnTuningAction::Like(id) => {
-            let like = state.catalog().find_tuning(&id).map(|found| found.tuning().clone());
-            if let Some((editing, tuning)) = state.editing.as_mut().zip(like) {
-                editing.take(tuning, naming);
+        change => {
+            if let Some(editing) = editing {
+                editing.change(desk, change);
             }
-            Update::Shown
         }
-        OwnTuningAction::OtherReading => {
-            if let Some(editing) = &mut state.editing
-                && let Some(other) = editing.other.take()
-            {
-                editing.take(other, naming);
-            }
-            Update::Shown
-        }
-        OwnTuningAction::Name(name) => {
-            if let Some(editing) = &mut state.editing {
-                editing.name = name;
-                if matches!(editing.fault, Some(OwnTuningFault::NoName | OwnTuningFault::NameTaken)) {
-                    editing.fault = None;
+    }
+    Next::Shown
+}
+
+impl Editing {
+    /// What changes it alone.
+    fn change(&mut self, desk: &Desk, action: OwnTuningAction) {
+        let naming = desk.naming();
+        match action {
+            OwnTuningAction::Like(id) => {
+                if let Some(found) = desk.catalog().find_tuning(&id) {
+                    self.take(found.tuning().clone(), naming);
                 }
             }
-            Update::Shown
-        }
-        OwnTuningAction::Move(index, by) => {
-            move_string(state, index, by);
-            Update::Shown
-        }
-        OwnTuningAction::Notes(text) => {
-            type_notes(state, text);
-            Update::Shown
+            OwnTuningAction::OtherReading => {
+                if let Some(other) = self.other.take() {
+                    self.take(other, naming);
+                }
+            }
+            OwnTuningAction::Name(name) => {
+                self.name = name;
+                if matches!(self.fault, Some(OwnTuningFault::NoName | OwnTuningFault::NameTaken)) {
+                    self.fault = None;
+                }
+            }
+            OwnTuningAction::Move(index, by) => self.move_string(&desk.standard(), naming, index, by),
+            OwnTuningAction::Notes(text) => self.read(desk, text),
+            _ => {}
         }
     }
-}
 
-fn edit(state: &mut State, id: &str) -> Update {
-    let Some(own) = state.library.find_own_tuning(id) else { return Update::Shown };
-    let tuning = own.pitches.clone();
-    let notes = written(&tuning, state.naming());
-    let (id, name) = (Some(own.id.clone()), own.name.clone());
-    state.editing = Some(Editing { id, name, notes, tuning, other: None, fault: None });
-    state.show(Screen::OwnTuning)
-}
-
-fn move_string(state: &mut State, index: usize, by: i16) {
-    let (standard, naming) = (state.standard(), state.naming());
-    let Some(editing) = &mut state.editing else { return };
-    let mut pitches = editing.tuning.pitches().to_vec();
-    let moved = pitches.get(index).and_then(|pitch| pitch.transpose(Semitones::new(by)));
-    let Some((moved, home)) = moved.zip(standard.pitches().get(index).copied()) else { return };
-    if (moved - home).abs().get() > FARTHEST_SEMITONES {
-        return;
-    }
-    pitches[index] = moved;
-    if let Some(tuning) = Tuning::new(pitches) {
-        editing.take(tuning, naming);
-    }
-}
-
-fn type_notes(state: &mut State, text: String) {
-    let standard = state.standard();
-    let read = super::tunings::readings(state, state.instrument(), &text);
-    let Some(editing) = &mut state.editing else { return };
-    editing.other = None;
-    match read {
-        Ok(read) => {
-            let mut within = read.iter().filter(|tuning| too_far(tuning, &standard).is_none()).cloned();
-            let first = within.next();
-            editing.fault = match &first {
-                Some(_) => None,
-                None => read.first().and_then(|tuning| too_far(tuning, &standard)).map(OwnTuningFault::TooFar),
-            };
-            editing.tuning = first.unwrap_or_else(|| editing.tuning.clone());
-            editing.other = within.next();
+    fn move_string(&mut self, standard: &Tuning, naming: Naming, index: usize, by: i16) {
+        let mut pitches = self.tuning.pitches().to_vec();
+        let moved = pitches.get(index).and_then(|pitch| pitch.transpose(Semitones::new(by)));
+        let Some((moved, home)) = moved.zip(standard.pitches().get(index).copied()) else { return };
+        if (moved - home).abs().get() > FARTHEST_SEMITONES {
+            return;
         }
-        Err(fault) => editing.fault = Some(OwnTuningFault::Notes(fault)),
+        pitches[index] = moved;
+        if let Some(tuning) = Tuning::new(pitches) {
+            self.take(tuning, naming);
+        }
     }
-    editing.notes = text;
+
+    fn read(&mut self, desk: &Desk, text: String) {
+        let standard = desk.standard();
+        self.other = None;
+        match super::tunings::readings(desk, desk.instrument(), &text) {
+            Ok(read) => {
+                let mut within = read.iter().filter(|tuning| too_far(tuning, &standard).is_none()).cloned();
+                let first = within.next();
+                self.fault = match &first {
+                    Some(_) => None,
+                    None => read.first().and_then(|tuning| too_far(tuning, &standard)).map(OwnTuningFault::TooFar),
+                };
+                self.other = within.next();
+                self.tuning = first.unwrap_or_else(|| self.tuning.clone());
+            }
+            Err(fault) => self.fault = Some(OwnTuningFault::Notes(fault)),
+        }
+        self.notes = text;
+    }
 }
 
 /// Returns the player number of the first string that lies too far from its standard pitch.
@@ -210,58 +210,45 @@ fn too_far(tuning: &Tuning, standard: &Tuning) -> Option<u8> {
     u8::try_from(standard.courses() - index).ok()
 }
 
-fn save(state: &mut State) -> Update {
-    let Some(editing) = &state.editing else { return Update::Shown };
+fn save(entered: &mut Option<Editing>, list: &mut TuningsList, desk: &mut Desk) -> Next {
+    let Some(editing) = entered else { return Next::Shown };
     if editing.fault.as_ref().is_some_and(|fault| !matches!(fault, OwnTuningFault::NoName | OwnTuningFault::NameTaken))
     {
-        return Update::Shown;
+        return Next::Shown;
     }
     let (name, tuning) = (editing.name.trim().to_owned(), editing.tuning.clone());
-    if state.refuses(&tuning) {
-        return Update::Shown;
+    if let Some(refusal) = desk.refusal(&desk.guitar, &tuning) {
+        return Next::Tell(refusal);
     }
-    let Some(editing) = &state.editing else { return Update::Shown };
-    let instrument_id = state.instrument().id().to_owned();
-    let is_taken = state
+    let instrument_id = desk.instrument().id().to_owned();
+    let is_taken = desk
         .library
         .own_tunings()
         .iter()
         .any(|own| own.instrument_id == instrument_id && own.name == name && Some(&own.id) != editing.id.as_ref());
-    let fault = if name.is_empty() {
-        Some(OwnTuningFault::NoName)
-    } else if is_taken {
-        Some(OwnTuningFault::NameTaken)
-    } else {
-        None
-    };
-    let id = editing.id.clone();
-    if let Some(fault) = fault {
-        if let Some(editing) = &mut state.editing {
-            editing.fault = Some(fault);
-        }
-        return Update::Shown;
+    if name.is_empty() || is_taken {
+        editing.fault = Some(if name.is_empty() { OwnTuningFault::NoName } else { OwnTuningFault::NameTaken });
+        return Next::Shown;
     }
-    match id.and_then(|id| state.library.find_own_tuning(&id).cloned()) {
+    match editing.id.as_ref().and_then(|id| desk.library.find_own_tuning(id).cloned()) {
         Some(mut own) => {
             own.name = name;
             own.pitches = tuning;
-            state.library.replace_own_tuning(own);
+            desk.library.replace_own_tuning(own);
         }
         None => {
-            state.library.add_own_tuning(instrument_id, name, tuning);
+            desk.library.add_own_tuning(instrument_id, name, tuning);
         }
     }
-    state.editing = None;
-    state.leave(Screen::OwnTuning);
-    state.tunings.view = super::tunings::TuningsView::Own;
-    Update::Shown
+    *entered = None;
+    list.view = TuningsView::Own;
+    Next::Leave(Screen::OwnTuning)
 }
 
-fn delete(state: &mut State) -> Update {
-    let id = state.editing.take().and_then(|editing| editing.id);
-    state.leave(Screen::OwnTuning);
-    let Some(removed) = id.and_then(|id| state.library.remove_own_tuning(&id)) else { return Update::Shown };
+fn delete(editing: &mut Option<Editing>, desk: &mut Desk) -> Next {
+    let left = Next::Leave(Screen::OwnTuning);
+    let id = editing.take().and_then(|editing| editing.id);
+    let Some(removed) = id.and_then(|id| desk.library.remove_own_tuning(&id)) else { return left };
     let name = removed.tuning().name.clone();
-    state.tell_done(Notice::TuningDeleted(name), Undo::DeletedTuning(Box::new(removed)));
-    Update::Shown
+    left.then(Next::done(Notice::TuningDeleted(name), Undo::DeletedTuning(Box::new(removed))))
 }

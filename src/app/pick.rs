@@ -1,10 +1,10 @@
 //! Choosing a key, and choosing any chord by its parts or by typing it.
 
-use crate::theory::{Chord, ChordQuality, Key, Mode, Note, ParseChordError};
+use crate::theory::{Chord, ChordQuality, Key, Mode, Naming, Note, ParseChordError};
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::screen::Screen;
-use super::state::State;
 
 /// The roots offered, in the order of the keyboard; each the name most used for a key.
 pub const ROOTS: [&str; 12] = ["C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"];
@@ -73,39 +73,40 @@ fn root(index: usize) -> Option<Note> {
     ROOTS.get(index).and_then(|name| Note::read(name).ok())
 }
 
-pub(super) fn update(state: &mut State, action: PickAction) -> Update {
-    let key = state.shapes.key;
+pub(super) fn update(picking: &mut Picking, desk: &mut Desk, action: PickAction) -> Next {
+    let key = desk.shapes.key;
     match action {
         PickAction::KeyRoot(index) => {
             if let Some(tonic) = root(index) {
-                state.set_key(Key::new(tonic, key.mode()));
+                desk.set_key(Key::new(tonic, key.mode()));
             }
         }
         PickAction::KeyMode(index) => {
             if let Some(mode) = Mode::ALL.get(index) {
-                state.set_key(Key::new(key.tonic(), *mode));
+                desk.set_key(Key::new(key.tonic(), *mode));
             }
         }
-        PickAction::Root(index) => rebuild(state, |chord| root(index).map(|root| remake(root, chord.quality(), chord))),
-        PickAction::Quality(index) => rebuild(state, |chord| {
+        PickAction::Root(index) => {
+            picking.rebuild(|chord| root(index).map(|root| remake(root, chord.quality(), chord)));
+        }
+        PickAction::Quality(index) => picking.rebuild(|chord| {
             QUALITIES
                 .get(index)
                 .and_then(|id| ChordQuality::find(id))
                 .map(|quality| remake(chord.root(), quality, chord))
         }),
-        PickAction::Bass(0) => rebuild(state, |chord| Some(Chord::new(chord.root(), chord.quality()))),
-        PickAction::Bass(index) => rebuild(state, |chord| root(index - 1).map(|bass| chord.over(bass))),
-        PickAction::Typed(text) => type_chord(state, text),
-        PickAction::KeyTaken => return state.leave(Screen::KeyPicker),
+        PickAction::Bass(0) => picking.rebuild(|chord| Some(Chord::new(chord.root(), chord.quality()))),
+        PickAction::Bass(index) => picking.rebuild(|chord| root(index - 1).map(|bass| chord.over(bass))),
+        PickAction::Typed(text) => picking.read(text, desk.naming()),
+        PickAction::KeyTaken => return Next::Leave(Screen::KeyPicker),
         PickAction::ChordTaken => {
-            if state.picking.fault.is_none() {
-                let chord = state.picking.chord;
-                state.leave(Screen::ChordPicker);
-                state.choose_chord(chord);
+            if picking.fault.is_none() {
+                desk.choose_chord(picking.chord);
+                return Next::Leave(Screen::ChordPicker);
             }
         }
     }
-    Update::Shown
+    Next::Shown
 }
 
 fn remake(root: Note, quality: &'static ChordQuality, old: Chord) -> Chord {
@@ -113,16 +114,18 @@ fn remake(root: Note, quality: &'static ChordQuality, old: Chord) -> Chord {
     old.slash_bass().map_or(chord, |bass| chord.over(bass))
 }
 
-fn rebuild(state: &mut State, with: impl Fn(Chord) -> Option<Chord>) {
-    if let Some(chord) = with(state.picking.chord) {
-        state.picking = Picking::starting_at(chord);
+impl Picking {
+    fn rebuild(&mut self, with: impl Fn(Chord) -> Option<Chord>) {
+        if let Some(chord) = with(self.chord) {
+            *self = Self::starting_at(chord);
+        }
     }
-}
 
-fn type_chord(state: &mut State, text: String) {
-    match Chord::read_in(&text, state.naming()) {
-        Ok(chord) => state.picking = Picking { chord, typed: text, fault: None },
-        Err(_) if text.trim().is_empty() => state.picking = Picking::starting_at(state.picking.chord),
-        Err(fault) => state.picking = Picking { typed: text, fault: Some(fault), ..state.picking.clone() },
+    fn read(&mut self, text: String, naming: Naming) {
+        match Chord::read_in(&text, naming) {
+            Ok(chord) => *self = Self { chord, typed: text, fault: None },
+            Err(_) if text.trim().is_empty() => *self = Self::starting_at(self.chord),
+            Err(fault) => (self.typed, self.fault) = (text, Some(fault)),
+        }
     }
 }

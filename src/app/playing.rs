@@ -1,10 +1,14 @@
 //! Playing a song: line by line through its chart as it is played, repeats unfolded; by taps, by keys or by the clock.
 
 use crate::songs::{Chart, PlayedBar, PlayedLine, Song, SongId};
+use crate::store::Library;
 use crate::theory::Chord;
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::screen::Screen;
+use super::set_list::OpenSetList;
+use super::song::OpenSong;
 use super::stage_page::Room;
 use super::state::State;
 
@@ -146,7 +150,7 @@ pub fn view(song: &Song, at: usize) -> Option<PlayView> {
 /// Returns the song that is played.
 #[must_use]
 pub fn playing_song(state: &State) -> Option<&Song> {
-    state.playing.song.and_then(|id| state.library.find_song(id))
+    state.playing.find(&state.library)
 }
 
 /// Returns how long a beat of a song lasts, in milliseconds.
@@ -191,26 +195,29 @@ pub(super) fn clock_beats(state: &State) -> Vec<(f64, bool)> {
 }
 
 /// Opens a song to be played, above its set list or itself.
-pub(super) fn open(state: &mut State, id: SongId) -> Update {
-    let room = state.playing.room;
-    state.playing = Playing { song: Some(id), room, ..Playing::default() };
-    state.library.remember_song(id);
-    state.guitar.forget_song();
-    let is_on_stage = super::stage::under_way(state).is_some_and(|now| now.song.id == id);
-    let below = if is_on_stage { Screen::SetList } else { Screen::Song };
-    if below == Screen::Song {
-        state.song = super::song::OpenSong { id: Some(id), ..super::song::OpenSong::default() };
+pub(super) fn open(playing: &mut Playing, open: &mut OpenSong, desk: &mut Desk, id: SongId) -> Next {
+    *playing = Playing { song: Some(id), room: playing.room, ..Playing::default() };
+    desk.library.remember_song(id);
+    desk.guitar.forget_song();
+    if super::stage::under_way(desk).is_some_and(|now| now.song.id == id) {
+        return Next::AboveSongs(&[Screen::SetList, Screen::Playing]);
     }
-    super::songs::open_above(state, &[below, Screen::Playing])
+    *open = OpenSong { id: Some(id), ..OpenSong::default() };
+    Next::AboveSongs(&[Screen::Song, Screen::Playing])
 }
 
-pub(super) fn update(state: &mut State, action: PlayingAction) -> Update {
-    let Some(song) = playing_song(state).cloned() else { return Update::Shown };
+pub(super) fn update(
+    playing: &mut Playing,
+    set_list: &mut OpenSetList,
+    desk: &mut Desk,
+    action: PlayingAction,
+) -> Next {
+    let Some(song) = playing.find(&desk.library).cloned() else { return Next::Shown };
     let last = |song: &Song| view(song, 0).map_or(0, |view| view.lines.len() - 1);
-    if action == PlayingAction::SwipeOn && state.playing.at >= last(&song) && leads_on(state, song.id) {
-        return super::stage::update(state, super::stage::StageAction::Next);
+    if action == PlayingAction::SwipeOn && playing.at >= last(&song) && leads_on(desk, song.id) {
+        return super::stage::update(set_list, desk, super::stage::StageAction::Next);
     }
-    let playing = &mut state.playing;
+    let look = &mut desk.library.settings.stage;
     match action {
         PlayingAction::Tap => match playing.clock {
             Clock::Off => step(playing, 1, last(&song)),
@@ -236,46 +243,32 @@ pub(super) fn update(state: &mut State, action: PlayingAction) -> Update {
         PlayingAction::Tick(now_ms) => tick(playing, &song, now_ms),
         PlayingAction::TempoTap(now_ms) => {
             if let Some(bpm) = playing.tapped(now_ms) {
-                return set_tempo(state, song, i32::from(bpm));
+                set_tempo(playing, &mut desk.library, song, i32::from(bpm));
             }
         }
         PlayingAction::TempoBy(by) => {
             let bpm = i32::from(song.tempo_bpm.unwrap_or(USUAL_TEMPO_BPM)) + i32::from(by);
-            return set_tempo(state, song, bpm);
+            set_tempo(playing, &mut desk.library, song, bpm);
         }
         PlayingAction::ShowLook => playing.shows_look = !playing.shows_look,
         PlayingAction::WordsBy(by) => {
-            let look = &mut state.library.settings.stage;
             look.words_steps = look.words_steps.saturating_add(by).clamp(*LOOK_STEPS.start(), *LOOK_STEPS.end());
-            return Update::Shown;
         }
         PlayingAction::ChordsBy(by) => {
-            let look = &mut state.library.settings.stage;
             look.chords_steps = look.chords_steps.saturating_add(by).clamp(*LOOK_STEPS.start(), *LOOK_STEPS.end());
-            return Update::Shown;
         }
-        PlayingAction::ShowShapes => {
-            state.library.settings.stage.hides_shapes = !state.library.settings.stage.hides_shapes;
-            return Update::Shown;
-        }
-        PlayingAction::Click => {
-            state.library.settings.stage.clicks = !state.library.settings.stage.clicks;
-            return Update::Shown;
-        }
+        PlayingAction::ShowShapes => look.hides_shapes = !look.hides_shapes,
+        PlayingAction::Click => look.clicks = !look.clicks,
         PlayingAction::Room(room) => playing.room = room,
-        PlayingAction::CapoIsThere => {
-            let capo = song.capo;
-            state.set_capo(capo);
-            return Update::Shown;
-        }
+        PlayingAction::CapoIsThere => return desk.set_capo(song.capo),
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// Tells whether the song is on stage and another comes after it.
-fn leads_on(state: &State, song: SongId) -> bool {
-    let is_on_stage = super::stage::under_way(state).is_some_and(|now| now.song.id == song);
-    is_on_stage && super::stage::next_song(state).is_some()
+fn leads_on(desk: &Desk, song: SongId) -> bool {
+    let is_on_stage = super::stage::under_way(desk).is_some_and(|now| now.song.id == song);
+    is_on_stage && super::stage::next_song(desk).is_some()
 }
 
 const fn counted_in() -> Clock {
@@ -292,6 +285,12 @@ fn step(playing: &mut Playing, by: isize, last: usize) {
 pub(super) type Outline = (usize, u32, bool, bool);
 
 impl Playing {
+    /// Returns the song that is played.
+    #[must_use]
+    pub fn find<'a>(&self, library: &'a Library) -> Option<&'a Song> {
+        self.song.and_then(|id| library.find_song(id))
+    }
+
     /// Returns what is drawn of it.
     #[cfg(feature = "app")]
     #[must_use]
@@ -326,11 +325,10 @@ impl Playing {
     }
 }
 
-fn set_tempo(state: &mut State, mut song: Song, bpm: i32) -> Update {
+fn set_tempo(playing: &mut Playing, library: &mut Library, mut song: Song, bpm: i32) {
     song.tempo_bpm = u16::try_from(bpm.clamp(10, 400)).ok();
-    state.library.replace_song(song);
-    state.playing.restart_line();
-    Update::Shown
+    library.replace_song(song);
+    playing.restart_line();
 }
 
 /// Goes on to where the song is at this time.

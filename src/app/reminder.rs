@@ -5,8 +5,8 @@ use std::collections::HashSet;
 use crate::songs::{ChosenTuning, Song, SongId};
 use crate::store::{ExportReminder, Library, demo};
 
-use super::action::Update;
-use super::state::State;
+use super::desk::Desk;
+use super::next::Next;
 
 /// So many things of the player's own are worth a reminder.
 pub const WORTH_A_REMINDER: usize = 3;
@@ -47,23 +47,23 @@ fn own_things(library: &Library) -> usize {
 /// Tells that the last export is long ago; `None` where it is not, where there is little to lose, where it was put off, and
 /// where no clock has told the day.
 #[must_use]
-pub fn export_due(state: &State) -> Option<ExportDue> {
-    let reminder = &state.library.settings.export_reminder;
-    let today = state.today?;
+pub fn export_due(desk: &Desk) -> Option<ExportDue> {
+    let reminder = &desk.library.settings.export_reminder;
+    let today = desk.today?;
     let since = reminder.exported_day.or(reminder.counted_from_day)?;
     let is_long = today.saturating_sub(since) >= REMINDED_AFTER_DAYS;
     let is_put_off = reminder.put_off_until_day.is_some_and(|day| today < day);
-    let is_due = is_long && !is_put_off && own_things(&state.library) >= WORTH_A_REMINDER;
+    let is_due = is_long && !is_put_off && own_things(&desk.library) >= WORTH_A_REMINDER;
     is_due.then(|| ExportDue { days_ago: reminder.exported_day.map(|day| today.saturating_sub(day)) })
 }
 
 /// Returns what is to be noted on this day: from the first day with something worth losing on it is counted. A clock that
 /// was set back counts anew rather than wait for years.
-fn noted(state: &State, today: u32) -> ExportReminder {
-    let mut noted = state.library.settings.export_reminder.clone();
+fn noted(desk: &Desk, today: u32) -> ExportReminder {
+    let mut noted = desk.library.settings.export_reminder.clone();
     let is_wrong = |day: Option<u32>| day.is_some_and(|day| day > today);
     let begins = noted.counted_from_day.is_none() || is_wrong(noted.counted_from_day);
-    if begins && own_things(&state.library) >= WORTH_A_REMINDER {
+    if begins && own_things(&desk.library) >= WORTH_A_REMINDER {
         noted.counted_from_day = Some(today);
     }
     if is_wrong(noted.exported_day) {
@@ -74,30 +74,30 @@ fn noted(state: &State, today: u32) -> ExportReminder {
 
 /// Tells whether a day leaves anything to be noted: where it does not, nothing has to be written for it.
 #[cfg(feature = "app")]
-pub(super) fn wants_day(state: &State, today: u32) -> bool {
-    noted(state, today) != state.library.settings.export_reminder
+pub(super) fn wants_day(desk: &Desk, today: u32) -> bool {
+    noted(desk, today) != desk.library.settings.export_reminder
 }
 
 /// Hears which day it is: days since 1970-01-01.
-pub(super) fn hear_day(state: &mut State, today: u32) -> Update {
-    state.today = Some(today);
-    state.library.settings.export_reminder = noted(state, today);
-    Update::Shown
+pub(super) fn hear_day(desk: &mut Desk, today: u32) -> Next {
+    desk.today = Some(today);
+    desk.library.settings.export_reminder = noted(desk, today);
+    Next::Shown
 }
 
 /// The whole library was written out or copied today.
-pub(super) fn exported(state: &mut State) {
-    if let Some(today) = state.today {
-        let reminder = &mut state.library.settings.export_reminder;
+pub(super) fn exported(desk: &mut Desk) {
+    if let Some(today) = desk.today {
+        let reminder = &mut desk.library.settings.export_reminder;
         reminder.exported_day = Some(today);
         reminder.put_off_until_day = None;
     }
 }
 
 /// Not now.
-pub(super) fn put_off(state: &mut State) -> Update {
-    if let Some(today) = state.today {
-        state.library.settings.export_reminder.put_off_until_day = Some(today + PUT_OFF_DAYS);
+pub(super) fn put_off(desk: &mut Desk) -> Next {
+    if let Some(today) = desk.today {
+        desk.library.settings.export_reminder.put_off_until_day = Some(today + PUT_OFF_DAYS);
     }
-    Update::Shown
+    Next::Shown
 }

@@ -1,15 +1,14 @@
 //! The Retune screen: the steps, how each is heard, the check list after the last, the capo at the end.
 
-use crate::instrument::CourseIndex;
+use crate::instrument::{CourseIndex, Tuning};
 use crate::retune::Remedy;
 use crate::store::{Library, Wanted};
 
-use super::action::Update;
+use super::desk::{Desk, name_of};
 use super::guitar::{Guitar, StringsTold};
 use super::next::Next;
 use super::notice::Notice;
 use super::screen::Tab;
-use super::state::{State, name_of};
 
 /// What the Retune screen asks for.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -53,27 +52,24 @@ pub enum RetuneAction {
 }
 
 /// Turns to a tuning and opens its first step.
-pub(super) fn start(state: &mut State, tuning: crate::instrument::Tuning, wanted: Wanted) -> Update {
+pub(super) fn start(desk: &mut Desk, tuning: Tuning, wanted: Wanted) -> Next {
     let id = wanted.id.clone();
-    state.look_back();
-    if !state.guitar.turn_to(tuning, wanted) {
-        return Update::Shown;
+    desk.look_back();
+    if !desk.guitar.turn_to(tuning, wanted) {
+        return Next::Shown;
     }
     if let Some(id) = id {
-        state.library.remember_tuning(&id);
+        desk.library.remember_tuning(&id);
     }
-    state.open_tab(Tab::Retune)
+    Next::Tab(Tab::Retune)
 }
 
 /// The same for any tuning the player names; where a string would leave the pitches there are, that is told. A string that
 /// would break is spoken of on the way itself, where another can be named.
-pub(super) fn go_to(state: &mut State, tuning: crate::instrument::Tuning, wanted: Wanted) -> Update {
-    match state.refusal(&state.guitar, &tuning) {
-        Some(refusal @ Notice::PitchOutOfRange(_)) => {
-            state.tell(refusal);
-            Update::Shown
-        }
-        _ => start(state, tuning, wanted),
+pub(super) fn go_to(desk: &mut Desk, tuning: Tuning, wanted: Wanted) -> Next {
+    match desk.refusal(&desk.guitar, &tuning) {
+        Some(refusal @ Notice::PitchOutOfRange(_)) => Next::Tell(refusal),
+        _ => start(desk, tuning, wanted),
     }
 }
 

@@ -143,27 +143,27 @@ impl State {
         }
         Update::Shown
     }
-}
 
-/// After every action: a screen about something that is not there any more is left, with all above it.
-pub(super) fn settle(state: &mut State) {
-    let library = &state.library;
-    let is_song = |id: Option<SongId>| id.is_some_and(|id| library.find_song(id).is_some());
-    let is_kept = |editing: &SongEditing| editing.song.id == SongId::default() || is_song(Some(editing.song.id));
-    state.editing_song = state.editing_song.take().filter(is_kept);
-    let is_there = |screen: &Screen| match screen {
-        Screen::Song | Screen::SongChord | Screen::SongCompare => is_song(state.song.id),
-        Screen::SongEditor => state.editing_song.is_some(),
-        Screen::SongTuning => match state.tuning_choice.purpose {
-            TuningFor::Song => state.editing_song.is_some(),
-            TuningFor::Comparison => is_song(state.song.id),
-        },
-        Screen::Playing => is_song(state.playing.song),
-        Screen::OneString => state.string_entry.is_some(),
-        screen if is_tune_screen(*screen) => is_song(state.tune.song),
-        Screen::SetList => super::set_list::open_list(state).is_some(),
-        _ => true,
-    };
-    let gone = state.above.iter().position(|screen| !is_there(screen));
-    state.above.truncate(gone.unwrap_or(state.above.len()));
+    /// After every action: a screen about something that is not there any more is left, with all above it.
+    pub(super) fn settle_screens(&mut self) {
+        let library = &self.desk.library;
+        let is_song = |id: Option<SongId>| id.is_some_and(|id| library.find_song(id).is_some());
+        let is_kept = |editing: &SongEditing| editing.song.id == SongId::default() || is_song(Some(editing.song.id));
+        self.editing_song = self.editing_song.take().filter(is_kept);
+        let is_there = |screen: &Screen| match screen {
+            Screen::Song | Screen::SongChord | Screen::SongCompare => is_song(self.song.id),
+            Screen::SongEditor => self.editing_song.is_some(),
+            Screen::SongTuning => match self.tuning_choice.purpose {
+                TuningFor::Song => self.editing_song.is_some(),
+                TuningFor::Comparison => is_song(self.song.id),
+            },
+            Screen::Playing => is_song(self.playing.song),
+            Screen::OneString => self.string_entry.is_some(),
+            screen if is_tune_screen(*screen) => is_song(self.tune.song),
+            Screen::SetList => self.set_list.find(library).is_some(),
+            _ => true,
+        };
+        let gone = self.above.iter().position(|screen| !is_there(screen));
+        self.above.truncate(gone.unwrap_or(self.above.len()));
+    }
 }

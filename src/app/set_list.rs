@@ -3,8 +3,11 @@
 use std::sync::Arc;
 
 use crate::songs::{Changeover, SetEntry, SetList, SetListId, Song, SongId, Stand};
+use crate::store::Library;
 
-use super::action::Update;
+use super::desk::Desk;
+use super::exchange::Out;
+use super::next::Next;
 use super::notice::Notice;
 use super::ordering::{OrderAnswer, OrderQuestion, OrderTold, Ordering};
 use super::screen::Screen;
@@ -108,20 +111,20 @@ pub enum SetListAction {
 /// Returns the open set list.
 #[must_use]
 pub fn open_list(state: &State) -> Option<&SetList> {
-    state.set_list.id.and_then(|id| state.library.find_set_list(id))
+    state.set_list.find(&state.library)
 }
 
 /// Returns the songs of a set list in order, each with what it takes to get there.
 #[must_use]
-pub fn rows<'a>(state: &'a State, list: &SetList) -> Vec<SetRow<'a>> {
+pub fn rows<'a>(desk: &'a Desk, list: &SetList) -> Vec<SetRow<'a>> {
     let mut before: Option<Stand> = None;
     let mut found = Vec::with_capacity(list.entries.len());
     for entry in &list.entries {
-        let Some(song) = state.library.find_song(entry.song_id) else { continue };
+        let Some(song) = desk.library.find_song(entry.song_id) else { continue };
         let stand = Stand::of(song);
         let way = match &before {
-            Some(before) => way_between(state, before, &stand),
-            None => way_from_now(state, &stand),
+            Some(before) => way_between(desk, before, &stand),
+            None => way_from_now(desk, &stand),
         };
         before = Some(stand);
         found.push(SetRow { song, is_pinned: entry.is_pinned, way });
@@ -145,99 +148,75 @@ pub fn lasts_seconds(rows: &[SetRow<'_>]) -> Option<u64> {
 }
 
 /// Opens a set list.
-pub(super) fn open(state: &mut State, id: SetListId, is_editing: bool) -> Update {
-    let searches = state.set_list.searches;
-    state.set_list = OpenSetList { id: Some(id), is_editing, searches, ..OpenSetList::default() };
-    state.show(Screen::SetList)
+pub(super) fn open(open: &mut OpenSetList, id: SetListId, is_editing: bool) -> Next {
+    *open = OpenSetList { id: Some(id), is_editing, searches: open.searches, ..OpenSetList::default() };
+    Next::Show(Screen::SetList)
 }
 
 /// Adds a song at the end where it is not in the set list, else takes it out, from every place it stands in.
-pub(super) fn toggle(state: &mut State, song_id: SongId) -> Update {
-    let is_in = open_list(state).is_some_and(|list| list.entries.iter().any(|entry| entry.song_id == song_id));
+pub(super) fn toggle(open: &mut OpenSetList, library: &mut Library, song_id: SongId) -> Next {
+    let is_in = open.find(library).is_some_and(|list| list.entries.iter().any(|entry| entry.song_id == song_id));
     if is_in {
-        change(state, |list| list.entries.retain(|entry| entry.song_id != song_id))
+        open.change(library, |list| list.entries.retain(|entry| entry.song_id != song_id))
     } else {
-        add(state, song_id)
+        add(open, library, song_id)
     }
 }
 
 /// Adds a song at the end.
-pub(super) fn add(state: &mut State, song_id: SongId) -> Update {
-    change(state, |list| list.entries.push(SetEntry::new(song_id)))
+pub(super) fn add(open: &mut OpenSetList, library: &mut Library, song_id: SongId) -> Next {
+    open.change(library, |list| list.entries.push(SetEntry::new(song_id)))
 }
 
-fn change(state: &mut State, with: impl FnOnce(&mut SetList)) -> Update {
-    let Some(before) = open_list(state).cloned() else { return Update::Shown };
-    let mut list = before.clone();
-    with(&mut list);
-    state.forget_undo();
-    if list.entries != before.entries {
-        state.set_list.before.push(before);
-        let extra = state.set_list.before.len().saturating_sub(MOST_TAKEN_BACK);
-        state.set_list.before.drain(..extra);
-    }
-    state.library.replace_set_list(list);
-    state.set_list.forget_search();
-    Update::Shown
-}
-
-pub(super) fn update(state: &mut State, action: SetListAction) -> Update {
-    let Some(list) = open_list(state).cloned() else { return Update::Shown };
+pub(super) fn update(open: &mut OpenSetList, desk: &mut Desk, action: SetListAction) -> Next {
+    let Some(list) = open.find(&desk.library).cloned() else { return Next::Shown };
+    let library = &mut desk.library;
     match action {
-        SetListAction::Title(text) => {
-            change(state, |list| list.title = text);
-            return Update::Typed;
-        }
-        SetListAction::Edit => state.set_list.is_editing = !state.set_list.is_editing,
+        SetListAction::Title(text) => return open.change(library, |list| list.title = text).then(Next::Typed),
+        SetListAction::Edit => open.is_editing = !open.is_editing,
         SetListAction::MoveBy(place, by) => {
             let to = isize::try_from(place).ok().and_then(|place| place.checked_add(isize::from(by)));
             let to = to.and_then(|to| usize::try_from(to).ok());
             if let Some(to) = to.filter(|&to| to < list.entries.len() && place < list.entries.len()) {
-                return change(state, |list| {
+                return open.change(library, |list| {
                     let entry = list.entries.remove(place);
                     list.entries.insert(to, entry);
                 });
             }
         }
         SetListAction::Pin(place) => {
-            return change(state, |list| {
+            return open.change(library, |list| {
                 if let Some(entry) = list.entries.get_mut(place) {
                     entry.is_pinned = !entry.is_pinned;
                 }
             });
         }
         SetListAction::TakeOut(place) => {
-            let Some(entry) = list.entries.get(place) else { return Update::Shown };
-            let title = state.library.find_song(entry.song_id).map(|song| song.title.clone()).unwrap_or_default();
-            change(state, |list| drop(list.entries.remove(place)));
-            state.tell_done(Notice::TakenOut(title), Undo::Place(list.id, place, entry.clone()));
-            return Update::Shown;
+            let Some(entry) = list.entries.get(place) else { return Next::Shown };
+            let title = library.find_song(entry.song_id).map(|song| song.title.clone()).unwrap_or_default();
+            let changed = open.change(library, |list| drop(list.entries.remove(place)));
+            return changed.then(Next::done(Notice::TakenOut(title), Undo::Place(list.id, place, entry.clone())));
         }
-        SetListAction::TakeBack => return take_back(state, &list),
-        SetListAction::Add => {
-            state.songs.choosing = ChoosingFor::SetList;
-            state.songs.choosing_search.clear();
-            return state.show(Screen::SongChoice);
-        }
-        SetListAction::Order => return look_for_order(state, &list),
-        SetListAction::StopOrdering => state.set_list.ordering = None,
-        SetListAction::Told(number, told) => return hear(state, number, told),
+        SetListAction::TakeBack => return open.take_back(library, &list),
+        SetListAction::Add => return Next::ChooseSong(ChoosingFor::SetList),
+        SetListAction::Order => return open.look_for_order(desk, &list),
+        SetListAction::StopOrdering => open.ordering = None,
+        SetListAction::Told(number, told) => return open.hear(library, number, told),
         SetListAction::Delete => {
-            if let Some((place, list)) = state.library.remove_set_list(list.id) {
-                state.leave(Screen::SetList);
-                state.tell_done(Notice::SetListDeleted(list.title.clone()), Undo::DeletedSetList(place, list));
-                return Update::Shown;
+            if let Some((place, list)) = library.remove_set_list(list.id) {
+                let told = Next::done(Notice::SetListDeleted(list.title.clone()), Undo::DeletedSetList(place, list));
+                return Next::Leave(Screen::SetList).then(told);
             }
         }
         SetListAction::Song(place) => {
             if let Some(entry) = list.entries.get(place) {
-                return super::song::open(state, entry.song_id);
+                return Next::Song(entry.song_id);
             }
         }
-        SetListAction::Out => return super::exchange::out(state, super::exchange::Out::SetList(list.id)),
-        SetListAction::OutAsText => return super::exchange::out(state, super::exchange::Out::SetListText(list.id)),
+        SetListAction::Out => return Next::Out(Out::SetList(list.id)),
+        SetListAction::OutAsText => return Next::Out(Out::SetListText(list.id)),
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// Tells whether a change of the open set list's songs can be taken back.
@@ -246,61 +225,76 @@ pub fn can_take_back(state: &State) -> bool {
     open_list(state).is_some_and(|list| state.set_list.before.iter().any(|before| before.entries != list.entries))
 }
 
-/// Gives the set list the songs it had before its last change, as far as they are still there.
-fn take_back(state: &mut State, now: &SetList) -> Update {
-    while let Some(before) = state.set_list.before.pop() {
-        let mut entries = before.entries;
-        entries.retain(|entry| state.library.find_song(entry.song_id).is_some());
-        if entries != now.entries {
-            state.forget_undo();
-            state.library.replace_set_list(SetList { entries, ..now.clone() });
-            state.set_list.forget_search();
-            break;
+impl OpenSetList {
+    /// Returns the open set list.
+    #[must_use]
+    pub fn find<'a>(&self, library: &'a Library) -> Option<&'a SetList> {
+        self.id.and_then(|id| library.find_set_list(id))
+    }
+
+    fn change(&mut self, library: &mut Library, with: impl FnOnce(&mut SetList)) -> Next {
+        let Some(before) = self.find(library).cloned() else { return Next::Shown };
+        let mut list = before.clone();
+        with(&mut list);
+        if list.entries != before.entries {
+            self.before.push(before);
+            let extra = self.before.len().saturating_sub(MOST_TAKEN_BACK);
+            self.before.drain(..extra);
         }
+        library.replace_set_list(list);
+        self.forget_search();
+        Next::Changed
     }
-    Update::Shown
-}
 
-/// Looks for the order that takes least, from what is on the guitar now: within the tap where that is quick, else beside
-/// the window.
-fn look_for_order(state: &mut State, list: &SetList) -> Update {
-    let question = OrderQuestion::new(state, list);
-    if question.is_quick() {
-        return question.answer(&|_| true).map_or(Update::Shown, |answer| put_in_order(state, answer));
+    /// Gives the set list the songs it had before its last change, as far as they are still there.
+    fn take_back(&mut self, library: &mut Library, now: &SetList) -> Next {
+        while let Some(before) = self.before.pop() {
+            let mut entries = before.entries;
+            entries.retain(|entry| library.find_song(entry.song_id).is_some());
+            if entries != now.entries {
+                library.replace_set_list(SetList { entries, ..now.clone() });
+                self.forget_search();
+                return Next::Changed;
+            }
+        }
+        Next::Shown
     }
-    state.set_list.searches += 1;
-    let number = state.set_list.searches;
-    state.set_list.ordering = Some(Ordering { number, question: Arc::new(question), done: 0.0 });
-    Update::Shown
-}
 
-/// Hears how a search goes; one that was given up is not heard any more.
-fn hear(state: &mut State, number: u64, told: OrderTold) -> Update {
-    let Some(ordering) = state.set_list.ordering.as_mut().filter(|ordering| ordering.number == number) else {
-        return Update::Shown;
-    };
-    match told {
-        OrderTold::Done(share) => ordering.done = share,
-        OrderTold::Answer(answer) => return put_in_order(state, *answer),
+    /// Looks for the order that takes least, from what is on the guitar now: within the tap where that is quick, else
+    /// beside the window.
+    fn look_for_order(&mut self, desk: &mut Desk, list: &SetList) -> Next {
+        let question = OrderQuestion::new(desk, list);
+        if question.is_quick() {
+            let answer = question.answer(&|_| true);
+            return answer.map_or(Next::Shown, |answer| self.put_in_order(&mut desk.library, answer));
+        }
+        self.searches += 1;
+        let number = self.searches;
+        self.ordering = Some(Ordering { number, question: Arc::new(question), done: 0.0 });
+        Next::Shown
     }
-    Update::Shown
-}
 
-fn put_in_order(state: &mut State, answer: OrderAnswer) -> Update {
-    let Some(before) = open_list(state).cloned() else { return Update::Shown };
-    let has_changed = answer.list != before;
-    change(state, |list| *list = answer.list);
-    if has_changed {
-        state.tell_done(Notice::SetListOrdered(before.title.clone()), Undo::SetList(before));
+    /// Hears how a search goes; one that was given up is not heard any more.
+    fn hear(&mut self, library: &mut Library, number: u64, told: OrderTold) -> Next {
+        let Some(ordering) = self.ordering.as_mut().filter(|ordering| ordering.number == number) else {
+            return Next::Shown;
+        };
+        match told {
+            OrderTold::Done(share) => ordering.done = share,
+            OrderTold::Answer(answer) => return self.put_in_order(library, *answer),
+        }
+        Next::Shown
     }
-    state.set_list.verdict = Some(answer.verdict);
-    state.set_list.suggestion = answer.suggestion;
-    Update::Shown
-}
 
-/// After any action: a search is given up when its set list is not what is shown any more.
-pub(super) fn settle(state: &mut State) {
-    if state.screen() != Screen::SetList {
-        state.set_list.ordering = None;
+    fn put_in_order(&mut self, library: &mut Library, answer: OrderAnswer) -> Next {
+        let Some(before) = self.find(library).cloned() else { return Next::Shown };
+        let has_changed = answer.list != before;
+        let changed = self.change(library, |list| *list = answer.list);
+        self.verdict = Some(answer.verdict);
+        self.suggestion = answer.suggestion;
+        if has_changed {
+            return changed.then(Next::done(Notice::SetListOrdered(before.title.clone()), Undo::SetList(before)));
+        }
+        changed
     }
 }

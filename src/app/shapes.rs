@@ -5,10 +5,10 @@ use crate::shapes::{BassRule, Finger, Hand, Nearest, RankedShape, Shape, ShapeSe
 use crate::store::Library;
 use crate::theory::{Chord, ChordQuality, Key, KeyChord, Mode, Note, Pitch};
 
-use super::action::Update;
+use super::desk::Desk;
 use super::favourites;
+use super::next::Next;
 use super::screen::Screen;
-use super::state::State;
 
 /// Which chords of the key stand in the row.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -369,12 +369,12 @@ pub enum ShapesAction {
     ClearFilters,
 }
 
-pub(super) fn update(state: &mut State, action: ShapesAction) -> Update {
-    let looking = &mut state.shapes;
+pub(super) fn update(desk: &mut Desk, action: ShapesAction) -> Next {
+    let looking = &mut desk.shapes;
     match action {
         ShapesAction::Chord(index) => {
             if let Some(chord) = looking.row.get(index).map(|(chord, _)| chord.chord) {
-                state.choose_chord(chord);
+                looking.choose(chord);
             }
         }
         ShapesAction::Next => looking.index = (looking.index + 1).min(looking.found.len().saturating_sub(1)),
@@ -387,33 +387,32 @@ pub(super) fn update(state: &mut State, action: ShapesAction) -> Update {
             looking.chord_set = set;
         }
         ShapesAction::PictureKey => {
-            let hides = &mut state.library.settings.hides_diagram_key;
+            let hides = &mut desk.library.settings.hides_diagram_key;
             *hides = !*hides;
-            return Update::Kept;
         }
         ShapesAction::Nearest => {
             if let Gap::NoShape(Some(nearest)) = &looking.gap {
                 let chord = nearest.chord;
-                state.choose_chord(chord);
+                looking.choose(chord);
             }
         }
         ShapesAction::Large => {
             if looking.shape().is_some() {
-                return state.show(Screen::Show);
+                return Next::Show(Screen::Show);
             }
         }
         ShapesAction::LargeAt(index) => {
             if index < looking.found.len() {
                 looking.index = index;
-                return state.show(Screen::Show);
+                return Next::Show(Screen::Show);
             }
         }
-        ShapesAction::Favourite => return favourites::toggle(state),
+        ShapesAction::Favourite => return favourites::toggle(desk),
         filter => {
             change_filter(&mut looking.filters, &filter);
         }
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// The lowest limit that still leaves room for a hand.

@@ -1,14 +1,16 @@
 //! A song opened: its chords with their shapes, another key, another capo, another tuning.
 
-use crate::instrument::{Catalog, Fret, Fretboard};
+use crate::instrument::{Catalog, Fret};
 use crate::shapes::{BassRule, RankedShape, Shape, ShapeSearch, Style};
 use crate::songs::{CapoSuggestion, Changeover, ChosenTuning, Song, SongId, Stand, ToHold, suggest_capos};
-use crate::store::Wanted;
+use crate::store::{Library, Wanted};
 use crate::theory::{Chord, Semitones};
 
-use super::action::Update;
+use super::desk::Desk;
+use super::exchange::Out;
 use super::favourites::Habits;
 use super::guitar::Guitar;
+use super::next::Next;
 use super::notice::Notice;
 use super::retune::start;
 use super::screen::Screen;
@@ -80,17 +82,18 @@ pub enum SongAction {
     Out,
 }
 
+impl OpenSong {
+    /// Returns the open song.
+    #[must_use]
+    pub fn find<'a>(&self, library: &'a Library) -> Option<&'a Song> {
+        self.id.and_then(|id| library.find_song(id))
+    }
+}
+
 /// Returns the open song.
 #[must_use]
 pub fn open_song(state: &State) -> Option<&Song> {
-    state.song.id.and_then(|id| state.library.find_song(id))
-}
-
-/// Returns the neck a song is played on; `None` when the catalogue does not know its instrument, or it does not fit.
-#[must_use]
-pub fn board_of(song: &Song, tuning: &ChosenTuning, capo: Fret) -> Option<Fretboard<'static>> {
-    let instrument = Catalog::bundled().find_instrument(&song.instrument_id)?;
-    Fretboard::new(instrument, &tuning.pitches, capo).ok()
+    state.song.find(&state.library)
 }
 
 fn search(style: Style) -> ShapeSearch {
@@ -100,7 +103,7 @@ fn search(style: Style) -> ShapeSearch {
 /// Returns the shape for what is to be held: the first that the player marked, else the best.
 #[must_use]
 pub(super) fn best_shape(habits: Habits<'_>, song: &Song, hold: ToHold) -> Option<RankedShape> {
-    let board = board_of(song, &song.tuning, hold.capo)?;
+    let board = habits.board_of(song, &song.tuning, hold.capo)?;
     let marked = habits.favourites(&song.tuning.pitches, hold.sounding, &board).into_iter().next();
     let best = || ShapeSearch { limit: 1, ..search(habits.style) }.find(hold.sounding, &board).shapes;
     marked.or_else(|| best().into_iter().next())
@@ -111,7 +114,7 @@ pub(super) fn best_shape(habits: Habits<'_>, song: &Song, hold: ToHold) -> Optio
 #[must_use]
 pub fn shapes_of(habits: Habits<'_>, song: &Song, chord: Chord) -> (Vec<RankedShape>, Option<usize>) {
     let hold = song.to_hold(chord);
-    let Some(board) = board_of(song, &song.tuning, hold.capo) else { return (Vec::new(), None) };
+    let Some(board) = habits.board_of(song, &song.tuning, hold.capo) else { return (Vec::new(), None) };
     let mut found = habits.favourites(&song.tuning.pitches, hold.sounding, &board);
     let ranked = search(habits.style).find(hold.sounding, &board).shapes.into_iter();
     let others: Vec<_> = ranked.filter(|other| found.iter().all(|marked| marked.shape() != other.shape())).collect();
@@ -150,9 +153,19 @@ pub fn chords(habits: Habits<'_>, song: &Song) -> Vec<SongChord> {
 /// Returns the song in the tuning it is compared with.
 #[must_use]
 pub fn in_other_tuning(state: &State) -> Option<Song> {
-    let habits = state.habits();
-    let (song, other) = (open_song(state)?, state.song.other.clone()?);
-    Some(song.in_tuning(other, &mut |song, hold| best_shape(habits, song, hold).map(|ranked| ranked.shape().clone())))
+    state.song.in_other_tuning(state)
+}
+
+impl OpenSong {
+    fn in_other_tuning(&self, desk: &Desk) -> Option<Song> {
+        let (song, other) = (self.find(&desk.library)?, self.other.clone()?);
+        Some(song.in_tuning(other, &mut finder(desk.habits())))
+    }
+}
+
+/// Finds the shape for what is to be held in a song.
+pub(super) fn finder(habits: Habits<'_>) -> impl FnMut(&Song, ToHold) -> Option<Shape> {
+    move |song, hold| best_shape(habits, song, hold).map(|found| found.shape().clone())
 }
 
 /// Returns the places for the capo where the song's shapes are easiest.
@@ -164,162 +177,143 @@ pub fn capos(habits: Habits<'_>, song: &Song) -> Vec<CapoSuggestion> {
 }
 
 /// Opens a song.
-pub(super) fn open(state: &mut State, id: SongId) -> Update {
-    if state.library.find_song(id).is_some() {
-        state.song = OpenSong { id: Some(id), ..OpenSong::default() };
-        state.show(Screen::Song);
+pub(super) fn open(open: &mut OpenSong, library: &Library, id: SongId) -> Next {
+    if library.find_song(id).is_none() {
+        return Next::Shown;
     }
-    Update::Shown
+    *open = OpenSong { id: Some(id), ..OpenSong::default() };
+    Next::Show(Screen::Song)
 }
 
-pub(super) fn update(state: &mut State, action: SongAction) -> Update {
-    let Some(song) = open_song(state).cloned() else { return Update::Shown };
-    let habits = state.habits();
-    let mut find = |song: &Song, hold: ToHold| best_shape(habits, song, hold).map(|found| found.shape().clone());
+pub(super) fn update(open: &mut OpenSong, desk: &mut Desk, action: SongAction) -> Next {
+    let Some(song) = open.find(&desk.library).cloned() else { return Next::Shown };
     match action {
-        SongAction::Edit => return super::song_edit::edit(state, song),
-        SongAction::Play => return super::stage::perform(state, song.id),
+        SongAction::Edit => return Next::EditSong(Box::new(song)),
+        SongAction::Play => return super::stage::perform(desk, song.id),
         SongAction::Transpose(by) => {
-            let moved = song.transposed(Semitones::new(by), &mut find);
-            return change(state, song, moved);
+            let moved = song.transposed(Semitones::new(by), &mut finder(desk.habits()));
+            return change(desk, song, moved);
         }
-        SongAction::ShowCapos => state.song.shows_capos = !state.song.shows_capos,
+        SongAction::ShowCapos => open.shows_capos = !open.shows_capos,
         SongAction::TakeCapo(capo) => {
-            let moved = song.with_capo(capo, &mut find);
-            state.song.shows_capos = false;
-            return change(state, song, moved);
+            let moved = song.with_capo(capo, &mut finder(desk.habits()));
+            open.shows_capos = false;
+            return change(desk, song, moved);
         }
-        SongAction::Compare => return super::song_tuning::open(state, TuningFor::Comparison),
+        SongAction::Compare => return Next::ChooseTuning(TuningFor::Comparison),
         SongAction::TakeTuning => {
-            if let Some(moved) = in_other_tuning(state) {
-                state.leave(Screen::SongCompare);
-                return change(state, song, moved);
+            if let Some(moved) = open.in_other_tuning(desk) {
+                return Next::Leave(Screen::SongCompare).then(change(desk, song, moved));
             }
         }
-        SongAction::Out => return super::exchange::out(state, super::exchange::Out::SongText(song.id)),
-        chord => return on_chord(state, song, &chord),
+        SongAction::Out => return Next::Out(Out::SongText(song.id)),
+        chord => return on_chord(open, desk, &song, &chord),
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// Moves the capo of a song, what sounds stays.
-pub(super) fn move_capo(state: &mut State, id: SongId, capo: Fret) -> Update {
-    let Some(song) = state.library.find_song(id).cloned() else { return Update::Shown };
-    let habits = state.habits();
-    let mut find = |song: &Song, hold: ToHold| best_shape(habits, song, hold).map(|found| found.shape().clone());
-    let moved = song.with_capo(capo, &mut find);
-    state.library.replace_song(moved);
-    Update::Shown
+pub(super) fn move_capo(desk: &mut Desk, id: SongId, capo: Fret) {
+    if let Some(song) = desk.library.find_song(id) {
+        let moved = song.with_capo(capo, &mut finder(desk.habits()));
+        desk.library.replace_song(moved);
+    }
 }
 
-fn change(state: &mut State, before: Song, moved: Song) -> Update {
+fn change(desk: &mut Desk, before: Song, moved: Song) -> Next {
     if before == moved {
-        return Update::Shown;
+        return Next::Shown;
     }
     let title = moved.title.clone();
-    state.library.replace_song(moved);
-    state.tell_done(Notice::SongChanged(title), Undo::Song(Box::new(before)));
-    Update::Shown
+    desk.library.replace_song(moved);
+    Next::done(Notice::SongChanged(title), Undo::Song(Box::new(before)))
 }
 
 /// The actions on one chord of the song.
-fn on_chord(state: &mut State, song: Song, action: &SongAction) -> Update {
+fn on_chord(open: &mut OpenSong, desk: &mut Desk, song: &Song, action: &SongAction) -> Next {
     if let SongAction::Chord(index) = *action {
         let chart = song.read_chart().chords();
-        if let Some(&(chord, _)) = chart.get(index) {
-            let chosen = shapes_of(state.habits(), &song, chord).1;
-            state.song.chord = Some((chord, chosen.unwrap_or(0)));
-            return state.show(Screen::SongChord);
-        }
-        return Update::Shown;
+        let Some(&(chord, _)) = chart.get(index) else { return Next::Shown };
+        let chosen = shapes_of(desk.habits(), song, chord).1;
+        open.chord = Some((chord, chosen.unwrap_or(0)));
+        return Next::Show(Screen::SongChord);
     }
-    let Some((chord, index)) = state.song.chord else { return Update::Shown };
-    let (found, _) = shapes_of(state.habits(), &song, chord);
+    let Some((chord, index)) = open.chord else { return Next::Shown };
+    let (found, _) = shapes_of(desk.habits(), song, chord);
     let shown: Option<&RankedShape> = found.get(index);
-    let choose = |state: &mut State, shape: Option<&Shape>| {
-        let mut changed = song.clone();
-        changed.choose_shape(chord, shape);
-        state.library.replace_song(changed);
-        Update::Shown
-    };
     match *action {
         SongAction::ChordBy(by) => {
             let last = found.len().saturating_sub(1);
             let step = usize::from(by.unsigned_abs());
             let next = if by < 0 { index.saturating_sub(step) } else { (index + step).min(last) };
-            state.song.chord = Some((chord, next));
+            open.chord = Some((chord, next));
         }
         SongAction::UseShape => {
             if let Some(shown) = shown {
-                state.forget_undo();
-                let update = choose(state, Some(shown.shape()));
-                state.leave(Screen::SongChord);
-                return update;
+                choose(&mut desk.library, song, chord, Some(shown.shape()));
+                return Next::Changed.then(Next::Leave(Screen::SongChord));
             }
         }
         SongAction::DropShape => {
-            let before = song.clone();
-            let update = choose(state, None);
+            choose(&mut desk.library, song, chord, None);
             // The chosen shape may have stood in front of the list.
-            state.song.chord = Some((chord, 0));
-            state.tell_done(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before)));
-            return update;
+            open.chord = Some((chord, 0));
+            return Next::done(Notice::SongChanged(song.title.clone()), Undo::Song(Box::new(song.clone())));
         }
         SongAction::ToShapes => {
-            if let Some(shown) = shown.filter(|_| is_in_tuning(state, &song)) {
-                let (sounding, shape) = (song.to_hold(chord).sounding, shown.shape().clone());
-                state.look_back();
-                if state.guitar.capo() != song.capo {
-                    state.set_capo(song.capo);
-                }
-                state.open_shape(sounding, &shape);
-                return Update::Shown;
+            if let Some(shown) = shown.filter(|_| is_in_tuning(desk, song)) {
+                desk.look_back();
+                let told = if desk.guitar.capo() == song.capo { Next::Shown } else { desk.set_capo(song.capo) };
+                return told.then(desk.open_shape(song.to_hold(chord).sounding, shown.shape()));
             }
         }
         _ => {}
     }
-    Update::Shown
+    Next::Shown
+}
+
+fn choose(library: &mut Library, song: &Song, chord: Chord, shape: Option<&Shape>) {
+    let mut changed = song.clone();
+    changed.choose_shape(chord, shape);
+    library.replace_song(changed);
 }
 
 /// Returns what keeps a song from being played: a string that would not stand the retuning, on the instrument it is for,
 /// as the player has that. A song in tune, or of an instrument the catalogue does not know, can be played as it is.
-pub(super) fn refusal(state: &State, song: &Song) -> Option<Notice> {
-    let guitar = state.guitar_of(&song.instrument_id)?;
-    if way_for(state, &guitar, song).is_in_tune() {
+pub(super) fn refusal(desk: &Desk, song: &Song) -> Option<Notice> {
+    let guitar = desk.guitar_of(&song.instrument_id)?;
+    if way_for(desk, &guitar, song).is_in_tune() {
         return None;
     }
     let tuning = &song.tuning.pitches;
     // A tuning the catalogue lists may be for other strings: the retuning asks about that first.
-    let known = song.tuning.id.as_deref().and_then(|id| state.catalog().find_tuning(id));
-    if known.is_some_and(|known| known.tuning() == tuning) { None } else { state.refusal(&guitar, tuning) }
+    let known = song.tuning.id.as_deref().and_then(|id| desk.catalog().find_tuning(id));
+    if known.is_some_and(|known| known.tuning() == tuning) { None } else { desk.refusal(&guitar, tuning) }
 }
 
-fn way_for(state: &State, guitar: &Guitar, song: &Song) -> Changeover {
+fn way_for(desk: &Desk, guitar: &Guitar, song: &Song) -> Changeover {
     let from = (guitar.instrument().id(), guitar.progress().on_guitar().courses(), guitar.capo());
-    Changeover::between(guitar.strung(), from, &Stand::of(song), state.library.settings.reference())
+    Changeover::between(guitar.strung(), from, &Stand::of(song), desk.library.settings.reference())
 }
 
-/// Takes a song's instrument and turns to its tuning; returns whether there is anything to retune. There is not when it is
-/// on the guitar already, does not fit it, or the catalogue does not know the instrument.
-pub(super) fn retune_for(state: &mut State, song: &Song) -> bool {
-    if state.catalog().find_instrument(&song.instrument_id).is_none() {
-        return false;
-    }
-    state.take_instrument(&song.instrument_id);
+/// Takes a song's instrument and turns to its tuning; `None` where there is nothing to retune: it is on the guitar already,
+/// does not fit it, or the catalogue does not know the instrument.
+pub(super) fn retune_for(desk: &mut Desk, song: &Song) -> Option<Next> {
+    desk.catalog().find_instrument(&song.instrument_id)?;
+    desk.take_instrument(&song.instrument_id);
     let tuning = song.tuning.pitches.clone();
-    let fits = tuning.courses() == state.instrument().courses().len();
-    if !fits || way_from_now(state, &Stand::of(song)).is_in_tune() {
-        return false;
+    let fits = tuning.courses() == desk.instrument().courses().len();
+    if !fits || way_from_now(desk, &Stand::of(song)).is_in_tune() {
+        return None;
     }
     let (id, capo) = (song.tuning.id.clone(), Some(song.capo));
-    start(state, tuning, Wanted { id, song: Some(song.id), capo, ..Wanted::default() });
-    true
+    Some(start(desk, tuning, Wanted { id, song: Some(song.id), capo, ..Wanted::default() }))
 }
 
 /// Returns the name of a song's tuning, its notes where it has none.
 #[must_use]
-pub(super) fn tuning_name(state: &State, song: &Song) -> String {
+pub(super) fn tuning_name(desk: &Desk, song: &Song) -> String {
     let instrument = Catalog::bundled().find_instrument(&song.instrument_id);
     let (id, tuning) = (song.tuning.id.as_deref(), &song.tuning.pitches);
-    super::drawn::line(&state.name_or_notes(instrument.unwrap_or_else(|| state.instrument()), id, tuning))
+    super::drawn::line(&desk.name_or_notes(instrument.unwrap_or_else(|| desk.instrument()), id, tuning))
 }

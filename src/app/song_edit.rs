@@ -2,13 +2,16 @@
 
 use crate::instrument::Fret;
 use crate::songs::{ChartFault, ChosenTuning, LineTold, Song, SongFault, SongId};
+use crate::store::Library;
 use crate::theory::{Key, Naming, ParseKeyError};
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::notice::Notice;
 use super::screen::Screen;
+use super::song::{OpenSong, finder};
+use super::song_tuning::TuningFor;
 use super::songs::tuning_now;
-use super::state::State;
 use super::undo::Undo;
 
 /// The highest fret a song's capo may sit at.
@@ -141,21 +144,26 @@ pub enum SongEditAction {
     Done,
 }
 
-/// Begins a song in what is on the guitar now.
-pub(super) fn begin(state: &mut State) -> Update {
-    let mut song = Song::new("", state.instrument().id(), tuning_now(state));
-    song.chart_naming = state.naming();
-    state.editing_song = Some(SongEditing::of(song));
-    state.show(Screen::SongEditor)
+/// Returns a song begun in what is on the guitar now.
+#[must_use]
+pub(super) fn begun(desk: &Desk) -> Song {
+    let mut song = Song::new("", desk.instrument().id(), tuning_now(desk));
+    song.chart_naming = desk.naming();
+    song
 }
 
-pub(super) fn edit(state: &mut State, song: Song) -> Update {
-    state.editing_song = Some(SongEditing::of(song));
-    state.show(Screen::SongEditor)
+pub(super) fn edit(editing: &mut Option<SongEditing>, song: Song) -> Next {
+    *editing = Some(SongEditing::of(song));
+    Next::Show(Screen::SongEditor)
 }
 
-pub(super) fn update(state: &mut State, action: SongEditAction) -> Update {
-    let Some(editing) = &mut state.editing_song else { return Update::Shown };
+pub(super) fn update(
+    edited: &mut Option<SongEditing>,
+    open: &mut OpenSong,
+    desk: &mut Desk,
+    action: SongEditAction,
+) -> Next {
+    let Some(editing) = edited else { return Next::Shown };
     let song = &mut editing.song;
     match action {
         SongEditAction::Title(text) => editing.title = text,
@@ -184,48 +192,48 @@ pub(super) fn update(state: &mut State, action: SongEditAction) -> Update {
         }
         SongEditAction::ShowLines => {
             editing.shows_lines = !editing.shows_lines;
-            return Update::Shown;
+            return Next::Shown;
         }
         SongEditAction::Line(line) => {
             editing.line = Some(line).filter(|&line| editing.line != Some(line));
-            return Update::Shown;
+            return Next::Shown;
         }
         SongEditAction::Tell(told) => match editing.line {
             Some(line) => song.chart = song.read_chart().with_told(line, told),
-            None => return Update::Shown,
+            None => return Next::Shown,
         },
         SongEditAction::Naming(naming) => song.chart_naming = naming,
-        SongEditAction::Tuning => return super::song_tuning::open(state, super::song_tuning::TuningFor::Song),
-        SongEditAction::Delete => return delete(state),
-        SongEditAction::Done => return done(state),
+        SongEditAction::Tuning => return Next::ChooseTuning(TuningFor::Song),
+        SongEditAction::Delete => return delete(edited, &mut desk.library),
+        SongEditAction::Done => return done(edited),
     }
-    keep(state)
+    keep(editing, open, &mut desk.library)
 }
 
 /// Takes another tuning; the shapes chosen for the old one are found anew.
-pub(super) fn take_tuning(state: &mut State, instrument_id: &str, tuning: ChosenTuning) -> Update {
-    let Some(mut song) = state.editing_song.as_ref().map(|editing| editing.song.clone()) else { return Update::Shown };
+pub(super) fn take_tuning(
+    editing: &mut SongEditing,
+    open: &mut OpenSong,
+    desk: &mut Desk,
+    instrument_id: &str,
+    tuning: ChosenTuning,
+) -> Next {
+    let mut song = editing.song.clone();
     song.instrument_id = instrument_id.to_owned();
-    let habits = state.habits();
-    song = song.in_tuning(tuning, &mut |song, hold| {
-        super::song::best_shape(habits, song, hold).map(|found| found.shape().clone())
-    });
-    let Some(editing) = &mut state.editing_song else { return Update::Shown };
+    song = song.in_tuning(tuning, &mut finder(desk.habits()));
     let before = std::mem::replace(&mut editing.song, song);
     let is_kept = before.id != SongId::default() && before.chosen_shapes() != editing.song.chosen_shapes();
-    keep(state);
+    let kept = keep(editing, open, &mut desk.library);
     if is_kept {
-        state.tell_done(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before)));
+        return kept.then(Next::done(Notice::SongChanged(before.title.clone()), Undo::Song(Box::new(before))));
     }
-    Update::Shown
+    kept
 }
 
 /// Puts what can be kept into the library.
-fn keep(state: &mut State) -> Update {
-    state.forget_undo();
-    let Some(editing) = &mut state.editing_song else { return Update::Shown };
+fn keep(editing: &mut SongEditing, open: &mut OpenSong, library: &mut Library) -> Next {
     if editing.is_empty() && editing.song.id == SongId::default() {
-        return Update::Shown;
+        return Next::Changed;
     }
     if !editing.lacks_title() {
         editing.song.title = editing.title.trim().to_owned();
@@ -234,18 +242,18 @@ fn keep(state: &mut State) -> Update {
         editing.song.title = editing.stand_in();
     }
     let song = editing.song.clone();
-    if !state.library.replace_song(song.clone()) {
-        let id = state.library.add_song(song);
+    if !library.replace_song(song.clone()) {
+        let id = library.add_song(song);
         editing.song.id = id;
-        state.song = super::song::OpenSong { id: Some(id), ..super::song::OpenSong::default() };
+        *open = OpenSong { id: Some(id), ..OpenSong::default() };
     }
-    Update::Typed
+    Next::Changed.then(Next::Typed)
 }
 
 /// After something was taken back: what is typed next goes into the song as it is now.
-pub(super) fn read_again(state: &mut State) {
-    let Some(editing) = &mut state.editing_song else { return };
-    let Some(song) = state.library.find_song(editing.song.id).filter(|song| **song != editing.song) else { return };
+pub(super) fn read_again(editing: &mut Option<SongEditing>, library: &Library) {
+    let Some(editing) = editing else { return };
+    let Some(song) = library.find_song(editing.song.id).filter(|song| **song != editing.song) else { return };
     let now = SongEditing::of(song.clone());
     // What is typed and not understood yet is nobody's change: it stays as long as what it is about does.
     if now.song.title != editing.song.title {
@@ -260,28 +268,21 @@ pub(super) fn read_again(state: &mut State) {
     editing.song = now.song;
 }
 
-fn done(state: &mut State) -> Update {
-    let Some(editing) = &state.editing_song else { return state.leave(Screen::SongEditor) };
-    let id = editing.song.id;
-    state.editing_song = None;
-    state.leave(Screen::SongEditor);
-    if id != SongId::default() {
-        super::song::open(state, id);
+fn done(editing: &mut Option<SongEditing>) -> Next {
+    let left = Next::Leave(Screen::SongEditor);
+    match editing.take().map(|editing| editing.song.id).filter(|id| *id != SongId::default()) {
+        Some(id) => left.then(Next::Song(id)),
+        None => left,
     }
-    Update::Shown
 }
 
-fn delete(state: &mut State) -> Update {
-    let Some(editing) = state.editing_song.take() else { return Update::Shown };
-    state.leave(Screen::SongEditor);
-    state.leave(Screen::Song);
-    delete_song(state, editing.song.id)
+fn delete(editing: &mut Option<SongEditing>, library: &mut Library) -> Next {
+    let Some(editing) = editing.take() else { return Next::Shown };
+    Next::Leave(Screen::SongEditor).then(Next::Leave(Screen::Song)).then(delete_song(library, editing.song.id))
 }
 
 /// Deletes a song, which can be taken back.
-pub(super) fn delete_song(state: &mut State, id: SongId) -> Update {
-    if let Some(removed) = state.library.remove_song(id) {
-        state.tell_done(Notice::SongDeleted(removed.song().title.clone()), Undo::DeletedSong(Box::new(removed)));
-    }
-    Update::Shown
+pub(super) fn delete_song(library: &mut Library, id: SongId) -> Next {
+    let Some(removed) = library.remove_song(id) else { return Next::Shown };
+    Next::done(Notice::SongDeleted(removed.song().title.clone()), Undo::DeletedSong(Box::new(removed)))
 }

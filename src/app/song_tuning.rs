@@ -3,8 +3,11 @@
 use crate::instrument::{Catalog, CatalogTuning, Instrument, Tuning, matching_tunings_in};
 use crate::songs::ChosenTuning;
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::screen::Screen;
+use super::song::OpenSong;
+use super::song_edit::SongEditing;
 use super::songs::tuning_now;
 use super::state::State;
 
@@ -41,41 +44,53 @@ pub enum SongTuningAction {
     Choose(String),
 }
 
-pub(super) fn open(state: &mut State, purpose: TuningFor) -> Update {
-    state.tuning_choice = TuningChoice { purpose, search: String::new() };
-    state.show(Screen::SongTuning)
+pub(super) fn open(choice: &mut TuningChoice, purpose: TuningFor) -> Next {
+    *choice = TuningChoice { purpose, search: String::new() };
+    Next::Show(Screen::SongTuning)
 }
 
 /// Returns the instrument a tuning is chosen for.
 #[must_use]
 pub(super) fn instrument_of(state: &State) -> &'static Instrument {
-    let id = match state.tuning_choice.purpose {
-        TuningFor::Song => state.editing_song.as_ref().map(|editing| editing.song.instrument_id.as_str()),
-        TuningFor::Comparison => super::song::open_song(state).map(|song| song.instrument_id.as_str()),
+    instrument_for(state.tuning_choice.purpose, state.editing_song.as_ref(), &state.song, state)
+}
+
+fn instrument_for(
+    purpose: TuningFor,
+    editing: Option<&SongEditing>,
+    open: &OpenSong,
+    desk: &Desk,
+) -> &'static Instrument {
+    let id = match purpose {
+        TuningFor::Song => editing.map(|editing| editing.song.instrument_id.as_str()),
+        TuningFor::Comparison => open.find(&desk.library).map(|song| song.instrument_id.as_str()),
     };
-    id.and_then(|id| Catalog::bundled().find_instrument(id)).unwrap_or_else(|| state.instrument())
+    id.and_then(|id| Catalog::bundled().find_instrument(id)).unwrap_or_else(|| desk.instrument())
 }
 
 /// Lists the tunings of that instrument, the player's own first; those searched when something is, and what is typed as notes.
 #[must_use]
 pub fn list(state: &State) -> Vec<CatalogTuning> {
-    let instrument = instrument_of(state);
-    let own = state.library.own_tunings().iter().filter(|own| own.instrument_id == instrument.id());
+    list_for(instrument_of(state), &state.tuning_choice.search, state)
+}
+
+fn list_for(instrument: &Instrument, search: &str, desk: &Desk) -> Vec<CatalogTuning> {
+    let own = desk.library.own_tunings().iter().filter(|own| own.instrument_id == instrument.id());
     let own: Vec<CatalogTuning> =
         own.map(|own| CatalogTuning::of_player(&own.id, &own.instrument_id, &own.name, &own.pitches)).collect();
-    let all: Vec<&CatalogTuning> = own.iter().chain(state.catalog().tunings_for(instrument)).collect();
-    let search = state.tuning_choice.search.trim();
-    let found = if search.is_empty() { all } else { matching_tunings_in(&all, search, state.naming()) };
-    let typed = if search.is_empty() { Vec::new() } else { typed(state, instrument, search) };
+    let all: Vec<&CatalogTuning> = own.iter().chain(desk.catalog().tunings_for(instrument)).collect();
+    let search = search.trim();
+    let found = if search.is_empty() { all } else { matching_tunings_in(&all, search, desk.naming()) };
+    let typed = if search.is_empty() { Vec::new() } else { typed(desk, instrument, search) };
     let is_listed = |tuning: &CatalogTuning| found.iter().any(|found| found.tuning() == tuning.tuning());
     let typed: Vec<CatalogTuning> = typed.into_iter().filter(|tuning| !is_listed(tuning)).collect();
     found.into_iter().cloned().chain(typed).collect()
 }
 
 /// What is typed, as notes: one tuning, or two where nothing decides between them; each called by its notes with octaves.
-fn typed(state: &State, instrument: &Instrument, search: &str) -> Vec<CatalogTuning> {
-    let read = super::tunings::readings(state, instrument, search).unwrap_or_default();
-    let naming = state.naming();
+fn typed(desk: &Desk, instrument: &Instrument, search: &str) -> Vec<CatalogTuning> {
+    let read = super::tunings::readings(desk, instrument, search).unwrap_or_default();
+    let naming = desk.naming();
     let row = |(index, tuning): (usize, &Tuning)| {
         let notes = super::own_tuning::written(tuning, naming);
         CatalogTuning::of_player(&format!("{TYPED}{index}"), instrument.id(), &notes, tuning)
@@ -83,40 +98,37 @@ fn typed(state: &State, instrument: &Instrument, search: &str) -> Vec<CatalogTun
     read.iter().enumerate().map(row).collect()
 }
 
-pub(super) fn update(state: &mut State, action: SongTuningAction) -> Update {
-    match action {
+pub(super) fn update(
+    choice: &mut TuningChoice,
+    editing: &mut Option<SongEditing>,
+    open: &mut OpenSong,
+    desk: &mut Desk,
+    action: SongTuningAction,
+) -> Next {
+    let instrument = instrument_for(choice.purpose, editing.as_ref(), open, desk);
+    let (of, tuning) = match action {
         SongTuningAction::Search(text) => {
-            state.tuning_choice.search = text;
-            Update::Shown
+            choice.search = text;
+            return Next::Shown;
         }
-        SongTuningAction::Now => {
-            let (instrument, tuning) = (state.instrument().id(), tuning_now(state));
-            take(state, instrument, tuning)
-        }
+        SongTuningAction::Now => (desk.instrument(), tuning_now(desk)),
         SongTuningAction::Choose(id) => {
-            let instrument = instrument_of(state).id();
-            match list(state).into_iter().find(|tuning| tuning.id() == id) {
-                Some(found) => {
-                    let id = Some(id).filter(|id| !id.starts_with(TYPED));
-                    take(state, instrument, ChosenTuning { id, pitches: found.tuning().clone() })
-                }
-                None => Update::Shown,
-            }
+            let list = list_for(instrument, &choice.search, desk);
+            let Some(found) = list.into_iter().find(|tuning| tuning.id() == id) else { return Next::Shown };
+            let id = Some(id).filter(|id| !id.starts_with(TYPED));
+            (instrument, ChosenTuning { id, pitches: found.tuning().clone() })
         }
-    }
-}
-
-fn take(state: &mut State, instrument_id: &str, tuning: ChosenTuning) -> Update {
-    state.leave(Screen::SongTuning);
-    match state.tuning_choice.purpose {
-        TuningFor::Song => super::song_edit::take_tuning(state, instrument_id, tuning),
-        TuningFor::Comparison => {
-            // A song is compared on its own instrument only.
-            if instrument_of(state).id() == instrument_id {
-                state.song.other = Some(tuning);
-                return state.show(Screen::SongCompare);
-            }
-            Update::Shown
+    };
+    let left = Next::Leave(Screen::SongTuning);
+    match (choice.purpose, editing) {
+        (TuningFor::Song, Some(editing)) => {
+            left.then(super::song_edit::take_tuning(editing, open, desk, of.id(), tuning))
         }
+        // A song is compared on its own instrument only.
+        (TuningFor::Comparison, _) if instrument.id() == of.id() => {
+            open.other = Some(tuning);
+            left.then(Next::Show(Screen::SongCompare))
+        }
+        _ => left,
     }
 }

@@ -7,10 +7,13 @@ use crate::songs::{Changeover, ChosenTuning, SetList, SetListId, Song, SongId, S
 use crate::store::demo;
 use crate::theory::{Chord, Semitones};
 
-use super::action::Update;
+use super::desk::Desk;
 use super::guitar::Guitar;
+use super::next::Next;
 use super::notice::Notice;
-use super::screen::{Screen, Tab};
+use super::screen::Screen;
+use super::set_list::OpenSetList;
+use super::song::OpenSong;
 use super::state::State;
 use super::undo::Undo;
 
@@ -72,9 +75,9 @@ pub struct SongRow<'a> {
 
 /// Lists the songs in which every word of what is searched is found, best first; all by title when nothing is.
 #[must_use]
-pub fn list_songs<'a>(state: &'a State, search: &str) -> Vec<SongRow<'a>> {
-    let row = |song| SongRow { song, way: way_from_now(state, &Stand::of(song)) };
-    state.library.find_songs(search).into_iter().map(row).collect()
+pub fn list_songs<'a>(desk: &'a Desk, search: &str) -> Vec<SongRow<'a>> {
+    let row = |song| SongRow { song, way: way_from_now(desk, &Stand::of(song)) };
+    desk.library.find_songs(search).into_iter().map(row).collect()
 }
 
 /// Returns the songs of the list as the player sorts it; the best first where something is searched.
@@ -112,45 +115,45 @@ pub fn list_choices(state: &State) -> Vec<&Song> {
 
 /// Tells whether the song is for the instrument and the tuning that are on the guitar.
 #[must_use]
-pub(super) fn is_in_tuning(state: &State, song: &Song) -> bool {
-    song.instrument_id == state.instrument().id() && song.tuning.pitches == state.guitar.tuning()
+pub(super) fn is_in_tuning(desk: &Desk, song: &Song) -> bool {
+    song.instrument_id == desk.instrument().id() && song.tuning.pitches == desk.guitar.tuning()
 }
 
 /// Tells whether the song is for the instrument and the tuning whose neck is shown.
 #[must_use]
-pub(super) fn fits_neck(state: &State, song: &Song) -> bool {
-    song.instrument_id == state.instrument().id() && song.tuning.pitches == state.neck_tuning()
+pub(super) fn fits_neck(desk: &Desk, song: &Song) -> bool {
+    song.instrument_id == desk.instrument().id() && song.tuning.pitches == desk.neck_tuning()
 }
 
 /// Returns what it takes from what is on the guitar now to `stand`.
 #[must_use]
-pub(super) fn way_from_now(state: &State, stand: &Stand) -> Changeover {
-    let now = state.guitar.progress().on_guitar().courses();
-    let from = (state.instrument().id(), now, state.guitar.capo());
-    let strung = state.strung().clone().with_bridge(state.bridge());
-    Changeover::between(&strung, from, stand, state.library.settings.reference())
+pub(super) fn way_from_now(desk: &Desk, stand: &Stand) -> Changeover {
+    let now = desk.guitar.progress().on_guitar().courses();
+    let from = (desk.instrument().id(), now, desk.guitar.capo());
+    let strung = desk.strung().clone().with_bridge(desk.bridge());
+    Changeover::between(&strung, from, stand, desk.library.settings.reference())
 }
 
 /// Returns what it takes from one song to the next.
 #[must_use]
-pub(super) fn way_between(state: &State, from: &Stand, to: &Stand) -> Changeover {
-    let strung = strung_for(state, &from.instrument_id);
-    Changeover::between_songs(&strung, from, to, state.library.settings.reference())
+pub(super) fn way_between(desk: &Desk, from: &Stand, to: &Stand) -> Changeover {
+    let strung = strung_for(desk, &from.instrument_id);
+    Changeover::between_songs(&strung, from, to, desk.library.settings.reference())
 }
 
 /// Returns an instrument with the strings it wears as the player has it. One that is not in the catalogue is taken for the
 /// instrument at hand.
 #[must_use]
-pub(super) fn strung_for(state: &State, instrument_id: &str) -> Strung {
+pub(super) fn strung_for(desk: &Desk, instrument_id: &str) -> Strung {
     let on = |guitar: &Guitar| guitar.strung().clone().with_bridge(guitar.bridge());
-    state.guitar_of(instrument_id).map_or_else(|| on(&state.guitar), |guitar| on(&guitar))
+    desk.guitar_of(instrument_id).map_or_else(|| on(&desk.guitar), |guitar| on(&guitar))
 }
 
 /// Returns the tuning on the guitar, as a song keeps it.
 #[must_use]
-pub(super) fn tuning_now(state: &State) -> ChosenTuning {
-    let pitches = state.guitar.tuning();
-    ChosenTuning { id: state.tuning_name(&pitches).map(|(_, id)| id), pitches }
+pub(super) fn tuning_now(desk: &Desk) -> ChosenTuning {
+    let pitches = desk.guitar.tuning();
+    ChosenTuning { id: desk.tuning_name(&pitches).map(|(_, id)| id), pitches }
 }
 
 /// What the Songs tab asks for.
@@ -186,77 +189,69 @@ pub enum SongsAction {
     UseShapeIn,
 }
 
-pub(super) fn update(state: &mut State, action: SongsAction) -> Update {
+pub(super) fn update(
+    list: &mut SongsList,
+    open: &mut OpenSong,
+    set_list: &mut OpenSetList,
+    desk: &mut Desk,
+    action: SongsAction,
+) -> Next {
     match action {
-        SongsAction::Search(text) => state.songs.search = text,
-        SongsAction::View(view) => state.songs.view = view,
-        SongsAction::New => return super::song_edit::begin(state),
-        SongsAction::NewList => {
-            let id = state.library.add_set_list(SetList::new(""));
-            super::set_list::open(state, id, true);
-            return Update::Shown;
-        }
-        SongsAction::Open(id) => return super::song::open(state, id),
-        SongsAction::OpenList(id) => return super::set_list::open(state, id, false),
+        SongsAction::Search(text) => list.search = text,
+        SongsAction::View(view) => list.view = view,
+        SongsAction::New => return Next::EditSong(Box::new(super::song_edit::begun(desk))),
+        SongsAction::NewList => return Next::SetList(desk.library.add_set_list(SetList::new("")), true),
+        SongsAction::Open(id) => return Next::Song(id),
+        SongsAction::OpenList(id) => return Next::SetList(id, false),
         SongsAction::Demo => {
             let demo = demo();
-            let items = state.library.compare(&demo);
-            let (done, taken) = state.library.import(&demo, &items);
-            state.tell_done(Notice::TakenIn(done.added), Undo::TakenIn(Box::new(taken), None));
-            return Update::Shown;
+            let items = desk.library.compare(&demo);
+            let (done, taken) = desk.library.import(&demo, &items);
+            return Next::done(Notice::TakenIn(done.added), Undo::TakenIn(Box::new(taken), None));
         }
-        SongsAction::ChoosingSearch(text) => state.songs.choosing_search = text,
-        SongsAction::Choose(id) => return choose(state, id),
-        SongsAction::ChooseAgain(id) => return super::set_list::add(state, id),
+        SongsAction::ChoosingSearch(text) => list.choosing_search = text,
+        SongsAction::Choose(id) => {
+            return match list.choosing {
+                ChoosingFor::SetList => super::set_list::toggle(set_list, &mut desk.library, id),
+                ChoosingFor::Shape => use_shape(open, desk, id).then(Next::Leave(Screen::SongChoice)),
+            };
+        }
+        SongsAction::ChooseAgain(id) => return super::set_list::add(set_list, &mut desk.library, id),
         SongsAction::Sort => {
-            state.songs.sort = match state.songs.sort {
+            list.sort = match list.sort {
                 SongsSort::Title => SongsSort::Tuning,
                 SongsSort::Tuning => SongsSort::Lately,
                 SongsSort::Lately => SongsSort::Title,
             };
         }
-        SongsAction::Delete(id) => return super::song_edit::delete_song(state, id),
+        SongsAction::Delete(id) => return super::song_edit::delete_song(&mut desk.library, id),
         SongsAction::UseShape => {
-            let last = state.song.id.and_then(|id| state.library.find_song(id));
-            return match last.filter(|song| fits_neck(state, song)).map(|song| song.id) {
-                Some(id) => use_shape(state, id),
-                None => ask_for_song(state),
-            };
+            let last = open.find(&desk.library).filter(|song| fits_neck(desk, song)).map(|song| song.id);
+            return last.map_or_else(|| ask_for_song(list, ChoosingFor::Shape), |id| use_shape(open, desk, id));
         }
-        SongsAction::UseShapeIn => return ask_for_song(state),
+        SongsAction::UseShapeIn => return ask_for_song(list, ChoosingFor::Shape),
     }
-    Update::Shown
+    Next::Shown
 }
 
-fn ask_for_song(state: &mut State) -> Update {
-    state.songs.choosing = ChoosingFor::Shape;
-    state.songs.choosing_search.clear();
-    state.show(Screen::SongChoice)
-}
-
-fn choose(state: &mut State, id: SongId) -> Update {
-    match state.songs.choosing {
-        ChoosingFor::SetList => super::set_list::toggle(state, id),
-        ChoosingFor::Shape => {
-            let update = use_shape(state, id);
-            state.leave(Screen::SongChoice);
-            update
-        }
-    }
+/// Asks for a song.
+pub(super) fn ask_for_song(list: &mut SongsList, purpose: ChoosingFor) -> Next {
+    list.choosing = purpose;
+    list.choosing_search.clear();
+    Next::Show(Screen::SongChoice)
 }
 
 /// Chooses the shape shown in Shapes for its chord, as the song names it.
-fn use_shape(state: &mut State, id: SongId) -> Update {
-    let Some(shown) = state.shapes.shape().cloned() else { return Update::Shown };
-    let Some(mut song) = state.library.find_song(id).cloned() else { return Update::Shown };
+fn use_shape(open: &mut OpenSong, desk: &mut Desk, id: SongId) -> Next {
+    let Some(shown) = desk.shapes.shape().cloned() else { return Next::Shown };
+    let Some(mut song) = desk.library.find_song(id).cloned() else { return Next::Shown };
     let before = song.clone();
-    let chord = as_played(&song, shown.chord(), state.board().capo());
+    let chord = as_played(&song, shown.chord(), desk.board().capo());
     song.choose_shape(chord, Some(shown.shape()));
     let title = song.title.clone();
-    state.library.replace_song(song);
-    state.song.id = Some(id);
-    state.tell_done(Notice::ShapeUsed { chord, title }, Undo::Song(Box::new(before)));
-    Update::Shown
+    desk.library.replace_song(song);
+    open.id = Some(id);
+    Next::done(Notice::ShapeUsed { chord, title }, Undo::Song(Box::new(before)))
 }
 
 /// Returns what the song calls a chord that sounds over a capo: as its chart spells it, where that has it.
@@ -270,13 +265,4 @@ fn as_played(song: &Song, sounding: Chord, capo: Fret) -> Chord {
     };
     let chart = song.read_chart().chords();
     chart.into_iter().map(|(chord, _)| chord).find(is_it).unwrap_or(lowered)
-}
-
-/// Opens the Songs tab with these screens above it.
-pub(super) fn open_above(state: &mut State, screens: &[Screen]) -> Update {
-    state.open_tab(Tab::Songs);
-    for &screen in screens {
-        state.show(screen);
-    }
-    Update::Shown
 }

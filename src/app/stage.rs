@@ -3,11 +3,12 @@
 use crate::songs::{Changeover, SetList, Song, SongId, Stand};
 use crate::store::OnStage;
 
-use super::action::Update;
+use super::desk::Desk;
 use super::guitar::Stage;
+use super::next::Next;
 use super::screen::Screen;
+use super::set_list::OpenSetList;
 use super::songs::way_between;
-use super::state::State;
 
 /// What a player on stage asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,103 +42,87 @@ pub struct UnderWay<'a> {
 
 /// Returns the set list under way; `None` when none is, or it is not there any more.
 #[must_use]
-pub fn under_way(state: &State) -> Option<UnderWay<'_>> {
-    let on_stage = state.library.on_stage.as_ref()?;
-    let list = state.library.find_set_list(on_stage.set_list_id)?;
+pub fn under_way(desk: &Desk) -> Option<UnderWay<'_>> {
+    let on_stage = desk.library.on_stage.as_ref()?;
+    let list = desk.library.find_set_list(on_stage.set_list_id)?;
     // Songs may have been taken out since.
     let place = on_stage.place.min(list.entries.len().checked_sub(1)?);
-    let song = state.library.find_song(list.entries.get(place)?.song_id)?;
+    let song = desk.library.find_song(list.entries.get(place)?.song_id)?;
     Some(UnderWay { list, place, song })
 }
 
 /// Returns the song after the one played, with what it takes to get there.
 #[must_use]
-pub fn next_song(state: &State) -> Option<(&Song, Changeover)> {
-    let now = under_way(state)?;
-    let next = state.library.find_song(now.list.entries.get(now.place + 1)?.song_id)?;
-    Some((next, way_between(state, &Stand::of(now.song), &Stand::of(next))))
+pub fn next_song(desk: &Desk) -> Option<(&Song, Changeover)> {
+    let now = under_way(desk)?;
+    let next = desk.library.find_song(now.list.entries.get(now.place + 1)?.song_id)?;
+    Some((next, way_between(desk, &Stand::of(now.song), &Stand::of(next))))
 }
 
 /// At launch: goes on where the set list was left.
-pub(super) fn resume(state: &mut State) {
-    let Some(now) = under_way(state) else { return };
-    let (song, list) = (now.song.clone(), now.list.id);
-    state.set_list.id = Some(list);
+pub(super) fn resume(open: &mut OpenSetList, desk: &mut Desk) -> Next {
+    let Some(now) = under_way(desk) else { return Next::Shown };
+    let (id, list) = (now.song.id, now.list.id);
     let is_for_it =
-        state.guitar.target() == Some(&song.tuning.pitches) && song.instrument_id == state.instrument().id();
-    if is_for_it && !matches!(state.guitar.stage(), Stage::Idle | Stage::Done) {
-        state.guitar.retune_for(song.id);
-    } else if state.guitar.course().is_none() {
-        super::playing::open(state, song.id);
+        desk.guitar.target() == Some(&now.song.tuning.pitches) && now.song.instrument_id == desk.instrument().id();
+    open.id = Some(list);
+    if is_for_it && !matches!(desk.guitar.stage(), Stage::Idle | Stage::Done) {
+        desk.guitar.retune_for(id);
+    } else if desk.guitar.course().is_none() {
+        return Next::Play(id);
     }
+    Next::Shown
 }
 
 /// Plays a song: from its first chord where its tuning is on the guitar, else by way of the retuning. Where a string would
 /// not stand that, the player is told and nothing else happens.
-pub(super) fn perform(state: &mut State, id: SongId) -> Update {
-    let Some(song) = state.library.find_song(id).cloned() else { return Update::Shown };
-    match super::song::refusal(state, &song) {
-        Some(refusal) => state.tell(refusal),
-        None => begin(state, &song),
-    }
-    Update::Shown
+pub(super) fn perform(desk: &mut Desk, id: SongId) -> Next {
+    let Some(song) = desk.library.find_song(id).cloned() else { return Next::Shown };
+    super::song::refusal(desk, &song).map_or_else(|| begin(desk, &song), Next::Tell)
 }
 
-fn begin(state: &mut State, song: &Song) {
-    if !super::song::retune_for(state, song) {
-        super::playing::open(state, song.id);
-    }
+fn begin(desk: &mut Desk, song: &Song) -> Next {
+    super::song::retune_for(desk, song).unwrap_or(Next::Play(song.id))
 }
 
-fn go_to(state: &mut State, place: usize) -> Update {
-    let Some(list) = super::set_list::open_list(state) else { return Update::Shown };
-    let Some(entry) = list.entries.get(place) else { return Update::Shown };
+fn go_to(open: &mut OpenSetList, desk: &mut Desk, place: usize) -> Next {
+    let Some(list) = open.find(&desk.library) else { return Next::Shown };
+    let Some(entry) = list.entries.get(place) else { return Next::Shown };
     let (set_list_id, song) = (list.id, entry.song_id);
-    let Some(song) = state.library.find_song(song).cloned() else { return Update::Shown };
-    if let Some(refusal) = super::song::refusal(state, &song) {
-        state.tell(refusal);
-        return Update::Shown;
+    let Some(song) = desk.library.find_song(song).cloned() else { return Next::Shown };
+    if let Some(refusal) = super::song::refusal(desk, &song) {
+        return Next::Tell(refusal);
     }
-    state.library.on_stage = Some(OnStage { set_list_id, place });
-    state.set_list.is_editing = false;
-    begin(state, &song);
-    Update::Shown
+    desk.library.on_stage = Some(OnStage { set_list_id, place });
+    open.is_editing = false;
+    begin(desk, &song)
 }
 
-pub(super) fn update(state: &mut State, action: StageAction) -> Update {
-    let place = under_way(state).map(|now| (now.list.id, now.place));
+pub(super) fn update(open: &mut OpenSetList, desk: &mut Desk, action: StageAction) -> Next {
+    let place = under_way(desk).map(|now| (now.list.id, now.place));
     match (action, place) {
-        (StageAction::Begin, _) => go_to(state, 0),
-        (StageAction::From(place), _) => go_to(state, place),
+        (StageAction::Begin, _) => go_to(open, desk, 0),
+        (StageAction::From(place), _) => go_to(open, desk, place),
         (StageAction::GoOn, Some((id, place))) => {
-            state.set_list.id = Some(id);
-            go_to(state, place)
+            open.id = Some(id);
+            go_to(open, desk, place)
         }
         (StageAction::Next, Some((id, place))) => {
-            state.set_list.id = Some(id);
-            if next_song(state).is_some() {
-                return go_to(state, place + 1);
-            }
-            end(state)
+            open.id = Some(id);
+            if next_song(desk).is_some() { go_to(open, desk, place + 1) } else { end(desk) }
         }
         (StageAction::Before, Some((id, place))) => {
-            state.set_list.id = Some(id);
-            place.checked_sub(1).map_or(Update::Shown, |before| go_to(state, before))
+            open.id = Some(id);
+            place.checked_sub(1).map_or(Next::Shown, |before| go_to(open, desk, before))
         }
-        (StageAction::Play, _) => match state.waiting_song().map(|song| song.id) {
-            Some(id) => super::playing::open(state, id),
-            None => Update::Shown,
-        },
-        (StageAction::End, _) => end(state),
-        (StageAction::GoOn | StageAction::Next | StageAction::Before, None) => Update::Shown,
+        (StageAction::Play, _) => desk.waiting_song().map_or(Next::Shown, |song| Next::Play(song.id)),
+        (StageAction::End, _) => end(desk),
+        (StageAction::GoOn | StageAction::Next | StageAction::Before, None) => Next::Shown,
     }
 }
 
-fn end(state: &mut State) -> Update {
-    state.library.on_stage = None;
-    state.guitar.forget_song();
-    if state.screen() == Screen::Playing {
-        state.leave(Screen::Playing);
-    }
-    Update::Shown
+fn end(desk: &mut Desk) -> Next {
+    desk.library.on_stage = None;
+    desk.guitar.forget_song();
+    Next::Leave(Screen::Playing)
 }

@@ -1,15 +1,13 @@
 //! Everything the app knows, and what a tap does to it. No window here.
 
-use std::borrow::Cow;
+use std::ops::{Deref, DerefMut};
 
-use crate::instrument::{Bridge, Catalog, CatalogTuning, Fret, Instrument, Language, Stringing, Strung, Tuning};
-use crate::retune::{TuningFault, find_faults};
-use crate::shapes::{Shape, name_shape};
-use crate::songs::{Song, SongId};
+use crate::instrument::{Catalog, Language};
 use crate::store::{GuitarNow, Library};
-use crate::theory::{Chord, Key, Naming, SpellingChoice};
+use crate::theory::Chord;
 
 use super::action::{Action, Update};
+use super::desk::Desk;
 use super::ears::Ears;
 use super::exchange::Exchange;
 use super::files::TypedPath;
@@ -21,6 +19,7 @@ use super::kept::Kept;
 use super::key_plan::KeyPlan;
 use super::look::LookedAt;
 use super::neck::NeckLook;
+use super::next::Next;
 use super::notice::Notice;
 use super::own_tuning::Editing;
 use super::pick::Picking;
@@ -40,14 +39,10 @@ use super::undo::Undo;
 /// Everything the app knows.
 #[derive(Clone, Debug)]
 pub struct State {
-    /// What is kept on disk.
-    pub library: Library,
-    /// What is on the guitar now, and the retuning under way.
-    pub guitar: Guitar,
+    /// What every screen has before it.
+    pub(super) desk: Desk,
     /// What the list of tunings shows.
     pub tunings: TuningsList,
-    /// What the Shapes screen looks at.
-    pub shapes: Looking,
     /// What stands in the chord picker.
     pub picking: Picking,
     /// The plan of shapes for a key.
@@ -90,22 +85,33 @@ pub struct State {
     pub notice: Option<Notice>,
     /// The guide through the first run.
     pub guide: Option<Guide>,
-    /// The day it is, counted from 1970-01-01; `None` where no clock has told it.
-    pub today: Option<u32>,
-    /// The language the phone is set to, as far as the screens speak it.
-    pub system_language: Language,
     /// Whether the player has told the system to move less on the screen.
     pub system_wants_less_motion: bool,
     /// What is told after it.
     pub(super) waiting: Vec<Notice>,
-    /// The tuning that is looked at in place of the guitar's.
-    pub(super) looked: Option<LookedAt>,
     /// The library as the last action left it.
     kept: Library,
     /// The guitar before the player has said anything about it: it is in no library.
     untouched: Option<GuitarNow>,
+    /// The instrument that was in hand then.
+    held_id: &'static str,
     pub(super) tab: Tab,
     pub(super) above: Vec<Screen>,
+}
+
+/// What lies on the desk is the state's own.
+impl Deref for State {
+    type Target = Desk;
+
+    fn deref(&self) -> &Desk {
+        &self.desk
+    }
+}
+
+impl DerefMut for State {
+    fn deref_mut(&mut self) -> &mut Desk {
+        &mut self.desk
+    }
 }
 
 impl State {
@@ -122,17 +128,22 @@ impl State {
         let mut state = Self {
             kept: library.clone(),
             untouched: None,
-            library,
-            guitar,
+            held_id: guitar.instrument().id(),
+            desk: Desk {
+                library,
+                guitar,
+                shapes: looking,
+                today: None,
+                system_language: Language::default(),
+                looked: None,
+            },
             tunings: TuningsList::default(),
-            shapes: looking,
             picking: Picking::starting_at(chord),
             key_plan: KeyPlan::default(),
             neck: NeckLook::default(),
             editing: None,
             instrument_fields: InstrumentFields::default(),
             string_entry: None,
-            looked: None,
             ears: Ears::default(),
             songs: SongsList::default(),
             song: OpenSong::default(),
@@ -148,8 +159,6 @@ impl State {
             undo: None,
             notice: None,
             guide: None,
-            today: None,
-            system_language: Language::default(),
             system_wants_less_motion: false,
             waiting: Vec::new(),
             tab: Tab::default(),
@@ -163,7 +172,8 @@ impl State {
         if matches!(state.guitar.stage(), Stage::Step | Stage::Check | Stage::Capo) {
             state.tab = Tab::Retune;
         }
-        super::stage::resume(&mut state);
+        let next = super::stage::resume(&mut state.set_list, &mut state.desk);
+        state.go_on(next);
         state.guide = Guide::at_first_launch(&state);
         state.settle();
         state
@@ -176,11 +186,15 @@ impl State {
         let update = self.act(action);
         self.settle();
         if let Some(action) = guided {
-            super::guide::follow(self, &action);
+            let shown = (self.tab(), self.screen());
+            super::guide::follow(&mut self.guide, &mut self.desk, &action, shown);
         }
         super::ears::settle(self);
         super::tune::settle(self);
-        super::set_list::settle(self);
+        if self.screen() != Screen::SetList {
+            // A search is given up when its set list is not what is shown any more.
+            self.set_list.ordering = None;
+        }
         if self.library == self.kept {
             return update;
         }
@@ -193,10 +207,12 @@ impl State {
 
     /// After every action: all that follows from what the player has and chose, and the guitar as it is kept.
     pub(super) fn settle(&mut self) {
+        self.follow_instrument();
         self.adopt_settings();
         self.settle_guitar();
-        super::screen::settle(self);
-        super::files::settle(self);
+        self.settle_screens();
+        let screen = self.screen();
+        super::files::settle(&mut self.typed_path, screen);
         self.settle_neck();
         let is_untouched = self.library.guitar_now.is_none() && self.untouched.as_ref() == Some(self.guitar.record());
         if !is_untouched && self.library.guitar_now.as_ref() != Some(self.guitar.record()) {
@@ -204,18 +220,33 @@ impl State {
         }
     }
 
+    /// What is half entered or searched for one instrument is nothing to another.
+    fn follow_instrument(&mut self) {
+        let id = self.instrument().id();
+        if self.held_id == id {
+            return;
+        }
+        self.held_id = id;
+        self.untouched = None;
+        self.editing = None;
+        self.string_entry = None;
+        self.instrument_fields.scale = None;
+        self.tunings = TuningsList::default();
+    }
+
     /// Strings and bridge stand with the instrument. Version 0.1.0 wrote them into the settings: from a file or a text of
     /// it, they go where they belong.
     fn adopt_settings(&mut self) {
-        let settings = &mut self.library.settings;
-        let is_for_it = settings.instrument_id == self.guitar.instrument().id();
+        let Desk { library, guitar, .. } = &mut self.desk;
+        let settings = &mut library.settings;
+        let is_for_it = settings.instrument_id == guitar.instrument().id();
         if let Some(set) = settings.string_set_id.take().filter(|_| is_for_it) {
-            self.guitar.string_with(&set);
+            guitar.string_with(&set);
         }
         if let Some(bridge) = settings.bridge.take().filter(|_| is_for_it) {
-            self.guitar.bridge_with(bridge);
+            guitar.bridge_with(bridge);
         }
-        self.guitar.instrument().id().clone_into(&mut settings.instrument_id);
+        guitar.instrument().id().clone_into(&mut settings.instrument_id);
     }
 
     fn settle_guitar(&mut self) {
@@ -233,7 +264,8 @@ impl State {
             self.shapes.key = shown;
             self.shapes.choose(super::shapes::tonic_chord(shown));
         }
-        self.guitar.settle(Aims { settings: &self.library.settings, key, style: self.shapes.style });
+        let Desk { library, guitar, shapes, .. } = &mut self.desk;
+        guitar.settle(Aims { settings: &library.settings, key, style: shapes.style });
     }
 
     /// The shapes, the row of chords and the plan of a key, on the neck as it is now.
@@ -241,9 +273,10 @@ impl State {
         let board = self.board();
         self.neck.settle(&board);
         let tuning = self.neck_tuning();
-        self.shapes.settle(&board, &tuning, &self.library);
+        let Desk { library, shapes, .. } = &mut self.desk;
+        shapes.settle(&board, &tuning, library);
         if self.screen() == Screen::KeyPlan {
-            super::key_plan::settle(self);
+            self.key_plan.settle(&self.desk);
         }
     }
 
@@ -251,7 +284,7 @@ impl State {
         match action {
             Action::Tab(tab) => self.open_tab(tab),
             // The screen is nothing without a tuning that is entered.
-            Action::Open(Screen::OwnTuning) => super::own_tuning::update(self, super::own_tuning::OwnTuningAction::New),
+            Action::Open(Screen::OwnTuning) => self.act(Action::OwnTuning(super::own_tuning::OwnTuningAction::New)),
             Action::Open(screen) => self.show(screen),
             // What was done and can be taken back is in nobody's way.
             Action::BackKey if self.notice.is_none() || self.undo.is_some() => self.go_up(),
@@ -261,235 +294,74 @@ impl State {
                 self.close_notice();
                 Update::Shown
             }
-            Action::Tunings(action) => super::tunings::update(self, action),
-            Action::Retune(action) => {
-                let next = super::retune::update(&mut self.guitar, &self.library, action);
-                self.go_on(next)
-            }
-            Action::Shapes(action) => super::shapes::update(self, action),
-            Action::Pick(action) => super::pick::update(self, action),
-            Action::KeyPlan(action) => super::key_plan::update(self, action),
-            Action::Neck(action) => super::neck::update(self, action),
-            Action::OwnTuning(action) => super::own_tuning::update(self, action),
-            Action::Instrument(action) => {
-                let fields = &mut self.instrument_fields;
-                let next = super::instrument::update(fields, &mut self.guitar, &self.library, action);
-                self.go_on(next)
-            }
-            Action::StringEntry(action) => {
-                let entry = &mut self.string_entry;
-                let next = super::string_entry::update(entry, &mut self.guitar, &self.library, action);
-                self.go_on(next)
-            }
-            Action::Look(action) => super::look::update(self, action),
-            Action::Settings(action) => {
-                let next = super::settings::update(&mut self.library.settings, action);
-                self.go_on(next)
-            }
             Action::Ears(action) => super::ears::update(self, action),
-            Action::Songs(action) => super::songs::update(self, action),
-            Action::Song(action) => super::song::update(self, action),
             Action::Tune(action) => super::tune::update(self, action),
-            Action::SongEdit(action) => super::song_edit::update(self, action),
-            Action::SongTuning(action) => super::song_tuning::update(self, action),
-            Action::Playing(action) => super::playing::update(self, action),
-            Action::SetList(action) => super::set_list::update(self, action),
-            Action::Stage(action) => super::stage::update(self, action),
-            Action::Exchange(action) => super::exchange::update(self, action),
-            Action::Files(action) => super::files::update(self, action),
-            Action::HandOut(action) => super::hand_out::update(self, action),
-            Action::Kept(action) => super::kept::update(self, action),
             Action::Undo => self.take_back(),
-            Action::Guide(action) => super::guide::update(self, action),
+            on_screen => {
+                let next = self.act_on_screen(on_screen);
+                self.go_on(next)
+            }
         }
     }
 
-    /// Returns the bundled catalogue.
-    #[must_use]
-    pub fn catalog(&self) -> &'static Catalog {
-        Catalog::bundled()
-    }
-
-    /// Returns the instrument.
-    #[must_use]
-    pub const fn instrument(&self) -> &'static Instrument {
-        self.guitar.instrument()
-    }
-
-    /// Returns the language the screens speak: the one chosen, else the phone's.
-    #[must_use]
-    pub fn language(&self) -> Language {
-        let chosen = self.library.settings.language.as_deref();
-        chosen.and_then(Language::find).unwrap_or(self.system_language)
-    }
-
-    /// Returns how notes are called: as chosen, else as usual in the language of the screens.
-    #[must_use]
-    pub fn naming(&self) -> Naming {
-        self.library.settings.naming.unwrap_or(self.language().usual_naming())
+    /// Hands an action to its screen, with the screen's own state and the desk.
+    fn act_on_screen(&mut self, action: Action) -> Next {
+        let desk = &mut self.desk;
+        match action {
+            Action::Tunings(action) => super::tunings::update(&mut self.tunings, desk, action),
+            Action::Retune(action) => super::retune::update(&mut desk.guitar, &desk.library, action),
+            Action::Shapes(action) => super::shapes::update(desk, action),
+            Action::Pick(action) => super::pick::update(&mut self.picking, desk, action),
+            Action::KeyPlan(action) => super::key_plan::update(&mut self.key_plan, desk, action),
+            Action::Neck(action) => super::neck::update(&mut self.neck, desk, action),
+            Action::OwnTuning(action) => super::own_tuning::update(&mut self.editing, &mut self.tunings, desk, action),
+            Action::Instrument(action) => {
+                super::instrument::update(&mut self.instrument_fields, &mut desk.guitar, &desk.library, action)
+            }
+            Action::StringEntry(action) => {
+                super::string_entry::update(&mut self.string_entry, &mut desk.guitar, &desk.library, action)
+            }
+            Action::Look(action) => super::look::update(desk, action),
+            Action::Settings(action) => super::settings::update(&mut desk.library.settings, action),
+            Action::Songs(action) => {
+                super::songs::update(&mut self.songs, &mut self.song, &mut self.set_list, desk, action)
+            }
+            Action::Song(action) => super::song::update(&mut self.song, desk, action),
+            Action::SongEdit(action) => super::song_edit::update(&mut self.editing_song, &mut self.song, desk, action),
+            Action::SongTuning(action) => {
+                let (choice, editing) = (&mut self.tuning_choice, &mut self.editing_song);
+                super::song_tuning::update(choice, editing, &mut self.song, desk, action)
+            }
+            Action::Playing(action) => super::playing::update(&mut self.playing, &mut self.set_list, desk, action),
+            Action::SetList(action) => super::set_list::update(&mut self.set_list, desk, action),
+            Action::Stage(action) => super::stage::update(&mut self.set_list, desk, action),
+            Action::Exchange(action) => super::exchange::update(&mut self.exchange, desk, action),
+            Action::Files(action) => super::files::update(&mut self.typed_path, action),
+            Action::HandOut(action) => super::hand_out::update(&mut self.hand_out, desk, action),
+            Action::Kept(action) => {
+                super::kept::update(&mut self.beside, &mut self.exchange, &mut desk.library, action)
+            }
+            Action::Guide(action) => super::guide::update(&mut self.guide, &mut self.tunings, desk, action),
+            Action::Ears(_)
+            | Action::Tune(_)
+            | Action::Tab(_)
+            | Action::Open(_)
+            | Action::Back
+            | Action::BackKey
+            | Action::CloseNotice
+            | Action::Undo => Next::Shown,
+        }
     }
 
     /// Tells whether things on the screen move less: as chosen here, or for the whole system.
     #[must_use]
-    pub const fn has_less_motion(&self) -> bool {
+    pub fn has_less_motion(&self) -> bool {
         self.library.settings.has_reduced_motion || self.system_wants_less_motion
-    }
-
-    /// Returns the instrument's usual tuning.
-    #[must_use]
-    pub fn standard(&self) -> Tuning {
-        self.catalog().standard_of(self.instrument()).tuning().clone()
-    }
-
-    /// Returns the strings it wears: those chosen, or its usual ones.
-    #[must_use]
-    pub const fn strings(&self) -> &Stringing {
-        self.guitar.strings()
-    }
-
-    /// Returns the instrument with its strings on.
-    #[must_use]
-    pub const fn strung(&self) -> &Strung {
-        self.guitar.strung()
-    }
-
-    /// Returns the bridge it has: the one chosen, or its usual one.
-    #[must_use]
-    pub fn bridge(&self) -> Bridge {
-        self.guitar.bridge()
-    }
-
-    /// Returns every tuning the instrument can take: the player's own, then the catalogue's.
-    #[must_use]
-    pub fn all_tunings(&self) -> (Vec<CatalogTuning>, Vec<&'static CatalogTuning>) {
-        let own = self.library.own_tunings().iter().filter(|own| own.instrument_id == self.instrument().id());
-        let own = own.map(|own| CatalogTuning::of_player(&own.id, &own.instrument_id, &own.name, &own.pitches));
-        (own.collect(), self.catalog().tunings_for(self.instrument()))
-    }
-
-    /// Returns the name and id of the tuning with these pitches, the player's own name first.
-    #[must_use]
-    pub fn tuning_name(&self, tuning: &Tuning) -> Option<(String, String)> {
-        name_of(&self.library, self.instrument(), tuning)
-    }
-
-    /// Returns the name of the tuning that is wanted, its notes where it has none; `None` when none is wanted.
-    #[must_use]
-    pub fn target_name(&self) -> Option<String> {
-        let (target, wanted) = self.guitar.target().zip(self.guitar.wanted())?;
-        Some(self.name_or_notes(self.instrument(), wanted.id.as_deref(), target))
-    }
-
-    /// Returns the name of a tuning of an instrument: of those with these pitches the one with this id, else any, else
-    /// its notes.
-    #[must_use]
-    pub(super) fn name_or_notes(&self, instrument: &Instrument, id: Option<&str>, tuning: &Tuning) -> String {
-        let own = id.and_then(|id| self.library.find_own_tuning(id)).filter(|own| own.pitches == *tuning);
-        let known = id.and_then(|id| self.catalog().find_tuning(id)).filter(|known| known.tuning() == tuning);
-        let by_id = own.map(|own| own.name.clone()).or_else(|| known.map(|known| known.name().to_owned()));
-        by_id
-            .or_else(|| name_of(&self.library, instrument, tuning).map(|(name, _)| name))
-            .unwrap_or_else(|| tuning.ascii(SpellingChoice::Customary))
-    }
-
-    /// Returns the song that the retuning under way is for.
-    #[must_use]
-    pub fn waiting_song(&self) -> Option<&Song> {
-        self.library.find_song(self.waiting_song_id()?)
-    }
-
-    fn waiting_song_id(&self) -> Option<SongId> {
-        self.guitar.wanted()?.song
     }
 
     /// Returns the best name of what is held in the neck view.
     #[must_use]
     pub fn held_chord(&self) -> Option<Chord> {
-        let shape = self.neck.shape()?;
-        name_shape(&self.board(), &shape, Some(self.shapes.key)).best().map(|name| name.chord)
+        self.neck.chord(self)
     }
-
-    /// Returns an instrument of the catalogue as the player has it: in hand, else as it was put away, else in its usual
-    /// tuning with its usual strings.
-    #[must_use]
-    pub(super) fn guitar_of(&self, instrument_id: &str) -> Option<Cow<'_, Guitar>> {
-        if instrument_id == self.instrument().id() {
-            return Some(Cow::Borrowed(&self.guitar));
-        }
-        let instrument = self.catalog().find_instrument(instrument_id)?;
-        let kept = self.library.find_put_away(instrument_id).cloned().and_then(Guitar::restore);
-        Some(Cow::Owned(kept.unwrap_or_else(|| Guitar::in_standard(self.catalog(), instrument))))
-    }
-
-    /// Takes another instrument: as it was put away, else in its usual tuning.
-    pub(super) fn take_instrument(&mut self, id: &str) {
-        let Some(Cow::Owned(taken)) = self.guitar_of(id) else { return };
-        self.look_back();
-        let put_away = std::mem::replace(&mut self.guitar, taken);
-        self.library.change_guitar(put_away.record().clone(), id);
-        // The library still holds the one before: what is taken is kept even where nothing is said about it yet.
-        self.library.guitar_now = None;
-        self.untouched = None;
-        self.editing = None;
-        self.string_entry = None;
-        self.instrument_fields.scale = None;
-        self.tunings = TuningsList::default();
-    }
-
-    pub(super) fn set_capo(&mut self, fret: Fret) {
-        if let Err(notice) = super::instrument::move_capo(&mut self.guitar, fret) {
-            self.tell(notice);
-        }
-    }
-
-    pub(super) fn set_key(&mut self, key: Key) {
-        match &mut self.looked {
-            Some(looked) => looked.choose_key(key),
-            None => self.guitar.choose_key(key),
-        }
-        self.shapes.key = key;
-        self.choose_chord(super::shapes::tonic_chord(key));
-    }
-
-    pub(super) fn choose_chord(&mut self, chord: Chord) {
-        self.shapes.choose(chord);
-    }
-
-    /// Opens the Shapes screen at this shape of a chord.
-    pub(super) fn open_shape(&mut self, chord: Chord, shape: &Shape) -> Update {
-        self.choose_chord(chord);
-        let board = self.board();
-        let tuning = self.neck_tuning();
-        self.shapes.settle(&board, &tuning, &self.library);
-        self.shapes.turn_to(shape, &board);
-        self.open_tab(Tab::Shapes)
-    }
-
-    /// Tells the player of a string that would break or leave the pitches in `tuning`; returns whether there is one.
-    pub(super) fn refuses(&mut self, tuning: &Tuning) -> bool {
-        let refusal = self.refusal(&self.guitar, tuning);
-        refusal.map(|notice| self.tell(notice)).is_some()
-    }
-
-    /// Returns what keeps an instrument out of a tuning: a string that would break or leave the pitches.
-    #[must_use]
-    pub(super) fn refusal(&self, guitar: &Guitar, tuning: &Tuning) -> Option<Notice> {
-        let a4 = self.library.settings.reference();
-        let faults = find_faults(guitar.instrument(), guitar.strung(), tuning, Fret::OPEN, a4);
-        faults.iter().find_map(|fault| match *fault {
-            TuningFault::Breaks { course, .. } => Some(Notice::StringWouldBreak(course)),
-            TuningFault::OutOfRange { course } => Some(Notice::PitchOutOfRange(course)),
-            _ => None,
-        })
-    }
-}
-
-/// Returns the name and id of a tuning of an instrument, the player's own name first.
-pub(super) fn name_of(library: &Library, instrument: &Instrument, tuning: &Tuning) -> Option<(String, String)> {
-    let is_it = |own: &&crate::store::OwnTuning| own.instrument_id == instrument.id() && &own.pitches == tuning;
-    let own = library.own_tunings().iter().find(is_it);
-    own.map(|own| (own.name.clone(), own.id.clone())).or_else(|| {
-        let known = Catalog::bundled().name_of(instrument, tuning)?;
-        Some((known.name().to_owned(), known.id().to_owned()))
-    })
 }

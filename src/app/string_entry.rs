@@ -1,14 +1,12 @@
 //! Saying which string is on: how thick, plain or wound, of what, and whether it was just put on.
 
-use crate::instrument::{CourseIndex, Gauge, KnownString, Material, Stringing};
+use crate::instrument::{Catalog, CourseIndex, Gauge, KnownString, Material, Stringing};
 use crate::store::Library;
 
-use super::action::Update;
 use super::guitar::Guitar;
 use super::next::Next;
 use super::retune::id_of_present;
 use super::screen::Screen;
-use super::state::State;
 
 /// The string that is being described.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,15 +75,15 @@ pub const MATERIALS: [Material; 6] =
     [Material::Bronze, Material::Nickel, Material::Steel, Material::Nylon, Material::Fluorocarbon, Material::Gut];
 
 /// Opens the description of a string as it is noted.
-pub(super) fn open(state: &mut State, number: u8, string: usize) -> Update {
-    let courses = state.strings().courses();
+pub(super) fn open(described: &mut Option<StringEntry>, guitar: &Guitar, number: u8, string: usize) -> Next {
+    let courses = guitar.strings().courses();
     let course = CourseIndex::from_player_number(number, courses.len());
     let Some(on) = course.and_then(|course| courses.get(course.from_lowest_index())?.get(string).copied()) else {
-        return Update::Shown;
+        return Next::Shown;
     };
-    let usual = || state.catalog().strings_of(state.instrument()).material();
-    let material = on.or_else(|| any_of(state.strings())).map_or_else(usual, |on| on.material);
-    state.string_entry = Some(StringEntry {
+    let usual = || Catalog::bundled().strings_of(guitar.instrument()).material();
+    let material = on.or_else(|| any_of(guitar.strings())).map_or_else(usual, |on| on.material);
+    *described = Some(StringEntry {
         number,
         string,
         gauge: on.map(written).unwrap_or_default(),
@@ -93,7 +91,7 @@ pub(super) fn open(state: &mut State, number: u8, string: usize) -> Update {
         material,
         is_new: false,
     });
-    state.show(Screen::OneString)
+    Next::Show(Screen::OneString)
 }
 
 fn any_of(strings: &Stringing) -> Option<KnownString> {

@@ -1,7 +1,7 @@
 //! An arrangement as plucked strings, and plucked strings as the notes of a tune.
 
 use crate::arrange::{Arrangement, Sounding};
-use crate::instrument::{Instrument, StringSet};
+use crate::instrument::{Catalog, CourseIndex, Instrument, Stringing};
 use crate::sound::{Listening, SampleRate, Strike, Tone, Tracker, find_plucks};
 use crate::theory::{Hertz, ReferencePitch};
 use crate::tune::{PluckedNote, Quarters};
@@ -38,13 +38,29 @@ impl TuneHearing {
     }
 }
 
+/// Returns how a course sounds as it is strung: by its first string, as long as the player says it is. One that is not
+/// known sounds as the usual one would; `None` where there is no such course.
+#[must_use]
+pub(super) fn string_tone(
+    instrument: &Instrument,
+    strings: &Stringing,
+    course: CourseIndex,
+    frequency: Hertz,
+) -> Option<Tone> {
+    let usual = Catalog::bundled().strings_of(instrument).strings();
+    let first = |on: &Stringing| on.courses().get(course.from_lowest_index())?.first().copied().flatten();
+    let on = first(strings).or_else(|| first(usual))?;
+    let scale_mm = strings.scale_mm().unwrap_or_else(|| instrument.scale_mm());
+    Some(Tone::of_string(string_make(on.gauge, on.material), on.gauge.diameter_mm(), frequency, scale_mm))
+}
+
 /// Returns the plucks of an arrangement, each held for as long as it sounds on; what lies outside the stretch that is
 /// heard is left out, and what begins before it too.
 #[must_use]
 pub fn tune_strikes(
     arrangement: &Arrangement,
     instrument: &Instrument,
-    strings: &StringSet,
+    strings: &Stringing,
     a4: ReferencePitch,
     hearing: &TuneHearing,
 ) -> Vec<Strike> {
@@ -64,11 +80,11 @@ pub fn tune_strikes(
         let inner = slice.inner.iter().map(|note| (*note, hearing.thumb, slice.at + slice.length));
         for (note, level, end) in melody.into_iter().chain(bass).chain(inner) {
             let course = note.position.course;
-            let gauge = strings.gauges().get(course.from_lowest_index()).and_then(|course| course.first());
-            let (true, true, Some(&gauge)) = (note.starts, level > 0.0, gauge) else { continue };
+            if !note.starts || level <= 0.0 {
+                continue;
+            }
             let frequency = a4.frequency(note.pitch);
-            let make = string_make(gauge, strings.material());
-            let tone = Tone::of_string(make, gauge.diameter_mm(), frequency, instrument.scale_mm());
+            let Some(tone) = string_tone(instrument, strings, course, frequency) else { continue };
             found.push(Strike {
                 at_s: hearing.seconds_to(slice.at),
                 level,

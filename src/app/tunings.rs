@@ -8,7 +8,8 @@ use crate::songs::ChosenTuning;
 use crate::store::Wanted;
 use crate::theory::Cents;
 
-use super::action::Update;
+use super::desk::Desk;
+use super::next::Next;
 use super::retune::{go_to, start};
 use super::state::State;
 
@@ -165,7 +166,7 @@ fn search(
     let text = &state.tunings.search;
     let naming = state.naming();
     let found = matching_tunings_in(everything, text, naming);
-    let read = typed_readings(state);
+    let read = typed_readings(state, text);
     let is_listed = |typed: &Tuning| found.iter().any(|tuning| tuning.tuning() == typed);
     let typed: Vec<Tuning> = read.iter().flatten().filter(|typed| !is_listed(typed)).cloned().collect();
     if found.is_empty() && typed.is_empty() {
@@ -179,15 +180,15 @@ fn search(
 }
 
 /// Reads what is typed as notes: one tuning, or two where nothing decides between them.
-fn typed_readings(state: &State) -> Result<Vec<Tuning>, ParseTuningError> {
-    readings(state, state.instrument(), &state.tunings.search)
+fn typed_readings(desk: &Desk, text: &str) -> Result<Vec<Tuning>, ParseTuningError> {
+    readings(desk, desk.instrument(), text)
 }
 
 /// Reads notes as a tuning of an instrument: one, or two where nothing decides between them. What is on the player's own
 /// instrument decides there.
-pub(super) fn readings(state: &State, instrument: &Instrument, text: &str) -> Result<Vec<Tuning>, ParseTuningError> {
-    let on = Some(state.guitar.tuning()).filter(|_| instrument.id() == state.instrument().id());
-    let read = state.catalog().read_notes(instrument, text, on.as_ref(), state.naming())?;
+pub(super) fn readings(desk: &Desk, instrument: &Instrument, text: &str) -> Result<Vec<Tuning>, ParseTuningError> {
+    let on = Some(desk.guitar.tuning()).filter(|_| instrument.id() == desk.instrument().id());
+    let read = desk.catalog().read_notes(instrument, text, on.as_ref(), desk.naming())?;
     let others = if read.is_known { Vec::new() } else { read.also };
     Ok(std::iter::once(read.best).chain(others).take(2).collect())
 }
@@ -202,10 +203,10 @@ fn reads_as_notes(text: &str, fault: &ParseTuningError) -> bool {
     }
 }
 
-fn row(state: &State, tuning: &CatalogTuning, begins: Option<Group>, is_own: bool) -> Row {
-    let now = state.guitar.progress().on_guitar().courses();
-    let a4 = state.library.settings.reference();
-    let strung = state.strung();
+fn row(desk: &Desk, tuning: &CatalogTuning, begins: Option<Group>, is_own: bool) -> Row {
+    let now = desk.guitar.progress().on_guitar().courses();
+    let a4 = desk.library.settings.reference();
+    let strung = desk.strung();
     let effort = Effort::between(strung, now, tuning.tuning(), a4);
     let count = tuning.tuning().courses();
     let levels = tuning.tuning().pitches().iter().enumerate().filter_map(|(index, &pitch)| {
@@ -221,9 +222,9 @@ fn row(state: &State, tuning: &CatalogTuning, begins: Option<Group>, is_own: boo
 const ALREADY_SHOWN: usize = 4;
 
 /// Lists the tunings of this instrument that sound with a capo and no peg turned.
-fn already(state: &State) -> Vec<Row> {
-    let found = without_retuning(state.instrument(), &state.guitar.tuning(), state.catalog());
-    let is_whole = |tuning: &CatalogTuning| tuning.tuning().courses() == state.instrument().courses().len();
+fn already(desk: &Desk) -> Vec<Row> {
+    let found = without_retuning(desk.instrument(), &desk.guitar.tuning(), desk.catalog());
+    let is_whole = |tuning: &CatalogTuning| tuning.tuning().courses() == desk.instrument().courses().len();
     let with_capo = found.into_iter().filter(|found| found.capo != Fret::OPEN && is_whole(found.tuning));
     let mut begins = Some(Group::Already);
     let row = |found: crate::retune::WithoutRetuning<'_>| Row {
@@ -239,9 +240,9 @@ fn already(state: &State) -> Vec<Row> {
 
 /// The nearest first. Where the effort is alike, to half a string turned, those that many players meet stand before rare
 /// ones: a beginner is shown drop D before a lute's fingering.
-fn by_effort<'a>(state: &State, tunings: Vec<&'a CatalogTuning>) -> Vec<&'a CatalogTuning> {
-    let now = state.guitar.progress().on_guitar().courses();
-    let mut found = nearest(state.strung(), now, tunings, state.library.settings.reference());
+fn by_effort<'a>(desk: &Desk, tunings: Vec<&'a CatalogTuning>) -> Vec<&'a CatalogTuning> {
+    let now = desk.guitar.progress().on_guitar().courses();
+    let mut found = nearest(desk.strung(), now, tunings, desk.library.settings.reference());
     let likely = |tuning: &CatalogTuning, weight: f64| if tuning.is_common() { weight - ALIKE } else { weight };
     found.sort_by(|one, other| likely(one.0, one.1.weight).total_cmp(&likely(other.0, other.1.weight)));
     found.into_iter().map(|(tuning, _)| tuning).collect()
@@ -266,48 +267,46 @@ pub enum TuningsAction {
     ChooseTyped(usize),
 }
 
-pub(super) fn update(state: &mut State, action: TuningsAction) -> Update {
+pub(super) fn update(list: &mut TuningsList, desk: &mut Desk, action: TuningsAction) -> Next {
     match action {
-        TuningsAction::Search(text) => state.tunings.search = text,
-        TuningsAction::View(view) => state.tunings.view = view,
+        TuningsAction::Search(text) => list.search = text,
+        TuningsAction::View(view) => list.view = view,
         TuningsAction::Choose(id) => {
-            if let Some(chosen) = find(state, &id) {
-                state.tunings.search.clear();
-                return start(state, chosen.tuning().clone(), Wanted { id: Some(id), ..Wanted::default() });
+            if let Some(chosen) = find(desk, &id) {
+                list.search.clear();
+                return start(desk, chosen.tuning().clone(), Wanted { id: Some(id), ..Wanted::default() });
             }
         }
         TuningsAction::Look(id) => {
-            if let Some(chosen) = find(state, &id) {
-                return state.look_at(ChosenTuning { id: Some(id), pitches: chosen.tuning().clone() });
+            if let Some(chosen) = find(desk, &id) {
+                return desk.look_at(ChosenTuning { id: Some(id), pitches: chosen.tuning().clone() });
             }
         }
         TuningsAction::LookTyped(reading) => {
-            if let Some(pitches) = typed(state, reading) {
-                return state.look_at(ChosenTuning { id: None, pitches });
+            if let Some(pitches) = typed(desk, &list.search, reading) {
+                return desk.look_at(ChosenTuning { id: None, pitches });
             }
         }
-        TuningsAction::Capo(fret) => {
-            state.set_capo(fret);
-        }
+        TuningsAction::Capo(fret) => return desk.set_capo(fret),
         TuningsAction::ChooseTyped(reading) => {
-            if let Some(tuning) = typed(state, reading) {
-                let update = go_to(state, tuning.clone(), Wanted::default());
-                if state.guitar.target() == Some(&tuning) {
-                    state.tunings.search.clear();
+            if let Some(tuning) = typed(desk, &list.search, reading) {
+                let next = go_to(desk, tuning.clone(), Wanted::default());
+                if desk.guitar.target() == Some(&tuning) {
+                    list.search.clear();
                 }
-                return update;
+                return next;
             }
         }
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// Finds one of the tunings the instrument can take.
-fn find(state: &State, id: &str) -> Option<CatalogTuning> {
-    let (own, bundled) = state.all_tunings();
+fn find(desk: &Desk, id: &str) -> Option<CatalogTuning> {
+    let (own, bundled) = desk.all_tunings();
     own.iter().chain(bundled).find(|tuning| tuning.id() == id).cloned()
 }
 
-fn typed(state: &State, reading: usize) -> Option<Tuning> {
-    typed_readings(state).ok()?.into_iter().nth(reading)
+fn typed(desk: &Desk, text: &str, reading: usize) -> Option<Tuning> {
+    typed_readings(desk, text).ok()?.into_iter().nth(reading)
 }

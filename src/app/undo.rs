@@ -76,7 +76,7 @@ impl State {
             }
         }
         self.set_list.forget_search();
-        super::song_edit::read_again(self);
+        super::song_edit::read_again(&mut self.editing_song, &self.desk.library);
         Update::Shown
     }
 }

@@ -162,7 +162,7 @@ fn sound(wanted: &ArrangeArgs, place: &Path, tune: &Tune, arrangement: &Arrangem
     let instrument = wanted.common.instrument()?;
     let tempo = tune.tempo.map_or(USUAL_TEMPO, Tempo::quarters_per_minute) * f64::from(wanted.speed) / 100.0;
     let hearing = TuneHearing::whole(arrangement, tempo);
-    let strings = Catalog::bundled().strings_of(instrument);
+    let strings = Catalog::bundled().strings_of(instrument).strings();
     let strikes = tune_strikes(arrangement, instrument, strings, ReferencePitch::default(), &hearing);
     let samples = render(SampleRate::COMMON, &strikes, hearing.seconds_to(hearing.to) + AFTER_S);
     let machine = |fault: String| Failure::Machine(format!("{}: {fault}", place.display()));

@@ -88,7 +88,7 @@ fn a_back_button_leaves_its_screen_and_keeps_the_notice() {
 fn back_from_a_resumed_step_leads_to_the_first_tab() {
     let mut state = fresh();
     state.update(choose("guitar-dadgad"));
-    let mut resumed = State::new(state.library);
+    let mut resumed = State::new(state.library.clone());
     assert_eq!(resumed.screen(), Screen::Retune);
     assert_eq!((resumed.update(Action::BackKey), resumed.screen()), (Update::Shown, Screen::Tunings));
     assert_eq!(resumed.update(Action::BackKey), Update::Leave);

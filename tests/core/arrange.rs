@@ -344,7 +344,7 @@ fn what_is_heard_is_what_is_arranged_at_its_time() {
     let tune = tune(TUNES[0]);
     let wishes = Wishes { transpose: Some(Semitones::new(-12)), capo: Some(Fret::OPEN), ..Wishes::default() };
     let found = arrange(&tune, guitar(), &tuning("D A D G A D"), &wishes, &never).unwrap();
-    let strings = Catalog::bundled().strings_of(guitar());
+    let strings = Catalog::bundled().strings_of(guitar()).strings();
     let a4 = pegwise::theory::ReferencePitch::default();
     let whole = pegwise::app::TuneHearing::whole(&found, 120.0);
     let strikes = pegwise::app::tune_strikes(&found, guitar(), strings, a4, &whole);
@@ -368,6 +368,14 @@ fn what_is_heard_is_what_is_arranged_at_its_time() {
     let strikes = pegwise::app::tune_strikes(&found, guitar(), strings, a4, &alone);
     assert_eq!(strikes.len(), 8);
     assert!(strikes.iter().all(|strike| strike.course >= 4 && strike.at_s >= 0.0 && strike.at_s < 4.0));
+    // On a neck half as long the same string is sixteen times as inharmonic at its pitch: B = π³Ed⁴/64TL² (Fletcher, 1964)
+    // with T ~ L².
+    let half = strings.clone().with_scale_mm(Some(guitar().scale_mm() / 2.0));
+    let short = pegwise::app::tune_strikes(&found, guitar(), &half, a4, &alone);
+    for (long, short) in strikes.iter().zip(&short) {
+        let ratio = short.tone.inharmonicity / long.tone.inharmonicity;
+        assert!((ratio - 16.0).abs() < 1e-9, "{ratio}");
+    }
 }
 
 /// How long things take: `cargo test --no-default-features --test core how_long_a_tune -- --ignored --nocapture`.

@@ -68,7 +68,7 @@ fn by_taps() -> Library {
     ] {
         state.update(action);
     }
-    state.library
+    state.library.clone()
 }
 
 /// The fields without which 0.1.0 sets the whole file aside, and the words it knows in those it reads strictly.

@@ -113,3 +113,30 @@ fn the_window_toolkit_is_named_in_the_app_only() {
         }
     }
 }
+
+/// The parts of the state itself, which alone tie the screens together: what is shown, told, taken back and handed to the
+/// system, and what a screen asks for.
+const TIES: [&str; 6] = ["state.rs", "next.rs", "screen.rs", "notice.rs", "undo.rs", "place.rs"];
+
+/// Who sends actions, as the window does.
+const SENDERS: [&str; 4] = ["window", "scenes", "ears", "tune"];
+
+/// A screen has its own state and the desk in hand, and returns what happens next: none reaches into all there is.
+#[test]
+fn no_screen_takes_the_whole_state_to_change_it() {
+    let app = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/app");
+    let mut screens = 0;
+    for path in rust_files(&app) {
+        let place = path.strip_prefix(&app).unwrap();
+        let first = place.iter().next().unwrap().to_string_lossy();
+        if TIES.contains(&place.to_string_lossy().as_ref()) || SENDERS.contains(&first.as_ref()) {
+            continue;
+        }
+        let text = fs::read_to_string(&path).unwrap();
+        screens += usize::from(text.contains(") -> Next {"));
+        for (number, line) in text.lines().enumerate() {
+            assert!(!line.contains("&mut State"), "{}:{}: {line}", path.display(), number + 1);
+        }
+    }
+    assert!(screens >= 20, "only {screens} files say what happens next");
+}

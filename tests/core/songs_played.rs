@@ -706,7 +706,8 @@ fn items_come_in_as_decided_and_can_be_taken_back() {
     assert_eq!(state.library.songs().len(), before.songs().len());
     assert_eq!(state.library.find_song(id).unwrap().notes, "slower");
     // What comes between is nobody's to take back.
-    let between = state.library.add_own_tuning("guitar", "Between", state.standard());
+    let standard = state.standard();
+    let between = state.library.add_own_tuning("guitar", "Between", standard);
     state.library.settings.is_left_handed = true;
     state.update(Action::Undo);
     assert_eq!(state.library.songs(), before.songs());

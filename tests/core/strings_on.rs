@@ -1,10 +1,11 @@
 //! Which strings are on is a part of what is on the guitar: said on the Instrument screen and wherever a plan meets it.
 
 use pegwise::app::{
-    Action, InstrumentAction, Notice, RetuneAction, Screen, SongAction, SongsAction, Stage, StageAction, State,
-    StringEntryAction, StringsTold, TuningsAction,
+    Action, InstrumentAction, Notice, RetuneAction, Screen, SongAction, SongChord, SongsAction, Stage, StageAction,
+    State, StringEntryAction, StringsTold, TuningsAction, chords,
 };
-use pegwise::instrument::{Catalog, CourseIndex, Fret, Level, Stringing, Tuning};
+use pegwise::instrument::{Catalog, CourseIndex, Fret, Fretboard, Level, Stringing, Tuning};
+use pegwise::shapes::ShapeSearch;
 use pegwise::songs::{ChosenTuning, SetEntry, SetList, Song};
 use pegwise::store::Library;
 use pegwise::theory::SpellingChoice;
@@ -298,4 +299,41 @@ fn no_way_into_the_app_breaks_a_string_unsaid() {
     }
     println!("{refused} refused, {asked} asked about, {steps} begun");
     assert!(refused > 60 && asked > 40 && steps > 100, "{refused} {asked} {steps}");
+}
+
+/// A song's chords are held on the neck as long as it was said to be, in hand and put away: its frets lie where
+/// L(1 − 2^(−n/12)) says, and the shapes are those of that neck.
+#[test]
+fn the_chords_of_a_song_are_held_on_the_neck_as_long_as_it_is() {
+    let mut state = fresh();
+    let standard = state.standard();
+    let mut song = Song::new("Quay", "guitar", ChosenTuning { id: None, pitches: standard.clone() });
+    song.chart = "| F | Bm | C#m7b5 | Eb9 |".to_owned();
+    let found = |state: &State| {
+        let board = state.habits().board_of(&song, &song.tuning, Fret::OPEN).unwrap();
+        (board.distance_mm(Fret::new(3)), chords(state.habits(), &song))
+    };
+    let usual = found(&state);
+    let scale = |text: &str| Action::Instrument(InstrumentAction::ScaleTyped(text.to_owned()));
+    state.update(scale("1100"));
+    let long = found(&state);
+    assert!((long.0 - 1100.0 * (1.0 - 2.0_f64.powf(-3.0 / 12.0))).abs() < 1e-9, "{}", long.0);
+    // What a hand spans in millimetres is fewer frets there.
+    assert_ne!(usual.1, long.1);
+    let direct = |held: &SongChord| {
+        let board = Fretboard::new(state.instrument(), &standard, Fret::OPEN).unwrap().over_mm(Some(1100.0));
+        ShapeSearch { style: state.shapes.style, ..ShapeSearch::best(1) }.find(held.chord, &board).shapes.pop()
+    };
+    for held in &long.1 {
+        assert_eq!(
+            held.found.as_ref().map(|found| found.shape().clone()),
+            direct(held).map(|found| found.shape().clone())
+        );
+    }
+    // Put away, the guitar is as long as it was.
+    state.update(Action::Instrument(InstrumentAction::Instrument("tenor-ukulele".to_owned())));
+    assert_eq!(found(&state), long);
+    state.update(Action::Instrument(InstrumentAction::Instrument("guitar".to_owned())));
+    state.update(scale(""));
+    assert_eq!(found(&state), usual);
 }

@@ -5,7 +5,8 @@ use std::sync::Arc;
 use crate::app::State;
 use crate::app::guitar::Stage;
 use crate::app::playing::clock_beats;
-use crate::instrument::{CourseIndex, Gauge, Material, Stringing};
+use crate::app::tune_sound::string_tone;
+use crate::instrument::{CourseIndex, Gauge, Material};
 use crate::retune::{MatchKind, Sounding, Step, Touch};
 use crate::shapes::{Hand, alternating_bass};
 use crate::sound::{Strike, StringMake, Tone, Turn, arpeggio, strum, thumb_pattern, wobbling_pair};
@@ -110,12 +111,7 @@ pub(super) fn strikes(state: &State, sound: Sound, wobbles_per_s: f64) -> Vec<St
 
 /// A pluck of a course as it is strung.
 fn strike(state: &State, course: CourseIndex, frequency: Hertz) -> Option<Strike> {
-    let scale_mm = state.strings().scale_mm().unwrap_or_else(|| state.instrument().scale_mm());
-    // One that is not known sounds as the usual one would.
-    let usual = state.catalog().strings_of(state.instrument()).strings();
-    let first = |on: &Stringing| on.courses().get(course.from_lowest_index())?.first().copied().flatten();
-    let on = first(state.strings()).or_else(|| first(usual))?;
-    let tone = Tone::of_string(string_make(on.gauge, on.material), on.gauge.diameter_mm(), frequency, scale_mm);
+    let tone = string_tone(state.instrument(), state.strings(), course, frequency)?;
     Some(Strike::new(frequency, tone, course.player_number(state.instrument().courses().len())))
 }
 

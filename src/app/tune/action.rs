@@ -249,7 +249,8 @@ fn capo_by(state: &mut State, by: i16) -> Update {
         tune.undecide_all();
     }
     state.library.replace_song(moved);
-    crate::app::song::move_capo(state, song.id, capo)
+    crate::app::song::move_capo(state, song.id, capo);
+    Update::Shown
 }
 
 fn hear(state: &mut State, told: TuneTold) {

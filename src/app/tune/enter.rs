@@ -167,7 +167,7 @@ pub enum EnterAction {
 #[must_use]
 pub(super) fn board(state: &State) -> Option<Fretboard<'static>> {
     let song = tune_song(state)?;
-    crate::app::song::board_of(song, &song.tuning, song.capo)
+    state.habits().board_of(song, &song.tuning, song.capo)
 }
 
 pub(super) fn update(state: &mut State, action: EnterAction) -> Update {

@@ -2,6 +2,7 @@
 
 use crate::app::action::Update;
 use crate::app::ears::{EarsAction, Sound, click};
+use crate::app::guitar::Guitar;
 use crate::app::state::State;
 use crate::app::tune_sound::{TuneHearing, tune_strikes};
 use crate::instrument::Catalog;
@@ -233,7 +234,9 @@ pub(in crate::app) fn strikes(state: &State, sound: Sound) -> Vec<Strike> {
     let Some(worked) = state.tune.worked.as_deref() else { return Vec::new() };
     let a4 = state.library.settings.reference();
     let instrument = worked.question.instrument;
-    let strings = Catalog::bundled().strings_of(instrument);
+    let guitar = state.guitar_of(instrument.id());
+    let usual = || Catalog::bundled().strings_of(instrument).strings();
+    let strings = guitar.as_deref().map_or_else(usual, Guitar::strings);
     let (melody, thumb) = state.tune.hearing.voices.levels();
     let plucks = |hearing: &TuneHearing| tune_strikes(&worked.arrangement, instrument, strings, a4, hearing);
     let Some(playing) = state.tune.hearing.playing.filter(|_| sound == Sound::Tune) else {

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use crate::app::action::Update;
 use crate::app::notice::Notice;
 use crate::app::screen::Screen;
+use crate::app::song::finder;
 use crate::app::state::State;
 use crate::app::undo::Undo;
 use crate::arrange::{ArrangeFault, TuningFit, Wishes};
@@ -118,13 +119,9 @@ pub(super) fn look_at(state: &mut State, index: usize) -> Update {
 /// Gives the song the tuning that its tune is looked at in; returns whether there was one.
 fn take(state: &mut State) -> bool {
     let Some((song, looked)) = tune_song(state).cloned().zip(state.tune.looking.take()) else { return false };
-    let habits = state.habits();
-    let mut find = |song: &crate::songs::Song, hold: crate::songs::ToHold| {
-        crate::app::song::best_shape(habits, song, hold).map(|ranked| ranked.shape().clone())
-    };
-    let mut moved = song.in_tuning(looked.tuning, &mut find);
+    let mut moved = song.in_tuning(looked.tuning, &mut finder(state.habits()));
     if moved.capo != looked.capo {
-        moved = moved.with_capo(looked.capo, &mut find);
+        moved = moved.with_capo(looked.capo, &mut finder(state.habits()));
     }
     if let Some(tune) = &mut moved.tune {
         tune.transpose = Some(looked.transpose.get());
@@ -148,8 +145,9 @@ pub(super) fn retune(state: &mut State) -> Update {
     }
     if take(state)
         && let Some(song) = tune_song(state).cloned()
+        && let Some(next) = crate::app::song::retune_for(state, &song)
     {
-        crate::app::song::retune_for(state, &song);
+        return state.go_on(next);
     }
     Update::Shown
 }

@@ -1,6 +1,6 @@
 //! A song being played.
 
-use crate::app::song::{board_of, held, tuning_name};
+use crate::app::song::{held, tuning_name};
 use crate::app::{
     Clock, Page, PageRow, PlayView, RowKind, State, fit, line as drawn_line, next_song, page_rows, play_view,
     playing_song, ui, under_way,
@@ -61,7 +61,7 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
         }
     };
     let shapes = if state.library.settings.stage.hides_shapes { Vec::new() } else { view.chords_ahead(most) };
-    let board = board_of(song, &song.tuning, song.capo);
+    let board = state.habits().board_of(song, &song.tuning, song.capo);
     let custom = Custom::of(state);
     to.set_shapes(rows(shapes.into_iter().map(|chord| {
         let found = held(state.habits(), song, chord).found;

@@ -1,7 +1,7 @@
 //! An open song, the shapes of one of its chords, and its chords in another tuning.
 
 use crate::app::shapes::Labels;
-use crate::app::song::{board_of, capos, chords, held, in_other_tuning, open_song, shapes_of, tuning_name};
+use crate::app::song::{capos, chords, held, in_other_tuning, open_song, shapes_of, tuning_name};
 use crate::app::songs::{is_in_tuning, way_from_now};
 use slint::{Model, ModelRc};
 
@@ -29,7 +29,7 @@ pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
     to.set_marks(rows(song_marks(state, song)));
     let stand = Stand::of(song);
     to.set_way(way_view(&way_from_now(state, &stand), &stand));
-    let board = board_of(song, &song.tuning, song.capo);
+    let board = state.habits().board_of(song, &song.tuning, song.capo);
     to.set_chords(rows(chords(habits, song).iter().map(|held| ui::SongChordView {
         chord: custom.chord(held.chord).into(),
         chosen: held.is_chosen,
@@ -61,7 +61,7 @@ pub(in crate::app) fn show_song_chord(state: &State, to: &ui::SongState<'_>) {
     head(state, song, to);
     to.set_in_tune(is_in_tuning(state, song) && state.guitar.progress().is_done());
     let (found, chosen) = shapes_of(state.habits(), song, chord);
-    let board = board_of(song, &song.tuning, song.capo);
+    let board = state.habits().board_of(song, &song.tuning, song.capo);
     let shown = found.get(index);
     to.set_chord(Custom::of(state).chord(chord).into());
     to.set_chord_has_shape(shown.is_some());
@@ -82,7 +82,7 @@ pub(in crate::app) fn show_song_compare(state: &State, to: &ui::SongState<'_>) {
     to.set_other_tuning(tuning_name(state, &there).into());
     let notes = there.tuning.pitches.spelled();
     to.set_other_notes(custom.tuning(&notes).join(" ").into());
-    let boards = [song, &there].map(|song| board_of(song, &song.tuning, song.capo));
+    let boards = [song, &there].map(|song| state.habits().board_of(song, &song.tuning, song.capo));
     to.set_compared(rows(chords(habits, song).iter().map(|here| {
         let other = held(habits, &there, here.chord);
         ui::ComparedChord {

@@ -1,6 +1,5 @@
 //! A tune tried in all tunings, and a tune being entered.
 
-use crate::app::song::board_of;
 use crate::app::{FileFault, Fitting, LENGTHS, METRES, State, line, tune_song, ui};
 use crate::arrange::FitReason;
 use crate::instrument::{CourseIndex, Fret, Fretboard, Position};
@@ -95,7 +94,7 @@ fn skipped_view(skipped: &Skipped) -> ui::SkippedView {
 
 fn entry_board(state: &State) -> Option<Fretboard<'static>> {
     let song = tune_song(state)?;
-    board_of(song, &song.tuning, song.capo)
+    state.habits().board_of(song, &song.tuning, song.capo)
 }
 
 /// The frets that stand in the rows of the neck.
