@@ -5,12 +5,14 @@ use crate::songs::{SetListId, Song, SongId};
 use crate::store::Wanted;
 
 use super::action::Update;
+use super::ears::Sound;
 use super::exchange::Out;
 use super::notice::Notice;
 use super::screen::{Screen, Tab};
 use super::song_tuning::TuningFor;
 use super::songs::ChoosingFor;
 use super::state::State;
+use super::tune::is_tune_screen;
 use super::undo::Undo;
 
 /// What happens after a screen has had its way with its own state and the desk.
@@ -37,6 +39,10 @@ pub(super) enum Next {
     Done(Notice, Box<Undo>),
     /// Something was changed: what was done before cannot be taken back by itself any more.
     Changed,
+    /// This is sounded; what sounded before is damped.
+    Hear(Sound),
+    /// Nothing is sounded any more.
+    Hush,
     /// The way to a tuning begins.
     Retune(Tuning, Wanted),
     /// This instrument is taken in hand.
@@ -103,6 +109,8 @@ impl State {
             Next::Tell(notice) => self.tell(notice),
             Next::Done(notice, undo) => self.tell_done(notice, *undo),
             Next::Changed => self.forget_undo(),
+            Next::Hear(sound) => self.sound(sound),
+            Next::Hush => self.ears.hush(),
             Next::Take(id) => self.take_instrument(&id),
             Next::NotesRenamed => super::own_tuning::rewrite(&mut self.editing, self.desk.naming()),
             Next::All(all) => {
@@ -115,6 +123,28 @@ impl State {
             }
         }
         Update::Shown
+    }
+
+    fn sound(&mut self, sound: Sound) {
+        let strikes = super::ears::strikes(self, sound);
+        self.ears.sound(sound, strikes);
+        if sound == Sound::Tune && self.ears.sounding.is_none() {
+            self.tune.hearing.playing = None;
+        }
+    }
+
+    /// After every action: what is heard and sounded, and what is worked out of a tune, follow the screen and the guitar.
+    pub(super) fn settle_sound(&mut self) {
+        let (clicks, plays_tune) = (super::playing::clicks(self), self.tune.hearing.playing.is_some());
+        let around = super::ears::Around { screen: self.screen(), clicks, plays_tune };
+        let next = super::ears::settle(&mut self.ears, &self.desk, around);
+        self.go_on(next);
+        let is_here = is_tune_screen(self.screen());
+        let heard = (self.ears.sounding, self.ears.muted.is_some());
+        let next = super::tune::settle_hearing(&mut self.tune, &self.desk.library, is_here, heard);
+        self.go_on(next);
+        let is_open = self.above.iter().copied().any(is_tune_screen);
+        super::tune::settle(&mut self.tune, &self.desk.library, is_open);
     }
 
     /// Opens what a screen asked for on another.

@@ -105,7 +105,7 @@ impl State {
 
     pub(super) fn go_up(&mut self) -> Update {
         if self.ears.wants_lesson {
-            super::ears::end_lesson(self);
+            super::ears::end_lesson(&mut self.ears, &mut self.desk.library.settings);
             return Update::Shown;
         }
         if self.above.pop().is_some() {

@@ -189,8 +189,7 @@ impl State {
             let shown = (self.tab(), self.screen());
             super::guide::follow(&mut self.guide, &mut self.desk, &action, shown);
         }
-        super::ears::settle(self);
-        super::tune::settle(self);
+        self.settle_sound();
         if self.screen() != Screen::SetList {
             // A search is given up when its set list is not what is shown any more.
             self.set_list.ordering = None;
@@ -294,8 +293,6 @@ impl State {
                 self.close_notice();
                 Update::Shown
             }
-            Action::Ears(action) => super::ears::update(self, action),
-            Action::Tune(action) => super::tune::update(self, action),
             Action::Undo => self.take_back(),
             on_screen => {
                 let next = self.act_on_screen(on_screen);
@@ -306,8 +303,11 @@ impl State {
 
     /// Hands an action to its screen, with the screen's own state and the desk.
     fn act_on_screen(&mut self, action: Action) -> Next {
+        let screen = self.screen();
         let desk = &mut self.desk;
         match action {
+            Action::Ears(action) => super::ears::update(&mut self.ears, desk, screen, action),
+            Action::Tune(action) => super::tune::update(&mut self.tune, self.song.id, desk, action),
             Action::Tunings(action) => super::tunings::update(&mut self.tunings, desk, action),
             Action::Retune(action) => super::retune::update(&mut desk.guitar, &desk.library, action),
             Action::Shapes(action) => super::shapes::update(desk, action),
@@ -342,14 +342,9 @@ impl State {
                 super::kept::update(&mut self.beside, &mut self.exchange, &mut desk.library, action)
             }
             Action::Guide(action) => super::guide::update(&mut self.guide, &mut self.tunings, desk, action),
-            Action::Ears(_)
-            | Action::Tune(_)
-            | Action::Tab(_)
-            | Action::Open(_)
-            | Action::Back
-            | Action::BackKey
-            | Action::CloseNotice
-            | Action::Undo => Next::Shown,
+            Action::Tab(_) | Action::Open(_) | Action::Back | Action::BackKey | Action::CloseNotice | Action::Undo => {
+                Next::Shown
+            }
         }
     }
 

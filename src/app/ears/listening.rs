@@ -1,16 +1,16 @@
 //! Whether the phone listens, what it hears, and what it sounds: the part of the state about sound.
 
-use crate::app::State;
-use crate::app::action::Update;
+use crate::app::desk::Desk;
 use crate::app::guitar::Stage;
-use crate::app::playing::clicks;
+use crate::app::next::Next;
 use crate::app::screen::{Screen, Tab};
+use crate::app::tune::is_tune_screen;
 use crate::instrument::CourseIndex;
-use crate::platform::{DeviceFault, Machine, Microphone};
-use crate::sound::{Beating, Verdict};
+use crate::platform::{DeviceFault, Microphone};
+use crate::sound::{Beating, Strike, Verdict};
 use crate::theory::Cents;
 
-use super::score::{Score, Sound, strikes};
+use super::score::{Score, Sound};
 use super::watch::Watch;
 use super::worker::{Hearing, Ringing, Told};
 
@@ -184,188 +184,175 @@ pub enum EarsAction {
     Hidden,
 }
 
-/// Asks the system for the microphone where the player has just wanted it. Returns whether anything changed.
-pub fn follow(state: &mut State, machine: &dyn Machine) -> bool {
-    if state.ears.mic != Mic::Wanted {
-        return false;
-    }
-    if machine.microphone() != Microphone::Granted {
-        machine.ask_for_microphone();
-    }
-    state.update(crate::app::Action::Ears(EarsAction::Permission(machine.microphone())));
-    true
-}
-
-/// What the app does when it is hidden or shown again.
-pub fn hide(state: &mut State, machine: &dyn Machine, is_hidden: bool) {
-    let action = if is_hidden {
-        EarsAction::Hidden
-    } else if state.ears.mic == Mic::Asking {
-        EarsAction::Permission(machine.microphone())
-    } else {
-        return;
-    };
-    state.update(crate::app::Action::Ears(action));
-}
-
-pub(in crate::app) fn update(state: &mut State, action: EarsAction) -> Update {
+pub(in crate::app) fn update(ears: &mut Ears, desk: &mut Desk, screen: Screen, action: EarsAction) -> Next {
     match action {
-        EarsAction::Listen => switch(state),
+        EarsAction::Listen => return switch(ears, screen),
         EarsAction::Permission(answer) => {
-            state.ears.mic = match (state.ears.mic, answer) {
+            ears.mic = match (ears.mic, answer) {
                 (Mic::Wanted | Mic::Asking, Microphone::Granted) => Mic::On,
                 (Mic::Wanted | Mic::Asking, Microphone::Asking) => Mic::Asking,
                 (Mic::Wanted | Mic::Asking, Microphone::Refused | Microphone::NotAsked) => Mic::Refused,
                 (mic, _) => mic,
             };
         }
-        EarsAction::Told(told) => return hear(state, told),
-        EarsAction::Hear(sound) => sound_it(state, sound),
-        EarsAction::Hush => hush(state),
+        EarsAction::Told(told) => return hear(ears, desk, told),
+        EarsAction::Hear(sound) => return Next::Hear(sound),
+        EarsAction::Hush => ears.hush(),
         EarsAction::WobbleBy(steps) => {
-            let wobble = i16::try_from(state.ears.wobble).unwrap_or(0).saturating_add(steps).max(0);
-            state.ears.wobble = usize::from(wobble.unsigned_abs()).min(WOBBLES_PER_S.len() - 1);
+            let wobble = i16::try_from(ears.wobble).unwrap_or(0).saturating_add(steps).max(0);
+            ears.wobble = usize::from(wobble.unsigned_abs()).min(WOBBLES_PER_S.len() - 1);
         }
-        EarsAction::Lesson => super::lesson::show(state),
+        EarsAction::Lesson => super::lesson::show(ears),
         EarsAction::LessonDone => {
-            super::lesson::end(state);
-            hush(state);
+            super::lesson::end(ears, &mut desk.library.settings);
+            ears.hush();
         }
         EarsAction::Hidden => {
-            if matches!(state.ears.mic, Mic::On | Mic::Wanted) {
-                state.ears.mic = Mic::Off;
+            if matches!(ears.mic, Mic::On | Mic::Wanted) {
+                ears.mic = Mic::Off;
             }
-            hush(state);
+            ears.hush();
         }
     }
-    Update::Shown
+    Next::Shown
 }
 
-fn switch(state: &mut State) {
-    if matches!(state.ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
-        state.ears.mic = Mic::Off;
-        return;
+fn switch(ears: &mut Ears, screen: Screen) -> Next {
+    if matches!(ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
+        ears.mic = Mic::Off;
+        return Next::Shown;
     }
+    ears.mic = Mic::Wanted;
     // On a wide window the retuning stands beside the list: listening is its business.
-    if state.screen() == Screen::Tunings {
-        state.open_tab(Tab::Retune);
-    }
-    state.ears.mic = Mic::Wanted;
+    if screen == Screen::Tunings { Next::Tab(Tab::Retune) } else { Next::Shown }
 }
 
-fn hush(state: &mut State) {
-    state.ears.sounding = None;
-    state.ears.score = None;
+impl Ears {
+    pub(in crate::app) fn hush(&mut self) {
+        self.sounding = None;
+        self.score = None;
+    }
+
+    /// Sounds these plucks; what sounded before is damped.
+    pub(in crate::app) fn sound(&mut self, sound: Sound, strikes: Vec<Strike>) {
+        if strikes.is_empty() {
+            return self.hush();
+        }
+        self.muted = None;
+        self.has_sounded |= sound != Sound::Right;
+        self.scores += 1;
+        self.score = Some(Score { number: self.scores, strikes: strikes.into() });
+        self.sounding = Some(sound);
+    }
 }
 
-fn sound_it(state: &mut State, sound: Sound) {
-    let strikes = strikes(state, sound, state.ears.wobbles_per_s());
-    if strikes.is_empty() {
-        return hush(state);
-    }
-    let ears = &mut state.ears;
-    ears.muted = None;
-    ears.has_sounded |= sound != Sound::Right;
-    ears.scores += 1;
-    ears.score = Some(Score { number: ears.scores, strikes: strikes.into() });
-    ears.sounding = Some(sound);
+/// What goes on around the ears and the voice.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::app) struct Around {
+    /// The screen that is shown.
+    pub(in crate::app) screen: Screen,
+    /// A click is wanted.
+    pub(in crate::app) clicks: bool,
+    /// A tune is played.
+    pub(in crate::app) plays_tune: bool,
 }
 
 /// After every action: listening follows the screen and the step, and neither ear nor voice outlives its screen.
-pub(in crate::app) fn settle(state: &mut State) {
-    let is_asked = matches!(state.guitar.stage(), Stage::Strings | Stage::Risk);
-    let can_listen = state.screen() == Screen::Retune && !is_asked;
-    if !can_listen && matches!(state.ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
-        state.ears.mic = Mic::Off;
+pub(in crate::app) fn settle(ears: &mut Ears, desk: &Desk, around: Around) -> Next {
+    let Around { screen, clicks, plays_tune } = around;
+    let is_asked = matches!(desk.guitar.stage(), Stage::Strings | Stage::Risk);
+    let can_listen = screen == Screen::Retune && !is_asked;
+    if !can_listen && matches!(ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
+        ears.mic = Mic::Off;
     }
-    state.ears.wants_lesson &= super::lesson::is_shown(state);
-    let belongs = match state.ears.sounding {
+    ears.wants_lesson &= super::lesson::stands(ears, desk, screen);
+    let belongs = match ears.sounding {
         None => true,
-        Some(Sound::Right) => state.screen() == Screen::Retune,
+        Some(Sound::Right) => screen == Screen::Retune,
         Some(Sound::Target | Sound::Reference | Sound::Both | Sound::Wobble) => {
-            matches!(state.screen(), Screen::Retune | Screen::Tunings) && state.guitar.stage() == Stage::Step
+            matches!(screen, Screen::Retune | Screen::Tunings) && desk.guitar.stage() == Stage::Step
         }
-        Some(Sound::Slowing | Sound::OctaveOff) => super::lesson::is_shown(state),
-        Some(Sound::Click) => clicks(state),
-        Some(sound @ (Sound::Tune | Sound::Moment)) => crate::app::tune::belongs(state, sound),
-        Some(Sound::Strum | Sound::Arpeggio | Sound::Thumb) => matches!(state.screen(), Screen::Shapes | Screen::Show),
+        Some(Sound::Slowing | Sound::OctaveOff) => super::lesson::stands(ears, desk, screen),
+        Some(Sound::Click) => clicks,
+        Some(Sound::Tune) => is_tune_screen(screen) && plays_tune,
+        Some(Sound::Moment) => is_tune_screen(screen),
+        Some(Sound::Strum | Sound::Arpeggio | Sound::Thumb) => matches!(screen, Screen::Shapes | Screen::Show),
     };
     if !belongs {
-        hush(state);
+        ears.hush();
     }
-    if clicks(state) && state.ears.sounding.is_none() && state.ears.muted.is_none() {
-        sound_it(state, Sound::Click);
-    }
-    if state.ears.mic != Mic::On {
-        if state.ears.watch.take().is_some() {
-            state.ears.forget();
+    ears.settle_watch(desk);
+    if clicks && ears.sounding.is_none() && ears.muted.is_none() { Next::Hear(Sound::Click) } else { Next::Shown }
+}
+
+impl Ears {
+    fn settle_watch(&mut self, desk: &Desk) {
+        if self.mic != Mic::On {
+            if self.watch.take().is_some() {
+                self.forget();
+            }
+            return;
         }
-        return;
-    }
-    let watch = Watch::of(state);
-    let ears = &mut state.ears;
-    if ears.watch.as_ref().is_none_or(|(_, old)| *old != watch) {
-        ears.watches += 1;
-        ears.heard = vec![None; watch.courses().len()];
-        ears.watch = Some((ears.watches, watch));
-        ears.forget();
+        let watch = Watch::of(desk);
+        if self.watch.as_ref().is_none_or(|(_, old)| *old != watch) {
+            self.watches += 1;
+            self.heard = vec![None; watch.courses().len()];
+            self.watch = Some((self.watches, watch));
+            self.forget();
+        }
     }
 }
 
-fn hear(state: &mut State, told: Told) -> Update {
-    let ears = &mut state.ears;
+fn hear(ears: &mut Ears, desk: &mut Desk, told: Told) -> Next {
     match told {
         Told::Hearing(hearing) => {
             let is_meant = ears.watch.as_ref().is_some_and(|(number, _)| *number == hearing.watch);
-            return if is_meant { take_in(state, hearing) } else { Update::Shown };
+            return if is_meant { take_in(ears, desk, hearing) } else { Next::Shown };
         }
         Told::FellSilent if ears.mic == Mic::On => ears.mic = Mic::FellSilent,
         Told::Deaf(fault) if ears.mic == Mic::On => ears.mic = Mic::Fault(fault),
         Told::Mute(fault) => {
             ears.muted = Some(fault);
-            hush(state);
+            ears.hush();
         }
-        Told::Played(number) if ears.score.as_ref().is_some_and(|score| score.number == number) => hush(state),
+        Told::Played(number) if ears.score.as_ref().is_some_and(|score| score.number == number) => ears.hush(),
         Told::FellSilent | Told::Deaf(_) | Told::Played(_) => {}
     }
-    Update::Shown
+    Next::Shown
 }
 
 /// Takes in what is heard; a string that is right is confirmed and the next one asked for.
-fn take_in(state: &mut State, hearing: Hearing) -> Update {
-    speak(&mut state.ears, &hearing);
-    count(&mut state.ears, hearing.beating);
+fn take_in(ears: &mut Ears, desk: &mut Desk, hearing: Hearing) -> Next {
+    speak(ears, &hearing);
+    count(ears, hearing.beating);
     let course = |ears: &Ears, index: usize| Some(ears.watch.as_ref()?.1.strings.get(index)?.course);
     if let Ringing::String { index, off, verdict, .. } = hearing.ringing
-        && let Some(course) = course(&state.ears, index)
-        && let Some(slot) = state.ears.heard.get_mut(course.from_lowest_index())
+        && let Some(course) = course(ears, index)
+        && let Some(slot) = ears.heard.get_mut(course.from_lowest_index())
     {
         *slot = Some(HeardString { off, is_right: verdict == Verdict::Right });
     }
-    state.ears.hearing = Some(hearing);
-    let can_advance = match state.guitar.stage() {
+    ears.hearing = Some(hearing);
+    match desk.guitar.stage() {
         // Of a pair both were heard to come there.
-        Stage::Step => hearing.is_done,
-        Stage::Check => all_right(state),
-        Stage::Idle | Stage::Strings | Stage::Risk | Stage::Capo | Stage::Done => false,
-    };
-    if !can_advance {
-        return Update::Shown;
+        Stage::Step if hearing.is_done => {
+            desk.guitar.confirm();
+        }
+        Stage::Check if ears.all_right() => {
+            ears.mic = Mic::Off;
+            desk.guitar.finish_check();
+        }
+        _ => return Next::Shown,
     }
-    sound_it(state, Sound::Right);
-    if state.guitar.stage() == Stage::Step {
-        state.guitar.confirm();
-        return Update::Shown;
-    }
-    state.ears.mic = Mic::Off;
-    state.guitar.finish_check();
-    Update::Shown
+    // The plan still stands as it was: what was set is told.
+    Next::Hear(Sound::Right)
 }
 
-/// Tells whether every course was last heard right.
-fn all_right(state: &State) -> bool {
-    let heard = &state.ears.heard;
-    !heard.is_empty() && heard.iter().all(|string| string.is_some_and(|string| string.is_right))
+impl Ears {
+    /// Tells whether every course was last heard right.
+    fn all_right(&self) -> bool {
+        !self.heard.is_empty() && self.heard.iter().all(|string| string.is_some_and(|string| string.is_right))
+    }
 }
 
 /// Lets what is spoken follow at a calm rate.

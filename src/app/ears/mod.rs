@@ -5,6 +5,7 @@
 //! `platform` and tells what came of it; it runs on a thread of its own only while there is something to do. A test
 //! takes the thread's place.
 
+mod asking;
 mod lesson;
 #[cfg(feature = "app")]
 mod line;
@@ -13,13 +14,13 @@ mod score;
 mod watch;
 mod worker;
 
+pub use asking::{follow, hide};
 pub(super) use lesson::{end as end_lesson, is_shown as is_lesson_shown};
 #[cfg(feature = "app")]
 pub(super) use line::Line;
+pub(super) use listening::{Around, settle, update};
 pub use listening::{Ears, EarsAction, HeardString, Mic, Turning, WOBBLES_PER_S};
-pub use listening::{follow, hide};
-pub(super) use listening::{settle, update};
-pub(super) use score::click;
 pub use score::{Score, Sound, string_make};
+pub(super) use score::{click, strikes};
 pub use watch::{Watch, WatchedReference, WatchedString};
 pub use worker::{Ask, Hearing, Ringing, Told, Worker};

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::app::State;
+use crate::app::desk::Desk;
 use crate::app::guitar::Stage;
 use crate::app::playing::clock_beats;
 use crate::app::tune_sound::string_tone;
@@ -87,17 +88,17 @@ pub const fn string_make(gauge: Gauge, material: Material) -> StringMake {
 }
 
 /// Returns the step under way.
-pub(super) fn step(state: &State) -> Option<&Step> {
-    state.guitar.plan().filter(|_| state.guitar.stage() == Stage::Step)?.steps().first()
+pub(super) fn step(desk: &Desk) -> Option<&Step> {
+    desk.guitar.plan().filter(|_| desk.guitar.stage() == Stage::Step)?.steps().first()
 }
 
 /// Returns the plucks of a sound; none where there is nothing to sound.
-pub(super) fn strikes(state: &State, sound: Sound, wobbles_per_s: f64) -> Vec<Strike> {
+pub(in crate::app) fn strikes(state: &State, sound: Sound) -> Vec<Strike> {
     match sound {
         Sound::Target => repeated(target(state)),
         Sound::Reference => repeated(reference(state).map(|(_, side)| side)),
         Sound::Both => reference(state).map(|(tuned, side)| pair(side, tuned)).unwrap_or_default(),
-        Sound::Wobble => wobbling(wobbles_per_s),
+        Sound::Wobble => wobbling(state.ears.wobbles_per_s()),
         Sound::Slowing => slowing(),
         Sound::OctaveOff => octave_off(),
         Sound::Strum => ringing(strum(&shape(state), 0.0, STRUM_S)),
@@ -105,32 +106,32 @@ pub(super) fn strikes(state: &State, sound: Sound, wobbles_per_s: f64) -> Vec<St
         Sound::Thumb => ringing(thumb(state)),
         Sound::Right => told_right(state),
         Sound::Click => clicks(state),
-        Sound::Tune | Sound::Moment => crate::app::tune::strikes(state, sound),
+        Sound::Tune | Sound::Moment => crate::app::tune::strikes(&state.tune, state, sound),
     }
 }
 
 /// A pluck of a course as it is strung.
-fn strike(state: &State, course: CourseIndex, frequency: Hertz) -> Option<Strike> {
-    let tone = string_tone(state.instrument(), state.strings(), course, frequency)?;
-    Some(Strike::new(frequency, tone, course.player_number(state.instrument().courses().len())))
+fn strike(desk: &Desk, course: CourseIndex, frequency: Hertz) -> Option<Strike> {
+    let tone = string_tone(desk.instrument(), desk.strings(), course, frequency)?;
+    Some(Strike::new(frequency, tone, course.player_number(desk.instrument().courses().len())))
 }
 
-fn target(state: &State) -> Option<Strike> {
-    let step = step(state)?;
-    let hertz = state.library.settings.reference().frequency(step.to()).shifted(step.offset());
-    strike(state, step.course(), hertz)
+fn target(desk: &Desk) -> Option<Strike> {
+    let step = step(desk)?;
+    let hertz = desk.library.settings.reference().frequency(step.to()).shifted(step.offset());
+    strike(desk, step.course(), hertz)
 }
 
 /// Both sides of the comparison that is shown, the string being set first; `None` where it is the phone's tone alone.
-fn reference(state: &State) -> Option<(Strike, Strike)> {
-    let step = step(state)?;
-    let how = step.matches().get(state.guitar.way()).filter(|how| how.kind() != MatchKind::Tone)?;
+fn reference(desk: &Desk) -> Option<(Strike, Strike)> {
+    let step = step(desk)?;
+    let how = step.matches().get(desk.guitar.way()).filter(|how| how.kind() != MatchKind::Tone)?;
     let side = how.reference()?;
-    let at = state.guitar.progress().on_guitar().courses().get(side.course.from_lowest_index())?;
+    let at = desk.guitar.progress().on_guitar().courses().get(side.course.from_lowest_index())?;
     let of = |sounding: Sounding, open, offset| {
-        let first = stopped_at(state, sounding, open, offset)?;
+        let first = stopped_at(desk, sounding, open, offset)?;
         let hertz = if sounding.touch == Touch::Harmonic { first.partial(sounding.partial) } else { first };
-        strike(state, sounding.course, hertz)
+        strike(desk, sounding.course, hertz)
     };
     Some((of(how.tuned(), step.to(), step.offset())?, of(side, at.pitch(), at.offset())?))
 }
@@ -185,23 +186,23 @@ fn octave_off() -> Vec<Strike> {
 }
 
 /// The strings of the shape that is shown, as it sounds, from the thickest.
-fn shape(state: &State) -> Vec<Strike> {
-    let Some(found) = state.shapes.shape() else { return Vec::new() };
-    let a4 = state.library.settings.reference();
-    let pitches = found.shape().pitches(&state.board()).into_iter().enumerate();
-    pitches.filter_map(|(index, pitch)| strike(state, CourseIndex::from_lowest(index), a4.frequency(pitch?))).collect()
+fn shape(desk: &Desk) -> Vec<Strike> {
+    let Some(found) = desk.shapes.shape() else { return Vec::new() };
+    let a4 = desk.library.settings.reference();
+    let pitches = found.shape().pitches(&desk.board()).into_iter().enumerate();
+    pitches.filter_map(|(index, pitch)| strike(desk, CourseIndex::from_lowest(index), a4.frequency(pitch?))).collect()
 }
 
 /// The thumb on its two basses, the fingers on the thinnest strings that the thumb leaves them.
-fn thumb(state: &State) -> Vec<Strike> {
-    let Some(found) = state.shapes.shape() else { return Vec::new() };
-    let hand = Hand { may_use_thumb: state.shapes.filters.thumb_may_fret, ..Hand::default() };
-    let bass = alternating_bass(&state.board(), found.shape(), found.fingering(), found.chord(), &hand);
+fn thumb(desk: &Desk) -> Vec<Strike> {
+    let Some(found) = desk.shapes.shape() else { return Vec::new() };
+    let hand = Hand { may_use_thumb: desk.shapes.filters.thumb_may_fret, ..Hand::default() };
+    let bass = alternating_bass(&desk.board(), found.shape(), found.fingering(), found.chord(), &hand);
     let Some(pair) = bass.pairs.first() else { return Vec::new() };
-    let a4 = state.library.settings.reference();
+    let a4 = desk.library.settings.reference();
     let basses = [pair.first, pair.second].map(|note| (note.position.course, a4.frequency(note.pitch)));
-    let basses: Vec<Strike> = basses.into_iter().filter_map(|(course, hertz)| strike(state, course, hertz)).collect();
-    let mut fingers = shape(state);
+    let basses: Vec<Strike> = basses.into_iter().filter_map(|(course, hertz)| strike(desk, course, hertz)).collect();
+    let mut fingers = shape(desk);
     fingers.retain(|string| basses.iter().all(|bass| bass.course != string.course));
     let fingers: Vec<Strike> = fingers.into_iter().rev().take(3).collect();
     thumb_pattern(&basses, &fingers, BEAT_S, BEATS)
@@ -228,8 +229,8 @@ pub(in crate::app) fn click(at_s: f64, is_first: bool) -> Option<Strike> {
 }
 
 /// Two quick notes, the one just set and its fifth, where a small loudspeaker sounds well.
-fn told_right(state: &State) -> Vec<Strike> {
-    let mut hertz = target(state).map_or(440.0, |note| note.frequency.get());
+fn told_right(desk: &Desk) -> Vec<Strike> {
+    let mut hertz = target(desk).map_or(440.0, |note| note.frequency.get());
     while hertz < 500.0 {
         hertz *= 2.0;
     }

@@ -1,6 +1,6 @@
 //! Which strings are listened for.
 
-use crate::app::State;
+use crate::app::desk::Desk;
 use crate::app::guitar::Stage;
 use crate::instrument::CourseIndex;
 use crate::retune::{Sounding, Touch};
@@ -49,17 +49,17 @@ pub struct Watch {
 impl Watch {
     /// Returns what the state wants listened for: the string of the step, or all strings where none is being set.
     #[must_use]
-    pub fn of(state: &State) -> Self {
-        let step = super::score::step(state);
-        let board = state.guitar.board();
-        let a4 = state.library.settings.reference();
+    pub fn of(desk: &Desk) -> Self {
+        let step = super::score::step(desk);
+        let board = desk.guitar.board();
+        let a4 = desk.library.settings.reference();
         let mut strings = Vec::new();
         let mut asked = None;
-        let on_guitar = state.guitar.progress().on_guitar().courses().iter();
-        for ((index, at), course) in on_guitar.enumerate().zip(state.instrument().courses()) {
+        let on_guitar = desk.guitar.progress().on_guitar().courses().iter();
+        for ((index, at), course) in on_guitar.enumerate().zip(desk.instrument().courses()) {
             let step = step.filter(|step| step.course().from_lowest_index() == index);
             // A string is turned without the capo; otherwise it sounds as the capo lets it.
-            let stands = if state.guitar.stage() == Stage::Step { Some(at.pitch()) } else { None };
+            let stands = if desk.guitar.stage() == Stage::Step { Some(at.pitch()) } else { None };
             let stands = stands.or_else(|| board.open_pitches().get(index).copied()).unwrap_or(at.pitch());
             let (pitch, offset) = step.map_or((stands, at.offset()), |step| (step.to(), step.offset()));
             if step.is_some() {
@@ -75,9 +75,9 @@ impl Watch {
                 });
             }
         }
-        let references = references(state, &strings);
-        let tolerance = state.library.settings.listening_tolerance();
-        Self { strings, asked, references, tolerance, shared: shared(state) }
+        let references = references(desk, &strings);
+        let tolerance = desk.library.settings.listening_tolerance();
+        Self { strings, asked, references, tolerance, shared: shared(desk) }
     }
 
     /// Tells whether two courses should sound alike, so that no ear can tell which is plucked: by their first strings.
@@ -98,22 +98,22 @@ impl Watch {
 }
 
 /// What the step's string is compared with: each string of the other course, as each way sounds it.
-fn references(state: &State, strings: &[WatchedString]) -> Vec<WatchedReference> {
-    let Some(step) = super::score::step(state) else { return Vec::new() };
-    let courses = state.instrument().courses();
+fn references(desk: &Desk, strings: &[WatchedString]) -> Vec<WatchedReference> {
+    let Some(step) = super::score::step(desk) else { return Vec::new() };
+    let courses = desk.instrument().courses();
     let mut found = Vec::new();
     for (way, how) in step.matches().iter().enumerate() {
         let Some(side) = how.reference() else { continue };
         let Some(course) = courses.get(side.course.from_lowest_index()) else { continue };
-        let Some(at) = state.guitar.progress().on_guitar().courses().get(side.course.from_lowest_index()) else {
+        let Some(at) = desk.guitar.progress().on_guitar().courses().get(side.course.from_lowest_index()) else {
             continue;
         };
         let Some(first) = strings.iter().position(|string| string.course == side.course) else { continue };
         for (place, open) in course.string_pitches(at.pitch()).enumerate() {
-            let sounded = stopped_at(state, side, open, at.offset());
+            let sounded = stopped_at(desk, side, open, at.offset());
             let touched =
                 |hertz: Hertz| if side.touch == Touch::Harmonic { hertz.partial(side.partial) } else { hertz };
-            let is_shown = way == state.guitar.way();
+            let is_shown = way == desk.guitar.way();
             let reference = |hertz| WatchedReference { string: first + place, hertz: touched(hertz), is_shown };
             found.extend(sounded.map(reference));
         }
@@ -122,20 +122,20 @@ fn references(state: &State, strings: &[WatchedString]) -> Vec<WatchedReference>
 }
 
 /// The partial whose beats tell how far the step's string is off, by the way to hear it that is shown.
-fn shared(state: &State) -> Option<Hertz> {
-    let step = super::score::step(state)?;
-    let how = step.matches().get(state.guitar.way())?;
+fn shared(desk: &Desk) -> Option<Hertz> {
+    let step = super::score::step(desk)?;
+    let how = step.matches().get(desk.guitar.way())?;
     let tuned = how.tuned();
-    Some(stopped_at(state, tuned, step.to(), step.offset())?.partial(tuned.partial))
+    Some(stopped_at(desk, tuned, step.to(), step.offset())?.partial(tuned.partial))
 }
 
 /// Returns where the first partial of a course sounds as it is stopped, its open pitch being given.
-pub(super) fn stopped_at(state: &State, sounding: Sounding, open: Pitch, offset: Cents) -> Option<Hertz> {
-    let course = state.instrument().courses().get(sounding.course.from_lowest_index())?;
+pub(super) fn stopped_at(desk: &Desk, sounding: Sounding, open: Pitch, offset: Cents) -> Option<Hertz> {
+    let course = desk.instrument().courses().get(sounding.course.from_lowest_index())?;
     let up = match sounding.touch {
         Touch::Open | Touch::Harmonic => 0,
         Touch::Stopped => i16::from(sounding.fret.get()) - i16::from(course.starts_at().get()),
     };
     let pitch = open.transpose(Semitones::new(up))?;
-    Some(state.library.settings.reference().frequency(pitch).shifted(offset))
+    Some(desk.library.settings.reference().frequency(pitch).shifted(offset))
 }

@@ -1,18 +1,19 @@
 //! What is done about a tune.
 
-use crate::app::action::Update;
-use crate::app::ears::{EarsAction, Sound};
+use crate::app::desk::Desk;
+use crate::app::ears::Sound;
+use crate::app::next::Next;
 use crate::app::screen::Screen;
-use crate::app::state::State;
 use crate::arrange::{ArrangeFault, Fullness, Goal, ThumbStyle};
 use crate::instrument::Fret;
-use crate::songs::SongTune;
+use crate::songs::{SongId, SongTune};
+use crate::store::Library;
 use crate::tune::Quarters;
 
 use super::enter::EnterAction;
 use super::hear::{Voices, loop_by, percent_by, play_anew, play_or_stop, tick};
 use super::moment::{Decision, pins_of};
-use super::open::{TuneTrouble, tune_song};
+use super::open::{OpenTune, TuneTrouble};
 use super::work::{Asking, TuneTold, Worked};
 
 /// How far a tune is moved at most, in semitones.
@@ -95,26 +96,27 @@ pub enum TuneAction {
     Remove,
 }
 
-pub(in crate::app) fn update(state: &mut State, action: TuneAction) -> Update {
+/// `song` is the one that is open.
+pub(in crate::app) fn update(open: &mut OpenTune, song: Option<SongId>, desk: &mut Desk, action: TuneAction) -> Next {
     match action {
         TuneAction::Open => {
-            if let Some(id) = state.song.id {
-                state.tune.open(id);
-                return state.show(Screen::Tune);
+            if let Some(id) = song {
+                open.open(id);
+                return Next::Show(Screen::Tune);
             }
         }
-        TuneAction::Select(at) => state.tune.selected = at,
-        TuneAction::MoveBy(by) => move_by(state, by),
-        TuneAction::Stop => state.tune.stop(),
-        TuneAction::Again => state.tune.ask_again(),
-        TuneAction::WorkNow => work_now(state),
-        TuneAction::Told(told) => hear(state, told),
-        TuneAction::Style(style) => return change(state, |tune| tune.style = style),
-        TuneAction::Fullness(fullness) => return change(state, |tune| tune.fullness = fullness),
-        TuneAction::Goal(goal) => return change(state, |tune| tune.goal = goal),
+        TuneAction::Select(at) => open.selected = at,
+        TuneAction::MoveBy(by) => return move_by(open, by),
+        TuneAction::Stop => open.stop(),
+        TuneAction::Again => open.ask_again(),
+        TuneAction::WorkNow => work_now(open),
+        TuneAction::Told(told) => hear(open, told),
+        TuneAction::Style(style) => return change(open, &mut desk.library, |tune| tune.style = style),
+        TuneAction::Fullness(fullness) => return change(open, &mut desk.library, |tune| tune.fullness = fullness),
+        TuneAction::Goal(goal) => return change(open, &mut desk.library, |tune| tune.goal = goal),
         TuneAction::TransposeBy(by) => {
-            let now = state.tune.worked.as_ref().map_or(0, |worked| worked.arrangement.transpose.get());
-            return change(state, |tune| {
+            let now = open.worked.as_ref().map_or(0, |worked| worked.arrangement.transpose.get());
+            return change(open, &mut desk.library, |tune| {
                 let from = tune.transpose.unwrap_or(now);
                 tune.transpose = Some(from.saturating_add(by).clamp(-MOST_MOVED, MOST_MOVED));
                 // Places on the neck are those of other notes then.
@@ -122,100 +124,97 @@ pub(in crate::app) fn update(state: &mut State, action: TuneAction) -> Update {
             });
         }
         TuneAction::AnyKey => {
-            return change(state, |tune| {
+            return change(open, &mut desk.library, |tune| {
                 tune.transpose = None;
                 tune.undecide_all();
             });
         }
-        TuneAction::CapoBy(by) => return capo_by(state, by),
+        TuneAction::CapoBy(by) => return capo_by(open, desk, by),
         TuneAction::ThickOnTop => {
-            let look = &mut state.library.settings.stage;
+            let look = &mut desk.library.settings.stage;
             look.tab_thick_on_top = !look.tab_thick_on_top;
         }
-        TuneAction::Play => return play_or_stop(state),
-        TuneAction::Tick(now_ms) => return tick(state, now_ms),
-        TuneAction::PercentBy(by) => return percent_by(state, by),
+        TuneAction::Play => return play_or_stop(open, &desk.library),
+        TuneAction::Tick(now_ms) => return tick(open, now_ms),
+        TuneAction::PercentBy(by) => return percent_by(open, &desk.library, by),
         TuneAction::Voices(voices) => {
-            state.tune.hearing.voices = voices;
-            return play_anew(state);
+            open.hearing.voices = voices;
+            return play_anew(open, &desk.library);
         }
         TuneAction::Loop => {
-            state.tune.hearing.is_loop = !state.tune.hearing.is_loop;
-            return play_anew(state);
+            open.hearing.is_loop = !open.hearing.is_loop;
+            return play_anew(open, &desk.library);
         }
-        TuneAction::LoopFromBy(by) => return loop_by(state, false, by),
-        TuneAction::LoopToBy(by) => return loop_by(state, true, by),
+        TuneAction::LoopFromBy(by) => return loop_by(open, &desk.library, false, by),
+        TuneAction::LoopToBy(by) => return loop_by(open, &desk.library, true, by),
         TuneAction::LoopHere => {
-            if let Some(bar) = state.tune.selected().map(|(index, slices)| slices[index].bar) {
-                state.tune.hearing.bars = (bar, bar);
-                state.tune.hearing.is_loop = true;
-                return play_anew(state);
+            if let Some(bar) = open.selected().map(|(index, slices)| slices[index].bar) {
+                open.hearing.bars = (bar, bar);
+                open.hearing.is_loop = true;
+                return play_anew(open, &desk.library);
             }
         }
-        TuneAction::CountIn => state.tune.hearing.counts_in = !state.tune.hearing.counts_in,
+        TuneAction::CountIn => open.hearing.counts_in = !open.hearing.counts_in,
         TuneAction::HearMoment => {
-            state.tune.hearing.playing = None;
-            return crate::app::ears::update(state, EarsAction::Hear(Sound::Moment));
+            open.hearing.playing = None;
+            return Next::Hear(Sound::Moment);
         }
-        TuneAction::Decide(decision) => return decide(state, decision),
-        TuneAction::UndecideAll => return change(state, SongTune::undecide_all),
-        TuneAction::Undo => return undo(state),
+        TuneAction::Decide(decision) => return decide(open, &mut desk.library, decision),
+        TuneAction::UndecideAll => return change(open, &mut desk.library, SongTune::undecide_all),
+        TuneAction::Undo => return undo(open, &mut desk.library),
         TuneAction::TryTunings => {
-            state.show(Screen::TuneTunings);
-            return super::suits::begin(state);
+            return Next::Show(Screen::TuneTunings).then(super::suits::begin(open, desk));
         }
-        TuneAction::StopTrying => state.tune.trial.is_stopped |= state.tune.trial.asking.take().is_some(),
-        TuneAction::LookAt(index) => return super::suits::look_at(state, index),
-        TuneAction::LookHome => state.tune.looking = None,
-        TuneAction::TakeTuning => return super::suits::take_tuning(state),
-        TuneAction::Retune => return super::suits::retune(state),
-        TuneAction::Enter(action) => return super::enter::update(state, action),
+        TuneAction::StopTrying => open.trial.is_stopped |= open.trial.asking.take().is_some(),
+        TuneAction::LookAt(index) => return super::suits::look_at(open, index),
+        TuneAction::LookHome => open.looking = None,
+        TuneAction::TakeTuning => return super::suits::take_tuning(open, desk),
+        TuneAction::Retune => return super::suits::retune(open, desk),
+        TuneAction::Enter(action) => return super::enter::update(open, desk, action),
         TuneAction::Remove => {
-            if let Some(mut song) = tune_song(state).cloned() {
-                state.tune.remember(song.tune.take());
-                state.library.replace_song(song);
+            if let Some(mut song) = open.find(&desk.library).cloned() {
+                open.remember(song.tune.take());
+                desk.library.replace_song(song);
             }
         }
     }
-    Update::Shown
+    Next::Shown
 }
 
-fn move_by(state: &mut State, by: i16) {
-    let Some((index, slices)) = state.tune.selected() else { return };
+fn move_by(open: &mut OpenTune, by: i16) -> Next {
+    let Some((index, slices)) = open.selected() else { return Next::Shown };
     let to = index.saturating_add_signed(by.into()).min(slices.len() - 1);
     let at = slices[to].at;
-    state.tune.selected = at;
-    if state.tune.hearing.playing.take().is_some() {
-        crate::app::ears::update(state, EarsAction::Hush);
-    }
+    open.selected = at;
+    if open.hearing.playing.take().is_some() { Next::Hush } else { Next::Shown }
 }
 
 /// Changes the tune; the last change can be taken back.
-fn change(state: &mut State, how: impl FnOnce(&mut SongTune)) -> Update {
-    let Some(mut song) = tune_song(state).cloned() else { return Update::Shown };
-    let Some(before) = song.tune.clone() else { return Update::Shown };
+fn change(open: &mut OpenTune, library: &mut Library, how: impl FnOnce(&mut SongTune)) -> Next {
+    let Some(mut song) = open.find(library).cloned() else { return Next::Shown };
+    let Some(before) = song.tune.clone() else { return Next::Shown };
     if let Some(tune) = &mut song.tune {
         how(tune);
     }
     if song.tune.as_ref() != Some(&before) {
-        state.tune.looking = None;
-        state.tune.remember(Some(before));
-        state.library.replace_song(song);
+        open.looking = None;
+        open.remember(Some(before));
+        library.replace_song(song);
     }
-    Update::Shown
+    Next::Shown
 }
 
-fn decide(state: &mut State, decision: Decision) -> Update {
+fn decide(open: &mut OpenTune, library: &mut Library, decision: Decision) -> Next {
     // What is looked at in another tuning is not changed.
-    if state.tune.looking.is_some() {
-        return Update::Shown;
+    if open.looking.is_some() {
+        return Next::Shown;
     }
-    let Some((made, taken)) = pins_of(state, decision) else { return Update::Shown };
-    let Some(worked) = state.tune.worked.clone() else { return Update::Shown };
+    let Some((made, taken)) = pins_of(open, library, decision) else { return Next::Shown };
+    let Some(worked) = open.worked.clone() else { return Next::Shown };
     let courses = worked.question.instrument.courses().len();
     // The key it was found in stays: a place is that of a note in it.
     let found = worked.arrangement.transpose.get();
-    change(state, |tune| {
+    change(open, library, |tune| {
         for pin in &taken {
             tune.undecide(pin.at, &pin.what, courses);
         }
@@ -226,35 +225,34 @@ fn decide(state: &mut State, decision: Decision) -> Update {
     })
 }
 
-fn undo(state: &mut State) -> Update {
-    if let Some(before) = state.tune.take_back()
-        && let Some(mut song) = tune_song(state).cloned()
+fn undo(open: &mut OpenTune, library: &mut Library) -> Next {
+    if let Some(before) = open.take_back()
+        && let Some(mut song) = open.find(library).cloned()
     {
         song.tune = before;
-        state.library.replace_song(song);
+        library.replace_song(song);
     }
-    Update::Shown
+    Next::Shown
 }
 
-fn capo_by(state: &mut State, by: i16) -> Update {
-    let Some(song) = tune_song(state).cloned() else { return Update::Shown };
+fn capo_by(open: &mut OpenTune, desk: &mut Desk, by: i16) -> Next {
+    let Some(song) = open.find(&desk.library).cloned() else { return Next::Shown };
     let wanted = i16::from(song.capo.get()).saturating_add(by).clamp(0, HIGHEST_CAPO.into());
     let capo = Fret::new(u8::try_from(wanted).unwrap_or(0));
-    state.tune.looking = None;
+    open.looking = None;
     if let Some(tune) = song.tune.clone() {
-        state.tune.remember(Some(tune));
+        open.remember(Some(tune));
     }
     let mut moved = song.clone();
     if let Some(tune) = &mut moved.tune {
         tune.undecide_all();
     }
-    state.library.replace_song(moved);
-    crate::app::song::move_capo(state, song.id, capo);
-    Update::Shown
+    desk.library.replace_song(moved);
+    crate::app::song::move_capo(desk, song.id, capo);
+    Next::Shown
 }
 
-fn hear(state: &mut State, told: TuneTold) {
-    let tune = &mut state.tune;
+fn hear(tune: &mut OpenTune, told: TuneTold) {
     match told {
         TuneTold::Worked(number, answer) => {
             let Some(asking) = tune.asking.take_if(|asking| asking.number == number) else { return };
@@ -281,17 +279,17 @@ fn hear(state: &mut State, told: TuneTold) {
 }
 
 /// Answers both questions here.
-fn work_now(state: &mut State) {
-    if let Some(Asking { number, question }) = state.tune.asking.clone() {
+fn work_now(open: &mut OpenTune) {
+    if let Some(Asking { number, question }) = open.asking.clone() {
         let answer = question.answer(&|| false);
-        hear(state, TuneTold::Worked(number, Box::new(answer)));
+        hear(open, TuneTold::Worked(number, Box::new(answer)));
     }
-    if let Some(Asking { number, question }) = state.tune.trial.asking.clone() {
+    if let Some(Asking { number, question }) = open.trial.asking.clone() {
         let mut fits = Vec::new();
         let result = question.answer(1, &|| false, &mut |fit| fits.push(fit));
         for fit in fits {
-            hear(state, TuneTold::Fit(number, Box::new(fit)));
+            hear(open, TuneTold::Fit(number, Box::new(fit)));
         }
-        hear(state, TuneTold::Tried(number, result));
+        hear(open, TuneTold::Tried(number, result));
     }
 }

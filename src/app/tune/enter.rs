@@ -1,15 +1,17 @@
 //! A tune put in: as text in one of the notations, or note by note on the neck.
 
-use crate::app::action::Update;
+use crate::app::desk::Desk;
+use crate::app::next::Next;
 use crate::app::screen::Screen;
 use crate::app::state::State;
 use crate::instrument::{Catalog, CourseIndex, Fret, Fretboard, Position};
+use crate::store::Library;
 use crate::theory::{Pitch, SpelledPitch, SpellingChoice};
 use crate::tune::{
     MOST_BYTES, Metre, Quarters, Skipped, Tempo, Tune, TuneFault, TuneKey, TuneRead, in_bars, read_tunes, write_abc,
 };
 
-use super::open::tune_song;
+use super::open::{OpenTune, tune_song};
 
 /// The lengths on the length bar: numerator and denominator of a quarter, from a sixteenth to a whole note.
 pub const LENGTHS: [(i64, i64); 5] = [(1, 4), (1, 2), (1, 1), (2, 1), (4, 1)];
@@ -165,13 +167,13 @@ pub enum EnterAction {
 
 /// Returns the neck that a tune is entered on: the song's.
 #[must_use]
-pub(super) fn board(state: &State) -> Option<Fretboard<'static>> {
-    let song = tune_song(state)?;
-    state.habits().board_of(song, &song.tuning, song.capo)
+pub(super) fn board(open: &OpenTune, desk: &Desk) -> Option<Fretboard<'static>> {
+    let song = open.find(&desk.library)?;
+    desk.habits().board_of(song, &song.tuning, song.capo)
 }
 
-pub(super) fn update(state: &mut State, action: EnterAction) -> Update {
-    let entry = &mut state.tune.entry;
+pub(super) fn update(open: &mut OpenTune, desk: &mut Desk, action: EnterAction) -> Next {
+    let entry = &mut open.entry;
     match action {
         EnterAction::Typed(mut text) => {
             let mut end = text.len().min(MOST_BYTES);
@@ -195,14 +197,14 @@ pub(super) fn update(state: &mut State, action: EnterAction) -> Update {
             }
         },
         EnterAction::Take(index) => {
-            let Some(found) = entry.found.get(index).filter(|found| found.has_notes()) else { return Update::Shown };
+            let Some(found) = entry.found.get(index).filter(|found| found.has_notes()) else { return Next::Shown };
             let abc = write_abc(&found.tune);
-            return take(state, &abc);
+            return take(open, desk, &abc);
         }
         EnterAction::Note { fret, course } => {
             let position = Position { course: CourseIndex::from_lowest(course), fret: Fret::new(fret) };
-            let pitch = board(state).and_then(|board| board.pitch_at(position));
-            let entry = &mut state.tune.entry;
+            let pitch = board(open, desk).and_then(|board| board.pitch_at(position));
+            let entry = &mut open.entry;
             if pitch.is_some() && entry.notes.len() < MOST_NOTES {
                 entry.notes.push(NeckNote { at: Some(position), pitch, length: entry.next_length() });
             }
@@ -218,13 +220,13 @@ pub(super) fn update(state: &mut State, action: EnterAction) -> Update {
             entry.notes.pop();
         }
         EnterAction::TakeNotes => {
-            if let Some(abc) = of_notes(state) {
-                state.tune.entry.notes.clear();
-                return take(state, &abc);
+            if let Some(abc) = of_notes(open, &desk.library) {
+                open.entry.notes.clear();
+                return take(open, desk, &abc);
             }
         }
     }
-    Update::Shown
+    Next::Shown
 }
 
 fn read(entry: &mut TuneEntry, bytes: &[u8]) {
@@ -236,9 +238,9 @@ fn read(entry: &mut TuneEntry, bytes: &[u8]) {
 }
 
 /// Writes the notes tapped on the neck as a tune in the song's key and tempo.
-fn of_notes(state: &State) -> Option<String> {
-    let entry = &state.tune.entry;
-    let song = tune_song(state)?;
+fn of_notes(open: &OpenTune, library: &Library) -> Option<String> {
+    let entry = &open.entry;
+    let song = open.find(library)?;
     entry.notes.iter().any(|note| note.pitch.is_some()).then_some(())?;
     let key = song.key;
     let spelled = |pitch: Pitch| {
@@ -254,21 +256,18 @@ fn of_notes(state: &State) -> Option<String> {
 }
 
 /// Gives the song its tune; the one before can be taken back.
-fn take(state: &mut State, abc: &str) -> Update {
-    let Some(mut song) = tune_song(state).cloned() else { return Update::Shown };
+fn take(open: &mut OpenTune, desk: &mut Desk, abc: &str) -> Next {
+    let Some(mut song) = open.find(&desk.library).cloned() else { return Next::Shown };
     // How it is to be played is the player's habit; what was decided belongs to the tune before.
     let mut tune = song.tune.clone().unwrap_or_default();
     tune.undecide_all();
     abc.clone_into(&mut tune.abc);
     tune.transpose = None;
-    state.tune.remember(song.tune.replace(tune));
-    state.library.replace_song(song);
-    state.tune.entry = TuneEntry::default();
-    state.tune.selected = Quarters::ZERO;
-    for screen in [Screen::TuneNeck, Screen::TuneEntry] {
-        state.leave(screen);
-    }
-    Update::Shown
+    open.remember(song.tune.replace(tune));
+    desk.library.replace_song(song);
+    open.entry = TuneEntry::default();
+    open.selected = Quarters::ZERO;
+    Next::Leave(Screen::TuneNeck).then(Next::Leave(Screen::TuneEntry))
 }
 
 /// Returns what a fret is called on the song's instrument.

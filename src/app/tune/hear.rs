@@ -1,15 +1,16 @@
 //! A tune heard: at a tempo, from bar to bar, one voice louder; the place follows the clock.
 
-use crate::app::action::Update;
-use crate::app::ears::{EarsAction, Sound, click};
+use crate::app::desk::Desk;
+use crate::app::ears::{Sound, click};
 use crate::app::guitar::Guitar;
-use crate::app::state::State;
+use crate::app::next::Next;
 use crate::app::tune_sound::{TuneHearing, tune_strikes};
 use crate::instrument::Catalog;
 use crate::sound::Strike;
+use crate::store::Library;
 use crate::tune::{PlayedBar, Quarters, Tempo};
 
-use super::open::{is_tune_screen, tune_song};
+use super::open::OpenTune;
 use super::work::Worked;
 
 /// How fast a tune goes that says nothing, nor its song, in quarters a minute.
@@ -115,11 +116,11 @@ impl TunePlaying {
 }
 
 /// Returns the tempo that a tune is heard at, in quarters a minute.
-pub(super) fn tempo(state: &State, worked: &Worked) -> f64 {
+fn tempo(open: &OpenTune, library: &Library, worked: &Worked) -> f64 {
     let own = worked.question.tune.tempo.map(Tempo::quarters_per_minute);
-    let song = || tune_song(state)?.tempo_bpm.map(f64::from);
+    let song = || open.find(library)?.tempo_bpm.map(f64::from);
     let whole = own.or_else(song).unwrap_or(USUAL_TEMPO).clamp(20.0, 400.0);
-    whole * f64::from(state.tune.hearing.percent) / 100.0
+    whole * f64::from(open.hearing.percent) / 100.0
 }
 
 /// Returns the slice that is played at a place in quarters.
@@ -136,18 +137,18 @@ fn bar_at(worked: &Worked, at: Quarters) -> Option<PlayedBar> {
 }
 
 /// Begins to play, or stops.
-pub(super) fn play_or_stop(state: &mut State) -> Update {
-    if state.tune.hearing.playing.take().is_some() {
-        return crate::app::ears::update(state, EarsAction::Hush);
+pub(super) fn play_or_stop(open: &mut OpenTune, library: &Library) -> Next {
+    if open.hearing.playing.take().is_some() {
+        return Next::Hush;
     }
-    let counts_in = state.tune.hearing.counts_in;
-    play(state, counts_in)
+    let counts_in = open.hearing.counts_in;
+    play(open, library, counts_in)
 }
 
 /// Plays from the moment that is looked at, or the loop.
-fn play(state: &mut State, counts_in: bool) -> Update {
-    let Some(worked) = state.tune.worked.clone() else { return Update::Shown };
-    let hearing = &state.tune.hearing;
+fn play(open: &mut OpenTune, library: &Library, counts_in: bool) -> Next {
+    let Some(worked) = open.worked.clone() else { return Next::Shown };
+    let hearing = &open.hearing;
     let bars = &worked.question.played.bars;
     let end = worked.question.played.length;
     let (from, to) = if hearing.is_loop {
@@ -159,7 +160,7 @@ fn play(state: &mut State, counts_in: bool) -> Update {
         }
     } else {
         let last = worked.arrangement.slices.last().map_or(Quarters::ZERO, |slice| slice.at);
-        (if state.tune.selected >= last { Quarters::ZERO } else { state.tune.selected }, end)
+        (if open.selected >= last { Quarters::ZERO } else { open.selected }, end)
     };
     let count_in = bar_at(&worked, from).filter(|_| counts_in).map_or((0, Quarters::ONE), |bar| {
         let beat = bar.metre.beat();
@@ -170,81 +171,76 @@ fn play(state: &mut State, counts_in: bool) -> Update {
         (u32::try_from(counted.clamp(1, 24)).unwrap_or(4), beat)
     });
     let is_loop = hearing.is_loop;
-    let quarters_per_minute = tempo(state, &worked);
-    state.tune.selected = from;
+    let quarters_per_minute = tempo(open, library, &worked);
+    open.selected = from;
     let counted = count_in.0;
-    state.tune.hearing.playing =
+    open.hearing.playing =
         Some(TunePlaying { began_ms: None, from, to, count_in, quarters_per_minute, counted, is_loop });
-    let update = crate::app::ears::update(state, EarsAction::Hear(Sound::Tune));
-    if state.ears.sounding.is_none() {
-        state.tune.hearing.playing = None;
-    }
-    update
+    Next::Hear(Sound::Tune)
 }
 
 /// Plays on from where it is, in another way; silent, it stays so.
-pub(super) fn play_anew(state: &mut State) -> Update {
-    if state.tune.hearing.playing.take().is_none() {
-        return Update::Shown;
+pub(super) fn play_anew(open: &mut OpenTune, library: &Library) -> Next {
+    if open.hearing.playing.take().is_none() {
+        return Next::Shown;
     }
-    play(state, false)
+    play(open, library, false)
 }
 
 /// Follows the clock.
-pub(super) fn tick(state: &mut State, now_ms: f64) -> Update {
-    let Some(mut playing) = state.tune.hearing.playing else { return Update::Shown };
+pub(super) fn tick(open: &mut OpenTune, now_ms: f64) -> Next {
+    let Some(mut playing) = open.hearing.playing else { return Next::Shown };
     playing.began_ms.get_or_insert(now_ms);
-    match (playing.at(now_ms), state.tune.worked.as_deref()) {
+    match (playing.at(now_ms), open.worked.as_deref()) {
         (Some((place, counted)), Some(worked)) => {
             playing.counted = counted;
             if let Some(slice) = now_at(worked, place).and_then(|index| worked.arrangement.slices.get(index)) {
-                state.tune.selected = slice.at;
+                open.selected = slice.at;
             }
-            state.tune.hearing.playing = Some(playing);
+            open.hearing.playing = Some(playing);
         }
         _ => {
-            state.tune.hearing.playing = None;
-            state.tune.selected = playing.from;
+            open.hearing.playing = None;
+            open.selected = playing.from;
         }
     }
-    Update::Shown
-}
-
-/// Tells whether a sound is still wanted.
-pub(in crate::app) fn belongs(state: &State, sound: Sound) -> bool {
-    let is_here = is_tune_screen(state.screen());
-    is_here && (sound != Sound::Tune || state.tune.hearing.playing.is_some())
+    Next::Shown
 }
 
 /// After every action: what was left or cannot be heard plays no more; a loop that has sounded to its end begins anew.
-pub(super) fn settle(state: &mut State) {
-    let Some(playing) = state.tune.hearing.playing else { return };
-    if state.ears.sounding == Some(Sound::Tune) && is_tune_screen(state.screen()) {
-        return;
+/// `is_here` says whether a screen of a tune is shown; then what sounds, and whether nothing can.
+pub(in crate::app) fn settle(
+    open: &mut OpenTune,
+    library: &Library,
+    is_here: bool,
+    (sounding, is_mute): (Option<Sound>, bool),
+) -> Next {
+    let Some(playing) = open.hearing.playing else { return Next::Shown };
+    if sounding == Some(Sound::Tune) && is_here {
+        return Next::Shown;
     }
-    let is_over = state.ears.muted.is_none() && state.ears.sounding.is_none() && is_tune_screen(state.screen());
-    state.tune.hearing.playing = None;
-    if is_over && playing.is_loop {
-        play(state, false);
-    }
+    open.hearing.playing = None;
+    let is_over = !is_mute && sounding.is_none() && is_here;
+    if is_over && playing.is_loop { play(open, library, false) } else { Next::Shown }
 }
 
 /// Returns the plucks of what is to be heard: the tune with its count-in, or one moment.
-pub(in crate::app) fn strikes(state: &State, sound: Sound) -> Vec<Strike> {
-    let Some(worked) = state.tune.worked.as_deref() else { return Vec::new() };
-    let a4 = state.library.settings.reference();
+pub(in crate::app) fn strikes(open: &OpenTune, desk: &Desk, sound: Sound) -> Vec<Strike> {
+    let Some(worked) = open.worked.as_deref() else { return Vec::new() };
+    let a4 = desk.library.settings.reference();
     let instrument = worked.question.instrument;
-    let guitar = state.guitar_of(instrument.id());
+    let guitar = desk.guitar_of(instrument.id());
     let usual = || Catalog::bundled().strings_of(instrument).strings();
     let strings = guitar.as_deref().map_or_else(usual, Guitar::strings);
-    let (melody, thumb) = state.tune.hearing.voices.levels();
+    let (melody, thumb) = open.hearing.voices.levels();
     let plucks = |hearing: &TuneHearing| tune_strikes(&worked.arrangement, instrument, strings, a4, hearing);
-    let Some(playing) = state.tune.hearing.playing.filter(|_| sound == Sound::Tune) else {
-        let Some((index, slices)) = state.tune.selected() else { return Vec::new() };
+    let Some(playing) = open.hearing.playing.filter(|_| sound == Sound::Tune) else {
+        let Some((index, slices)) = open.selected() else { return Vec::new() };
         let (from, to) = (slices[index].at, slices[index].at + slices[index].length);
         // Long enough to be heard, however short it is in the tune.
         let (melody, thumb) = Voices::Both.levels();
-        let one = TuneHearing { quarters_per_minute: tempo(state, worked).min(60.0), from, to, melody, thumb };
+        let one =
+            TuneHearing { quarters_per_minute: tempo(open, &desk.library, worked).min(60.0), from, to, melody, thumb };
         return plucks(&one).into_iter().map(|strike| Strike { stop_at_s: Some(1.2), ..strike }).collect();
     };
     let (from, to, quarters_per_minute) = (playing.from, playing.to, playing.quarters_per_minute);
@@ -273,24 +269,24 @@ pub(in crate::app) fn strikes(state: &State, sound: Sound) -> Vec<Strike> {
 }
 
 /// Makes it slower or faster.
-pub(super) fn percent_by(state: &mut State, by: i16) -> Update {
-    let wanted = i32::from(state.tune.hearing.percent) + i32::from(by);
+pub(super) fn percent_by(open: &mut OpenTune, library: &Library, by: i16) -> Next {
+    let wanted = i32::from(open.hearing.percent) + i32::from(by);
     let wanted = wanted.clamp((*PERCENT.start()).into(), (*PERCENT.end()).into());
-    state.tune.hearing.percent = u16::try_from(wanted).unwrap_or(100);
-    play_anew(state)
+    open.hearing.percent = u16::try_from(wanted).unwrap_or(100);
+    play_anew(open, library)
 }
 
 /// Moves an end of the loop by so many bars; its beginning never comes behind its end.
-pub(super) fn loop_by(state: &mut State, is_end: bool, by: i16) -> Update {
-    let bars = state.tune.worked.as_ref().map_or(1, |worked| worked.question.played.bars.len());
+pub(super) fn loop_by(open: &mut OpenTune, library: &Library, is_end: bool, by: i16) -> Next {
+    let bars = open.worked.as_ref().map_or(1, |worked| worked.question.played.bars.len());
     let moved = |bar: usize| bar.saturating_add_signed(by.into()).min(bars.saturating_sub(1));
-    let (first, last) = state.tune.hearing.bars;
-    state.tune.hearing.bars = if is_end {
+    let (first, last) = open.hearing.bars;
+    open.hearing.bars = if is_end {
         let last = moved(last);
         (first.min(last), last)
     } else {
         let first = moved(first);
         (first, last.max(first))
     };
-    if state.tune.hearing.is_loop { play_anew(state) } else { Update::Shown }
+    if open.hearing.is_loop { play_anew(open, library) } else { Next::Shown }
 }

@@ -17,7 +17,7 @@ pub use action::TuneAction;
 pub(super) use action::update;
 pub use enter::{EnterAction, Entered, FileFault, LENGTHS, METRES, NeckNote, TuneEntry, fret_name};
 pub use hear::{HearTune, TunePlaying, Voices, now_at};
-pub(super) use hear::{belongs, strikes};
+pub(super) use hear::{settle as settle_hearing, strikes};
 pub use moment::{Decision, Moment, ShapeChoice, moment};
 pub(super) use open::settle;
 pub use open::{Looked, OpenTune, TuneTrouble, is_tune_screen, tune_song};

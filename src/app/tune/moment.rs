@@ -4,10 +4,11 @@ use crate::app::state::State;
 use crate::arrange::{Pin, Pinned, Sounding};
 use crate::instrument::{CourseIndex, Fret, Fretboard, Position};
 use crate::shapes::{Finger, Shape, ShapeSearch, Style, thumb_courses};
+use crate::store::Library;
 use crate::theory::{Chord, Pitch};
 use crate::tune::Quarters;
 
-use super::open::tune_song;
+use super::open::OpenTune;
 
 /// The highest fret the thumb's notes are offered at, as the search has them.
 const LAST_BASS_FRET: u8 = 9;
@@ -49,8 +50,12 @@ pub struct Moment {
 /// Returns the moment that is looked at; `None` before anything is worked out.
 #[must_use]
 pub fn moment(state: &State) -> Option<Moment> {
-    let worked = state.tune.worked.as_ref()?;
-    let (index, slices) = state.tune.selected()?;
+    moment_of(&state.tune, &state.library)
+}
+
+fn moment_of(open: &OpenTune, library: &Library) -> Option<Moment> {
+    let worked = open.worked.as_ref()?;
+    let (index, slices) = open.selected()?;
     let question = &worked.question;
     let board = Fretboard::new(question.instrument, &question.tuning, worked.arrangement.capo).ok()?;
     let slice = &slices[index];
@@ -84,10 +89,10 @@ pub fn moment(state: &State) -> Option<Moment> {
         Pinned::Shape { to, .. } => pin.at <= slice.at && slice.at < *to,
     };
     let courses = board.courses();
-    let pins = if state.tune.looking.is_some() {
+    let pins = if open.looking.is_some() {
         Vec::new()
     } else {
-        tune_song(state)?.tune.as_ref().map(|tune| tune.pins(courses)).unwrap_or_default()
+        open.find(library)?.tune.as_ref().map(|tune| tune.pins(courses)).unwrap_or_default()
     };
     Some(Moment {
         place: question.played.bar_and_beat(slice.at),
@@ -152,8 +157,8 @@ pub enum Decision {
 }
 
 /// Returns the pins that a decision makes, and those it takes away.
-pub(super) fn pins_of(state: &State, decision: Decision) -> Option<(Vec<Pin>, Vec<Pin>)> {
-    let moment = moment(state)?;
+pub(super) fn pins_of(open: &OpenTune, library: &Library, decision: Decision) -> Option<(Vec<Pin>, Vec<Pin>)> {
+    let moment = moment_of(open, library)?;
     let here = |at: Quarters, what: Pinned| Some((vec![Pin { at, what }], Vec::new()));
     let melody_at = moment.melody.map(|(at, _)| at);
     match decision {
@@ -164,7 +169,7 @@ pub(super) fn pins_of(state: &State, decision: Decision) -> Option<(Vec<Pin>, Ve
         Decision::BassFinger(finger) => here(moment.bass_at?, Pinned::BassFinger(finger)),
         Decision::Shape(index) => {
             let shape = moment.shapes.get(index)?.shape.clone();
-            let (at, slices) = state.tune.selected()?;
+            let (at, slices) = open.selected()?;
             let (bar, chord) = (slices[at].bar, slices[at].chord);
             // As long as the chord lasts in its bar: a shape counts only for the chords it sounds.
             let is_of_it = |slice: &&crate::arrange::ArrangedSlice| slice.bar == bar && slice.chord == chord;

@@ -7,6 +7,7 @@ use crate::app::state::State;
 use crate::arrange::{ArrangeFault, ArrangedSlice};
 use crate::instrument::{Catalog, Fret, Tuning};
 use crate::songs::{ChosenTuning, Song, SongId, SongTune};
+use crate::store::Library;
 use crate::theory::Semitones;
 use crate::tune::{Quarters, TuneFault};
 
@@ -78,6 +79,12 @@ struct AskedFor {
 }
 
 impl OpenTune {
+    /// Returns the song whose tune is open.
+    #[must_use]
+    pub fn find<'a>(&self, library: &'a Library) -> Option<&'a Song> {
+        self.song.and_then(|id| library.find_song(id))
+    }
+
     /// Opens the tune of a song; what is set about hearing stays.
     pub(super) fn open(&mut self, song: SongId) {
         if self.song != Some(song) {
@@ -136,7 +143,7 @@ impl OpenTune {
 /// Returns the song whose tune is open.
 #[must_use]
 pub fn tune_song(state: &State) -> Option<&Song> {
-    state.tune.song.and_then(|id| state.library.find_song(id))
+    state.tune.find(&state.library)
 }
 
 /// Tells whether a screen is about a tune.
@@ -155,38 +162,36 @@ pub const fn is_tune_screen(screen: Screen) -> bool {
 }
 
 /// After every action: what is worked out follows the tune, the tuning and the wishes; nothing is worked out for screens
-/// that are left.
-pub(in crate::app) fn settle(state: &mut State) {
-    super::hear::settle(state);
-    if !state.above().iter().copied().any(is_tune_screen) {
+/// that are left. `is_open` says whether any screen of a tune is there.
+pub(in crate::app) fn settle(open: &mut OpenTune, library: &Library, is_open: bool) {
+    if !is_open {
         // What was left half done is asked again when it is come back to.
-        if state.tune.asking.take().is_some() {
-            state.tune.asked_for = None;
+        if open.asking.take().is_some() {
+            open.asked_for = None;
         }
-        state.tune.trial.asking = None;
+        open.trial.asking = None;
         return;
     }
-    let Some(wanted) = tune_song(state).and_then(|song| asked_for(song, state.tune.looking.as_ref())) else {
-        let tune = &mut state.tune;
-        (tune.asking, tune.worked, tune.trouble, tune.asked_for) = (None, None, None, None);
+    let Some(wanted) = open.find(library).and_then(|song| asked_for(song, open.looking.as_ref())) else {
+        (open.asking, open.worked, open.trouble, open.asked_for) = (None, None, None, None);
         return;
     };
-    let is_answered = state.tune.asking.is_some() || state.tune.is_stopped || state.tune.is_known();
-    if state.tune.asked_for.as_ref() == Some(&wanted) && is_answered {
+    let is_answered = open.asking.is_some() || open.is_stopped || open.is_known();
+    if open.asked_for.as_ref() == Some(&wanted) && is_answered {
         return;
     }
-    state.tune.is_stopped = false;
+    open.is_stopped = false;
     match question(&wanted) {
         Err(trouble) => {
-            (state.tune.asking, state.tune.worked) = (None, None);
-            state.tune.trouble = Some(trouble);
+            (open.asking, open.worked) = (None, None);
+            open.trouble = Some(trouble);
         }
         Ok(question) => {
-            let number = state.tune.next_number();
-            state.tune.asking = Some(Asking { number, question: Arc::new(question) });
+            let number = open.next_number();
+            open.asking = Some(Asking { number, question: Arc::new(question) });
         }
     }
-    state.tune.asked_for = Some(wanted);
+    open.asked_for = Some(wanted);
 }
 
 impl OpenTune {

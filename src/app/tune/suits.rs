@@ -2,11 +2,11 @@
 
 use std::sync::Arc;
 
-use crate::app::action::Update;
+use crate::app::desk::Desk;
+use crate::app::next::Next;
 use crate::app::notice::Notice;
 use crate::app::screen::Screen;
 use crate::app::song::finder;
-use crate::app::state::State;
 use crate::app::undo::Undo;
 use crate::arrange::{ArrangeFault, TuningFit, Wishes};
 use crate::instrument::{Catalog, CatalogTuning, Fret};
@@ -14,7 +14,7 @@ use crate::retune::Effort;
 use crate::songs::ChosenTuning;
 use crate::tune::TuneFault;
 
-use super::open::{Looked, TuneTrouble, tune_song};
+use super::open::{Looked, OpenTune, TuneTrouble};
 use super::work::{Asking, TrialQuestion};
 
 /// How a tune lies in a tuning.
@@ -63,20 +63,20 @@ impl Trial {
 }
 
 /// Begins to try the tune in every tuning of its instrument, from those that take least to get to.
-pub(super) fn begin(state: &mut State) -> Update {
-    let Some(song) = tune_song(state) else { return Update::Shown };
-    let Some(tune) = song.tune.clone() else { return Update::Shown };
+pub(super) fn begin(open: &mut OpenTune, desk: &Desk) -> Next {
+    let Some(song) = open.find(&desk.library) else { return Next::Shown };
+    let Some(tune) = song.tune.clone() else { return Next::Shown };
     let read = match tune.read() {
         Ok(read) => read,
-        Err(fault) => return refuse(state, fault),
+        Err(fault) => return refuse(open, fault),
     };
     let catalog = Catalog::bundled();
     let instrument = catalog.find_instrument(&song.instrument_id).unwrap_or_else(|| catalog.guitar());
-    let own = state.library.own_tunings().iter().filter(|own| own.instrument_id == instrument.id());
+    let own = desk.library.own_tunings().iter().filter(|own| own.instrument_id == instrument.id());
     let own = own.map(|own| CatalogTuning::of_player(&own.id, &own.instrument_id, &own.name, &own.pitches));
     let all: Vec<CatalogTuning> = own.chain(catalog.tunings_for(instrument).into_iter().cloned()).collect();
-    let a4 = state.library.settings.reference();
-    let guitar = state.guitar_of(&song.instrument_id);
+    let a4 = desk.library.settings.reference();
+    let guitar = desk.guitar_of(&song.instrument_id);
     let mut found: Vec<(CatalogTuning, Effort)> = Vec::new();
     for tuning in all {
         let is_known = found.iter().any(|(known, _)| known.tuning() == tuning.tuning());
@@ -97,63 +97,59 @@ pub(super) fn begin(state: &mut State) -> Update {
     });
     let candidates: Vec<_> = candidates.collect();
     let question = Arc::new(TrialQuestion { tune: read, instrument, tunings, wishes });
-    let number = state.tune.next_number();
-    state.tune.trial =
+    let number = open.next_number();
+    open.trial =
         Trial { asking: Some(Asking { number, question }), total: candidates.len(), candidates, ..Trial::default() };
-    Update::Shown
+    Next::Shown
 }
 
-fn refuse(state: &mut State, fault: TuneFault) -> Update {
-    state.tune.trouble = Some(TuneTrouble::Text(fault));
-    state.leave(Screen::TuneTunings)
+fn refuse(open: &mut OpenTune, fault: TuneFault) -> Next {
+    open.trouble = Some(TuneTrouble::Text(fault));
+    Next::Leave(Screen::TuneTunings)
 }
 
 /// Looks at the tune in one of the tunings.
-pub(super) fn look_at(state: &mut State, index: usize) -> Update {
-    let Some(found) = state.tune.trial.fits.get(index).cloned() else { return Update::Shown };
-    state.tune.looking = Some(Looked { tuning: found.tuning, transpose: found.fit.transpose, capo: found.fit.capo });
-    state.tune.trial.asking = None;
-    state.leave(Screen::TuneTunings)
+pub(super) fn look_at(open: &mut OpenTune, index: usize) -> Next {
+    let Some(found) = open.trial.fits.get(index).cloned() else { return Next::Shown };
+    open.looking = Some(Looked { tuning: found.tuning, transpose: found.fit.transpose, capo: found.fit.capo });
+    open.trial.asking = None;
+    Next::Leave(Screen::TuneTunings)
 }
 
-/// Gives the song the tuning that its tune is looked at in; returns whether there was one.
-fn take(state: &mut State) -> bool {
-    let Some((song, looked)) = tune_song(state).cloned().zip(state.tune.looking.take()) else { return false };
-    let mut moved = song.in_tuning(looked.tuning, &mut finder(state.habits()));
+/// Gives the song the tuning that its tune is looked at in; `None` where there is none.
+fn take(open: &mut OpenTune, desk: &mut Desk) -> Option<Next> {
+    let (song, looked) = open.find(&desk.library).cloned().zip(open.looking.take())?;
+    let mut moved = song.in_tuning(looked.tuning, &mut finder(desk.habits()));
     if moved.capo != looked.capo {
-        moved = moved.with_capo(looked.capo, &mut finder(state.habits()));
+        moved = moved.with_capo(looked.capo, &mut finder(desk.habits()));
     }
     if let Some(tune) = &mut moved.tune {
         tune.transpose = Some(looked.transpose.get());
         tune.undecide_all();
     }
     let title = moved.title.clone();
-    state.library.replace_song(moved);
-    state.tell_done(Notice::SongChanged(title), Undo::Song(Box::new(song)));
-    true
+    desk.library.replace_song(moved);
+    Some(Next::done(Notice::SongChanged(title), Undo::Song(Box::new(song))))
 }
 
 /// Takes the tuning for the song, and goes the way there where the guitar is not in it yet.
-pub(super) fn retune(state: &mut State) -> Update {
+pub(super) fn retune(open: &mut OpenTune, desk: &mut Desk) -> Next {
     // Nothing is changed where a string would break.
-    if let Some((mut there, looked)) = tune_song(state).cloned().zip(state.tune.looking.as_ref()) {
+    if let Some((mut there, looked)) = open.find(&desk.library).cloned().zip(open.looking.as_ref()) {
         there.tuning = looked.tuning.clone();
-        if let Some(notice) = crate::app::song::refusal(state, &there) {
-            state.tell(notice);
-            return Update::Shown;
+        if let Some(notice) = crate::app::song::refusal(desk, &there) {
+            return Next::Tell(notice);
         }
     }
-    if take(state)
-        && let Some(song) = tune_song(state).cloned()
-        && let Some(next) = crate::app::song::retune_for(state, &song)
-    {
-        return state.go_on(next);
+    let Some(taken) = take(open, desk) else { return Next::Shown };
+    let song = open.find(&desk.library).cloned();
+    match song.and_then(|song| crate::app::song::retune_for(desk, &song)) {
+        Some(next) => taken.then(next),
+        None => taken,
     }
-    Update::Shown
 }
 
 /// Takes the tuning for the song and stays with the tune.
-pub(super) fn take_tuning(state: &mut State) -> Update {
-    take(state);
-    Update::Shown
+pub(super) fn take_tuning(open: &mut OpenTune, desk: &mut Desk) -> Next {
+    take(open, desk).unwrap_or(Next::Shown)
 }
