@@ -416,7 +416,12 @@ proptest! {
         let all = ShapeSearch { style, effort: 200_000, ..ShapeSearch::default() };
         let few = ShapeSearch { limit: 7, ..all.clone() };
         let (all, few) = (all.find(chord, &board), few.find(chord, &board));
-        prop_assert_eq!(&few.shapes[..], &all.shapes[..all.shapes.len().min(7)]);
+        if all.is_complete {
+            prop_assert_eq!(&few.shapes[..], &all.shapes[..all.shapes.len().min(7)]);
+        } else {
+            // What cannot be among the few is left early: with the same effort their search comes further, not less far.
+            prop_assert!(few.shapes.iter().zip(&all.shapes).all(|(few, all)| few.cost() <= all.cost()));
+        }
     }
 
     #[test]
