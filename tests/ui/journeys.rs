@@ -121,5 +121,5 @@ fn unreadable_notes_say_which_symbol_and_keep_the_guitar() {
     let list = app.window().global::<pegwise::app::ui::TuningsState<'_>>();
     assert_eq!(list.get_result(), pegwise::app::ui::TuningsResult::NotANote);
     assert_eq!((list.get_found().as_str(), list.get_place().as_str()), ("X", "5"));
-    assert_eq!(app.with(|state| state.guitar.tuning().clone()), app.with(pegwise::app::State::standard));
+    assert_eq!(app.with(|state| state.guitar.tuning().clone()), app.with(|state| state.standard()));
 }
