@@ -91,8 +91,8 @@ pub use retune::RetuneAction;
 pub use scenes::{Scene, scenes};
 pub use screen::{Screen, Tab};
 pub use set_list::{
-    OpenSetList, SetListAction, SetRow, Suggestion, Verdict, can_take_back, lasts_seconds, open_list, rows as set_rows,
-    total_seconds,
+    MOST_PLACES, OpenSetList, SetListAction, SetRow, Suggestion, Verdict, can_take_back, lasts_seconds, open_list,
+    pages as set_pages, rows as set_rows, seconds_of_all, total_seconds,
 };
 pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};

@@ -158,7 +158,9 @@ impl State {
             Next::Song(id) => super::song::open(&mut self.song, &desk.library, id),
             Next::EditSong(song) => super::song_edit::edit(&mut self.editing_song, *song),
             Next::Play(id) => super::playing::open(&mut self.playing, &mut self.song, desk, id),
-            Next::SetList(id, is_editing) => super::set_list::open(&mut self.set_list, id, is_editing),
+            Next::SetList(id, is_editing) => {
+                super::set_list::open(&mut self.set_list, &self.desk.library, id, is_editing)
+            }
             Next::ChooseSong(purpose) => super::songs::ask_for_song(&mut self.songs, purpose),
             Next::ChooseTuning(purpose) => super::song_tuning::open(&mut self.tuning_choice, purpose),
             Next::Out(what) => super::exchange::out(&mut self.exchange, &desk.library, what),

@@ -55,15 +55,16 @@ const LOOKS: [Look; 8] = [
     Look { size: (360, 640), theme: Theme::Light, name: "light-text-200", text_dp: 2.0 * TEXT_DP },
 ];
 
-/// Draws every screen in its main states into PNG files in `folder`, and for each way of drawing one sheet with all
+/// Draws every screen, or those named in `only`, in its main states into PNG files in `folder`, and for each way of drawing one sheet with all
 /// of them; returns how many pictures there are. `sheets.txt` names what stands on a sheet, row after row.
 ///
 /// # Errors
 /// When the folder cannot be written, or a window exists in this process already.
-pub fn draw_screens(folder: &Path) -> Result<usize, PictureError> {
+pub fn draw_screens(folder: &Path, only: &[String]) -> Result<usize, PictureError> {
     std::fs::create_dir_all(folder).map_err(|fault| PictureError::Folder(fault.to_string()))?;
     slint::platform::set_platform(Box::new(Headless)).map_err(|fault| PictureError::Window(fault.to_string()))?;
-    let scenes = scenes();
+    let mut scenes = scenes();
+    scenes.retain(|scene| only.is_empty() || only.iter().any(|name| *name == scene.name));
     let mut drawn = 0;
     for look in &LOOKS {
         let ((width, height), name) = (look.size, look.name);

@@ -1,5 +1,6 @@
 //! A set list opened: its songs in order, what each retuning takes, and the order that takes least.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::songs::{Changeover, SetEntry, SetList, SetListId, Song, SongId, Stand};
@@ -15,6 +16,8 @@ use super::songs::{ChoosingFor, way_between, way_from_now};
 use super::state::State;
 use super::undo::Undo;
 
+/// So many songs of a set list are shown on one page: more than an evening has.
+pub const MOST_PLACES: usize = 60;
 /// So many changes of a set list can be taken back.
 const MOST_TAKEN_BACK: usize = 100;
 
@@ -25,6 +28,8 @@ pub struct OpenSetList {
     pub id: Option<SetListId>,
     /// Whether its songs are being moved, pinned and taken out.
     pub is_editing: bool,
+    /// Which page of its songs is shown, from 0.
+    pub page: usize,
     /// What the last search for the best order came to; forgotten when anything changes.
     pub verdict: Option<Verdict>,
     /// The one song whose move to another tuning saves most, in that order.
@@ -82,6 +87,8 @@ pub enum SetListAction {
     Title(String),
     /// Change its songs, or be done with that.
     Edit,
+    /// Show a page of its songs, from 0.
+    Page(usize),
     /// Move a song, by its place, so many up or down.
     MoveBy(usize, i16),
     /// Pin a song to its place, or not any more.
@@ -117,10 +124,18 @@ pub fn open_list(state: &State) -> Option<&SetList> {
 /// Returns the songs of a set list in order, each with what it takes to get there.
 #[must_use]
 pub fn rows<'a>(desk: &'a Desk, list: &SetList) -> Vec<SetRow<'a>> {
+    rows_of(desk, list, &songs_by_id(&desk.library))
+}
+
+fn songs_by_id(library: &Library) -> HashMap<SongId, &Song> {
+    library.songs().iter().map(|song| (song.id, &**song)).collect()
+}
+
+fn rows_of<'a>(desk: &'a Desk, list: &SetList, songs: &HashMap<SongId, &'a Song>) -> Vec<SetRow<'a>> {
     let mut before: Option<Stand> = None;
     let mut found = Vec::with_capacity(list.entries.len());
     for entry in &list.entries {
-        let Some(song) = desk.library.find_song(entry.song_id) else { continue };
+        let Some(&song) = songs.get(&entry.song_id) else { continue };
         let stand = Stand::of(song);
         let way = match &before {
             Some(before) => way_between(desk, before, &stand),
@@ -132,10 +147,23 @@ pub fn rows<'a>(desk: &'a Desk, list: &SetList) -> Vec<SetRow<'a>> {
     found
 }
 
+/// Returns how many pages so many songs of a set list fill; at least one.
+#[must_use]
+pub fn pages(songs: usize) -> usize {
+    songs.div_ceil(MOST_PLACES).max(1)
+}
+
 /// Returns about how many seconds of retuning a set list takes, from what is on the guitar now.
 #[must_use]
 pub fn total_seconds(rows: &[SetRow<'_>]) -> u64 {
     rows.iter().map(|row| u64::from(row.way.seconds())).sum()
+}
+
+/// Returns about how many seconds of retuning each set list takes, from what is on the guitar now.
+#[must_use]
+pub fn seconds_of_all(desk: &Desk) -> Vec<u64> {
+    let songs = songs_by_id(&desk.library);
+    desk.library.set_lists().iter().map(|list| total_seconds(&rows_of(desk, list, &songs))).collect()
 }
 
 /// Returns about how many seconds the songs last that name a tempo; `None` where none does.
@@ -148,8 +176,10 @@ pub fn lasts_seconds(rows: &[SetRow<'_>]) -> Option<u64> {
 }
 
 /// Opens a set list.
-pub(super) fn open(open: &mut OpenSetList, id: SetListId, is_editing: bool) -> Next {
-    *open = OpenSetList { id: Some(id), is_editing, searches: open.searches, ..OpenSetList::default() };
+pub(super) fn open(open: &mut OpenSetList, library: &Library, id: SetListId, is_editing: bool) -> Next {
+    let on_stage = library.on_stage.as_ref().filter(|on_stage| on_stage.set_list_id == id);
+    let page = on_stage.map_or(0, |on_stage| on_stage.place / MOST_PLACES);
+    *open = OpenSetList { id: Some(id), is_editing, page, searches: open.searches, ..OpenSetList::default() };
     Next::Show(Screen::SetList)
 }
 
@@ -174,6 +204,7 @@ pub(super) fn update(open: &mut OpenSetList, desk: &mut Desk, action: SetListAct
     match action {
         SetListAction::Title(text) => return open.change(library, |list| list.title = text).then(Next::Typed),
         SetListAction::Edit => open.is_editing = !open.is_editing,
+        SetListAction::Page(page) => open.page = page.min(pages(list.entries.len()) - 1),
         SetListAction::MoveBy(place, by) => {
             let to = isize::try_from(place).ok().and_then(|place| place.checked_add(isize::from(by)));
             let to = to.and_then(|to| usize::try_from(to).ok());

@@ -1,7 +1,7 @@
 //! The page of a song being played: its rows, and how large and in how many columns they fit.
 
 use crate::sheet::text_width;
-use crate::songs::{Chart, ChartLine, Content, LineTold, Placed, PlayedLine};
+use crate::songs::{Chart, ChartLine, Content, LineTold, Placed, PlayedLine, Tab};
 use crate::theory::Chord;
 
 /// Rounding and kerning take so much more than the letters' own widths.
@@ -20,6 +20,13 @@ const MOST_SIZE: f32 = 4.0;
 const MOST_SCROLLED: f32 = 1.8;
 /// A tab's letters are smaller than the words by this.
 const TAB_SIZE: f32 = 0.8;
+/// Each of them stands in a column this wide, of its size; digits are 0.56 wide.
+const TAB_COLUMN: f32 = 0.6;
+/// Its lines are so far apart, and its stretches further by so much, of its size: `ui/parts/typed_tab.slint` draws them so.
+const TAB_LINE: f32 = 1.4;
+const TAB_GAP: f32 = 0.4;
+/// A tab that is wider is broken, or drawn smaller as long as its letters are as large as the phone's own.
+const TAB_LETTER: f32 = 1.0;
 /// Lines that stay whole are worth letters smaller by this.
 const WHOLE_LINES: f32 = 0.42;
 /// Sizes are tried in steps of a sixteenth of that.
@@ -76,8 +83,8 @@ pub enum RowKind {
     Sung(Vec<(Over, String)>),
     /// Words.
     Words(String),
-    /// Fret numbers on string lines.
-    Tab(String),
+    /// Fret numbers on string lines, one below the other.
+    Tab(Tab),
     /// Room between verses.
     Gap,
 }
@@ -110,6 +117,8 @@ pub struct Page {
     pub chords: f32,
     /// How wide a line may be, in pixels.
     pub line_width: f32,
+    /// The size of the phone's own letters, in pixels.
+    pub letter: f32,
     /// The song is longer than the room: one column is scrolled, of several those with the current line are shown.
     pub is_longer: bool,
 }
@@ -147,7 +156,11 @@ pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) ->
             Content::Nothing if line.heading.is_none() => push(RowKind::Gap),
             Content::Nothing => {}
             Content::Words(words) => push(RowKind::Words(words.clone())),
-            Content::Tab => push(RowKind::Tab(line.text().to_owned())),
+            Content::Tab => {
+                let tab = Tab::at(chart, at);
+                taken = tab.count().max(1);
+                push(RowKind::Tab(tab));
+            }
             Content::Bars(_) => push(RowKind::Bars),
             Content::Sung(words) => push(RowKind::Sung(pieces(&overs(line), words))),
             Content::Chords => {
@@ -174,7 +187,6 @@ pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) ->
 fn widths(kind: &RowKind) -> Vec<(f32, f32)> {
     match kind {
         RowKind::Heading(text) | RowKind::Words(text) => vec![(0.0, text_width(text, true))],
-        RowKind::Tab(text) => vec![(0.0, text_width(text, true))],
         RowKind::Sung(pieces) => {
             let width = |over: &Over| match over {
                 Over::Nothing => 0.0,
@@ -184,7 +196,7 @@ fn widths(kind: &RowKind) -> Vec<(f32, f32)> {
             };
             pieces.iter().map(|(over, words)| (width(over), text_width(words, true))).collect()
         }
-        RowKind::Bars | RowKind::Gap => Vec::new(),
+        RowKind::Bars | RowKind::Tab(_) | RowKind::Gap => Vec::new(),
     }
 }
 
@@ -295,7 +307,8 @@ pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
         if broken.is_some() && !has_whole_lines {
             continue;
         }
-        if split(&heights(&rows, size, chords, column_width), room.height).len() <= usize::from(columns) {
+        if split(&heights(&rows, size, chords, (column_width, room.letter)), room.height).len() <= usize::from(columns)
+        {
             broken.get_or_insert(size);
             if has_whole_lines {
                 whole = Some(size);
@@ -317,7 +330,7 @@ pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
         let first = current / CHUNK * CHUNK;
         vec![rows.into_iter().skip(first).take(CHUNK + AHEAD).collect()]
     } else {
-        let ends = split(&heights(&rows, size, chords, column_width), room.height);
+        let ends = split(&heights(&rows, size, chords, (column_width, room.letter)), room.height);
         let mut rest = rows;
         let mut parts = Vec::new();
         let mut from = 0;
@@ -337,15 +350,15 @@ pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
         let first = here.unwrap_or(0).min(parts.len() - usize::from(columns));
         parts = parts.into_iter().skip(first).take(usize::from(columns)).collect();
     }
-    Page { columns: parts, words: size, chords: chords_size, line_width: column_width, is_longer }
+    Page { columns: parts, words: size, chords: chords_size, line_width: column_width, letter: room.letter, is_longer }
 }
 
 impl Page {
-    /// Returns the size of a tab's letters, in pixels: smaller than the words, and so that no line of it is cut.
+    /// Returns a tab as it fits the page's lines: the size of its letters, in pixels, and the stretches it is broken into.
     #[must_use]
-    pub fn tab_size(&self, row: &PageRow) -> f32 {
-        let width = row.widths.first().map_or(1.0, |(_, words)| words.max(1.0));
-        (self.words * TAB_SIZE).min(self.line_width / width)
+    pub fn tab(&self, tab: &Tab) -> (f32, Vec<Tab>) {
+        let (size, most) = tab_size(tab, self.words, (self.line_width, self.letter));
+        (size, tab.broken(most))
     }
 }
 
@@ -362,8 +375,21 @@ impl PageRow {
     }
 }
 
-/// Returns how high each row is, in pixels.
-fn heights(rows: &[PageRow], size: f32, chords: i8, width: f32) -> Vec<f32> {
+/// Returns the size of a tab's letters and how many columns a line of them holds, for words of a size, on lines of a width,
+/// by the size of the phone's own letters.
+fn tab_size(tab: &Tab, words: f32, (width, letter): (f32, f32)) -> (f32, usize) {
+    let most = words * TAB_SIZE;
+    let size = (width / (count(tab.columns()) * TAB_COLUMN)).clamp((TAB_LETTER * letter).min(most), most);
+    let fits = |columns: &usize| count(*columns) * size * TAB_COLUMN <= width;
+    (size, (1..=tab.columns()).rev().find(fits).unwrap_or(1))
+}
+
+fn count(number: usize) -> f32 {
+    u16::try_from(number).map_or(f32::MAX, f32::from)
+}
+
+/// Returns how high each row is, in pixels, on lines of a width, by the size of the phone's own letters.
+fn heights(rows: &[PageRow], size: f32, chords: i8, (width, letter): (f32, f32)) -> Vec<f32> {
     let chord = size * STEP.powi(i32::from(chords));
     let lines = |row: &PageRow| (row.width(size, chord) / width).ceil().max(1.0);
     let height = |row: &PageRow| match &row.kind {
@@ -374,7 +400,11 @@ fn heights(rows: &[PageRow], size: f32, chords: i8, width: f32) -> Vec<f32> {
         }
         RowKind::Sung(_) => LINE_HEIGHT * (size + chord) * lines(row) + size * 0.2,
         RowKind::Words(_) => LINE_HEIGHT * size * lines(row),
-        RowKind::Tab(_) => LINE_HEIGHT * size * TAB_SIZE,
+        RowKind::Tab(tab) => {
+            let (letters, most) = tab_size(tab, size, (width, letter));
+            let parts = tab.broken(most).len();
+            letters * (TAB_LINE * count(parts * tab.count()) + TAB_GAP * count(parts))
+        }
         RowKind::Gap => size * 0.5,
     };
     rows.iter().map(height).collect()

@@ -328,6 +328,8 @@ pub(super) struct NameArgs {
 pub(super) struct ScreensArgs {
     /// The folder to draw into.
     pub(super) folder: PathBuf,
+    /// Only these screens, by the names in sheets.txt.
+    pub(super) only: Vec<String>,
 }
 
 /// What the thumb does under a tune.

@@ -65,7 +65,7 @@ fn answer(command: Option<Command>) -> Result<String, Failure> {
         Some(Command::Arrange(wanted)) => arranging::arrange(&wanted),
         Some(Command::Sheet(wanted)) => sheets::sheet(&wanted),
         Some(Command::WriteDown(wanted)) => plucking::write_down(&wanted),
-        Some(Command::Screens(wanted)) => draw_screens(&wanted.folder),
+        Some(Command::Screens(wanted)) => draw_screens(&wanted.folder, &wanted.only),
     }
 }
 
@@ -93,13 +93,13 @@ fn open_window() -> Result<String, Failure> {
 }
 
 #[cfg(feature = "app")]
-fn draw_screens(folder: &std::path::Path) -> Result<String, Failure> {
-    let drawn = crate::app::draw_screens(folder).map_err(|fault| Failure::Machine(fault.to_string()))?;
+fn draw_screens(folder: &std::path::Path, only: &[String]) -> Result<String, Failure> {
+    let drawn = crate::app::draw_screens(folder, only).map_err(|fault| Failure::Machine(fault.to_string()))?;
     Ok(format!("{drawn} pictures in {}\n", folder.display()))
 }
 
 #[cfg(not(feature = "app"))]
-fn draw_screens(_folder: &std::path::Path) -> Result<String, Failure> {
+fn draw_screens(_folder: &std::path::Path, _only: &[String]) -> Result<String, Failure> {
     Err(Failure::Machine("this build draws no screens".to_owned()))
 }
 

@@ -2,7 +2,7 @@
 
 use crate::instrument::{Fretboard, Stringing};
 use crate::shapes::{RankedShape, Style};
-use crate::songs::{Bar, Chart, ChartLine, Content, Part, PlayedBar, Song};
+use crate::songs::{Bar, Chart, ChartLine, Content, Part, PlayedBar, Song, Tab};
 use crate::theory::{Chord, SpelledPitch};
 
 use super::compose::{Composer, Drawing};
@@ -163,6 +163,7 @@ fn chart(page: &mut Composer<'_>, names: &Names<'_>, wanted: &SongSheet<'_>) {
         _ => None,
     };
     let mut is_said = false;
+    let mut tab_end = 0;
     for (index, line) in lines.iter().enumerate() {
         if let Some(title) = &line.heading {
             page.heading(title, grid.height + 2.0 * page.size.body);
@@ -173,7 +174,12 @@ fn chart(page: &mut Composer<'_>, names: &Names<'_>, wanted: &SongSheet<'_>) {
             // Said with the chords above it.
             Content::Words(_) if std::mem::take(&mut is_said) => {}
             Content::Words(words) => page.paragraph(&[page.body(words.as_str())]),
-            Content::Tab => tab_line(page, line.text()),
+            Content::Tab if index < tab_end => {}
+            Content::Tab => {
+                let lines = Tab::at(wanted.chart, index);
+                tab_end = index + lines.count();
+                tab(page, &lines);
+            }
             Content::Bars(bars) => {
                 let rows = bars.chunks(grid.columns).count();
                 for (number, row) in bars.chunks(grid.columns).enumerate() {
@@ -190,27 +196,25 @@ fn chart(page: &mut Composer<'_>, names: &Names<'_>, wanted: &SongSheet<'_>) {
     }
 }
 
-/// Fret numbers on string lines: each letter in a cell of its own, so that columns stay columns.
-fn tab_line(page: &mut Composer<'_>, text: &str) {
-    let letters: Vec<char> = text.trim_end().chars().collect();
+/// Fret numbers on string lines: each letter in a column of its own, the lines of one tab broken at the same ones.
+fn tab(page: &mut Composer<'_>, tab: &Tab) {
     let most = page.size.body * 0.62;
-    let cell = (page.width / count(letters.len().max(1))).min(most);
-    let size = page.size.body.min(cell / 0.62).max(page.size.digit);
-    let cell = cell.max(size * 0.5);
-    let row = (page.width / cell).floor().max(1.0);
-    let mut start = 0;
-    while start < letters.len() {
-        let mut end = start;
-        while end < letters.len() && count(end - start) < row {
-            end += 1;
+    let column = (page.width / count(tab.columns())).min(most);
+    let size = page.size.body.min(column / 0.62).max(page.size.digit);
+    let column = column.max(size * 0.5);
+    let fits = |columns: &usize| count(*columns) * column <= page.width;
+    let room = (1..=tab.columns()).rev().find(fits).unwrap_or(1);
+    for part in tab.broken(room) {
+        page.ensure(size * 1.2 * count(part.count()));
+        for line in part.lines() {
+            let letters = line.text().chars().enumerate().filter(|(_, letter)| !letter.is_whitespace());
+            let marks = letters.flat_map(|(at, letter)| {
+                placed(&letter.to_string(), Face::Regular, size, column * (count(at) + 0.5), size, 0.5)
+            });
+            let marks = marks.collect();
+            page.marked_line(line.text().to_owned(), marks, size * 1.2, 0.0);
         }
-        let part = &letters[start..end];
-        let marks = part.iter().enumerate().filter(|(_, letter)| !letter.is_whitespace()).flat_map(|(at, letter)| {
-            placed(&letter.to_string(), Face::Regular, size, cell * (count(at) + 0.5), size, 0.5)
-        });
-        let marks = marks.collect();
-        page.marked_line(part.iter().collect(), marks, size * 1.2, 0.0);
-        start = end.max(start + 1);
+        page.space(size * 0.5);
     }
 }
 

@@ -16,6 +16,7 @@ mod plain;
 mod set_list;
 mod slot_bound;
 mod song;
+mod tab;
 pub(crate) mod text;
 mod transpose;
 mod tune;
@@ -30,5 +31,6 @@ pub use order::{CostTable, Going, MoveSuggestion, NotWanted, Order, OrderProblem
 pub use plain::ParseSongError;
 pub use set_list::{SetEntry, SetList, SetListId, Stand};
 pub use song::{ChosenTuning, FindShape, Song, SongFault, SongId, ToHold, UnknownFields};
+pub use tab::{Tab, TabLine, TabMark};
 pub use transpose::{Transposition, key_of_chord};
 pub use tune::SongTune;

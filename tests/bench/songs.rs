@@ -130,15 +130,39 @@ fn hand_over_1000_songs(bencher: Bencher<'_, '_>) {
     bencher.bench(|| std::sync::Arc::new(library.clone()));
 }
 
-#[divan::bench(sample_count = 10)]
-fn export_15000_songs(bencher: Bencher<'_, '_>) {
+/// So many songs: those of a thousand, again and again.
+fn songs(thousands: usize) -> Library {
     let thousand = thousand_songs();
     let mut library = Library::default();
-    for song in std::iter::repeat_n(thousand.songs(), 15).flatten() {
+    for song in std::iter::repeat_n(thousand.songs(), thousands).flatten() {
         library.add_song(Song::clone(song));
     }
+    library
+}
+
+/// The most memory the program has held so far, in kilobytes; 0 where the system does not tell.
+fn most_memory_kb() -> u64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+    line.and_then(|line| line.trim().trim_end_matches(" kB").parse().ok()).unwrap_or(0)
+}
+
+/// Alone (`export_15000`) it also tells how much more memory the export took at its most.
+#[divan::bench(sample_count = 10)]
+fn export_15000_songs(bencher: Bencher<'_, '_>) {
+    let library = songs(15);
     let path = Folder::new("export");
+    let before = most_memory_kb();
     bencher.bench(|| pegwise::store::write_out_with(&path.0, "all", "json", |to| library.export_to(to)).unwrap());
+    println!("export_15000_songs: {} kB more memory", most_memory_kb() - before);
+}
+
+/// What the tap takes that takes fifty thousand songs in; reading and comparing them went on beside the window.
+#[divan::bench(sample_count = 5)]
+fn take_in_50000_songs(bencher: Bencher<'_, '_>) {
+    let incoming = songs(50);
+    let items = Library::default().compare(&incoming);
+    bencher.with_inputs(Library::default).bench_local_values(|mut library| library.import(&incoming, &items));
 }
 
 #[divan::bench(args = ["l", "landing 7", "skipper", "nowhere"])]

@@ -203,5 +203,7 @@ fn a_chart_of_two_thousand_lines_is_read_within_ten_milliseconds() {
     };
     let (took, lines) = (0..30).map(|_| read()).min().unwrap();
     println!("{lines} lines, {} bytes: {:.2} ms", text.len(), took.as_secs_f64() * 1000.0);
-    assert!(lines >= 2_000 && took.as_millis() < 10, "{lines} lines took {took:?}");
+    // The tests' own build is not optimised as what is handed out is.
+    let most_ms = if cfg!(debug_assertions) { 30 } else { 10 };
+    assert!(lines >= 2_000 && took.as_millis() < most_ms, "{lines} lines took {took:?}");
 }

@@ -167,6 +167,20 @@ fn a_told_chord_line_keeps_its_columns() {
     assert_eq!(told.lines()[0].chords.iter().map(|placed| placed.column).collect::<Vec<_>>(), [3, 7, 16]);
 }
 
+/// A word that is only written like a chord counts with the chords, so that a line of another custom is not lost in silence.
+#[test]
+fn a_line_of_another_customs_chords_is_chords_with_marks() {
+    for (text, faults) in [("H7  E", 1), ("H7", 1), ("E H7 E H7", 2), ("G  Cxyz9  D", 1), ("B♭ H7 H7", 2)] {
+        let chart = pegwise::songs::Chart::read(text);
+        assert_eq!(chart.lines()[0].content, pegwise::songs::Content::Chords, "{text}");
+        assert_eq!(chart.faults().count(), faults, "{text}");
+    }
+    for text in ["A lane of salt", "H", "Bench", "Be still", "B4 you go to A harbour", "A 7 of them"] {
+        let chart = pegwise::songs::Chart::read(text);
+        assert!(matches!(chart.lines()[0].content, pegwise::songs::Content::Words(_)), "{text}");
+    }
+}
+
 #[test]
 fn the_editor_tells_a_line_by_a_tap_and_reads_the_chart_by_another_custom() {
     let mut state = State::new(Library::default());

@@ -2,14 +2,16 @@
 
 use pegwise::app::{
     Action, ChoosingFor, Clock, ExchangeAction, Notice, OrderTold, Out, PageRow, PickAction, PlayingAction,
-    RetuneAction, Room, Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction,
-    SongsView, Stage, StageAction, State, Tab, TuningsAction, Undo, Update, chords, fit, lasts_s, list_choices,
-    list_songs, next_song, open_list, open_song, page_rows, play_view, set_rows, sorted_songs, total_seconds,
-    under_way,
+    RetuneAction, Room, RowKind, Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction,
+    SongsAction, SongsView, Stage, StageAction, State, Tab, TuningsAction, Undo, Update, chords, fit, lasts_s,
+    list_choices, list_songs, next_song, open_list, open_song, page_rows, play_view, set_rows, sorted_songs,
+    total_seconds, under_way,
 };
 use pegwise::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning};
 use pegwise::retune::CourseState;
-use pegwise::songs::{Changeover, Chart, ChosenTuning, NotWanted, SetEntry, SetList, SetListId, Song, SongId, Stand};
+use pegwise::songs::{
+    self, Changeover, Chart, ChosenTuning, NotWanted, SetEntry, SetList, SetListId, Song, SongId, Stand,
+};
 use pegwise::store::{Decision, Incoming, Library, OnStage, demo, file_name, read, write, write_out};
 use pegwise::theory::{Chord, Pitch, ReferencePitch, Semitones};
 use proptest::prelude::*;
@@ -368,6 +370,53 @@ fn lines_are_kept_whole_and_a_short_song_fills_the_page() {
         }
     }
     assert!(fitted(800.0, 900.0).words > 1.5 * fitted(360.0, 400.0).words, "a tablet shows it larger");
+}
+
+/// A set list longer than any evening is shown by pages; one that is played opens where it is.
+#[test]
+fn a_long_set_list_is_shown_by_pages() {
+    let mut state = fresh();
+    let tuning = Catalog::bundled().find_tuning("guitar-standard").unwrap().tuning().clone();
+    let mut list = SetList::new("Every one");
+    for number in 0..130 {
+        let song = Song::new(format!("{number}"), "guitar", ChosenTuning { id: None, pitches: tuning.clone() });
+        list.entries.push(SetEntry::new(state.library.add_song(song)));
+    }
+    let id = state.library.add_set_list(list);
+    state.update(Action::Songs(SongsAction::OpenList(id)));
+    state.update(Action::SetList(SetListAction::Page(9)));
+    assert_eq!(state.set_list.page, 2);
+    state.update(Action::Stage(StageAction::From(70)));
+    state.update(Action::Songs(SongsAction::OpenList(id)));
+    assert_eq!(state.set_list.page, 1);
+}
+
+/// A tab is broken into stretches whose letters are as large as the phone's own, all its strings at the same columns; its rows
+/// are as high as it is drawn.
+#[test]
+fn a_tab_is_broken_where_all_its_strings_are_and_no_letter_of_it_is_small() {
+    let bar = ["--0-----3---|", "----1-------|", "--------0---|", "------------|", "3-----------|", "----------12|"];
+    let string = |(name, bar): (&str, &&str)| format!("{name}|{}", bar.repeat(6));
+    let text: Vec<String> = ["e", "B", "G", "D", "A", "E"].into_iter().zip(&bar).map(string).collect();
+    let chart = Chart::read(&text.join("\n"));
+    for (width, height) in [(320.0, 300.0), (360.0, 480.0), (915.0, 300.0)] {
+        let rows = page_rows(&chart, None, &|_| String::new());
+        assert_eq!(rows.len(), 1, "six strings are one tab");
+        let page = fit(rows, Room { width, height, letter: 14.0, has_shapes_beside: false }, (0, 0));
+        let RowKind::Tab(tab) = &page.columns[0][0].kind else { panic!("no tab") };
+        let (size, parts) = page.tab(tab);
+        assert!(size >= 14.0, "{width}: {size}");
+        for part in &parts {
+            assert_eq!(part.count(), 6);
+            let columns: f32 = (0..part.columns()).map(|_| 0.6 * size).sum();
+            assert!(columns <= page.line_width + 0.5, "{width}: {columns} of {}", page.line_width);
+        }
+        let marks =
+            |tabs: &[songs::Tab]| tabs.iter().flat_map(songs::Tab::lines).map(|line| line.marks.len()).sum::<usize>();
+        assert_eq!(marks(&parts), marks(std::slice::from_ref(tab)), "{width}: nothing is lost");
+        let begins = |part: &&songs::Tab| part.lines().iter().all(|line| line.marks[0].text == "|");
+        assert!(parts[1..].iter().all(|part| begins(&part)), "{width}: each stretch begins with a bar");
+    }
 }
 
 /// Song cards, the comparison and the stage choose shapes by the ranking that the Shapes screen has.

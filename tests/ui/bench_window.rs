@@ -81,23 +81,31 @@ pub(crate) fn set_density(app: &App, density: f32, width: f32, height: f32) {
     window.dispatch_event(WindowEvent::Resized { size });
 }
 
-/// Everything that can be tapped now.
+/// What can be tapped or typed into.
+const ROLES: [AccessibleRole; 6] = [
+    AccessibleRole::Button,
+    AccessibleRole::Checkbox,
+    AccessibleRole::Switch,
+    AccessibleRole::RadioButton,
+    AccessibleRole::Tab,
+    AccessibleRole::TextInput,
+];
+
+/// The place of an element's role among them.
+fn place_of_role(element: &ElementHandle) -> Option<usize> {
+    let role = element.accessible_role()?;
+    ROLES.iter().position(|one| *one == role)
+}
+
+/// Everything that can be tapped now, role by role; found in one walk through the tree.
 pub(crate) fn controls(app: &App) -> Vec<ElementHandle> {
-    let roles = [
-        AccessibleRole::Button,
-        AccessibleRole::Checkbox,
-        AccessibleRole::Switch,
-        AccessibleRole::RadioButton,
-        AccessibleRole::Tab,
-        AccessibleRole::TextInput,
-    ];
-    roles
-        .into_iter()
-        .flat_map(|role| {
-            ElementQuery::from_root(app.window()).match_descendants().match_accessible_role(role).find_all()
-        })
-        .filter(|element| element.size().width > 0.0 && element.size().height > 0.0)
-        .collect()
+    let is_there = |element: &ElementHandle| element.size().width > 0.0 && element.size().height > 0.0;
+    let mut found = ElementQuery::from_root(app.window())
+        .match_descendants()
+        .match_predicate(move |element| place_of_role(element).is_some() && is_there(element))
+        .find_all();
+    found.sort_by_cached_key(place_of_role);
+    found
 }
 
 /// The control whose label starts with `label`.

@@ -170,7 +170,7 @@ fn a_mirrored_diagram_is_not_taken_for_the_plain_one() {
 fn every_scene_is_drawn_and_stands_on_a_sheet() {
     let kept = std::env::var_os("PEGWISE_SCREENS").map(PathBuf::from);
     let folder = kept.clone().unwrap_or_else(|| std::env::temp_dir().join(format!("pegwise-{}", std::process::id())));
-    let count = draw_screens(&folder).unwrap();
+    let count = draw_screens(&folder, &[]).unwrap();
     let names = fs::read_to_string(folder.join("sheets.txt")).unwrap();
     let looks = fs::read_dir(&folder).unwrap().filter(|entry| {
         let name = entry.as_ref().unwrap().file_name();

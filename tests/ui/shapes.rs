@@ -93,10 +93,10 @@ fn the_key_to_the_picture_is_put_away_and_brought_back() {
     let app = opened(360.0, 2000.0, &[]);
     let is_told = || texts(&app).iter().any(|text| text.starts_with("Diamond: the root"));
     assert!(is_told());
-    tap(&app, "Put this key away");
+    tap(&app, "Hide what the signs mean");
     assert!(!is_told() && app.with(|state| state.library.settings.hides_diagram_key));
     act(&app, [Action::Open(Screen::Filters)]);
-    tap(&app, "Key to the picture");
+    tap(&app, "What the signs mean");
     act(&app, [Action::Back]);
     assert!(is_told());
 }

@@ -20,6 +20,12 @@ use super::Scene;
 const NOT_ALL_UNDERSTOOD: &str =
     "Verse:\n| G | Zm | D |\n G      C      what  D\nTar on the rope and salt on the oar\n\nChorus:\n| C | G |\n";
 
+/// A chart with four bars of a tab.
+const WITH_A_TAB: &str = "Verse:\n G         D\nTar on the rope\n\ne|-0-----3-|-2-----0-|-----3---|-10----12|\n\
+                          B|---0-----|---3-----|-1-------|---------|\nG|-----0---|-----2---|---0-----|---12----|\n\
+                          D|---------|-0-------|---------|---------|\nA|---------|---------|-3-----0-|-----0---|\n\
+                          E|-3-----3-|---------|---------|---------|\n\nSalt on the oar\n";
+
 /// Two songs as a player has them, in one text.
 const AS_SHE_HAS_THEM: &str = "Tar Barrel\nby: old Marten\nDrop D, capo high up\nTempo 96\n\nVerse 1\nD        G\nTar on the \
                                rope\n| D | Zm |\n=====\n[G]Coal on the quay and [C]none of it mine\n";
@@ -65,6 +71,11 @@ pub(super) fn scenes() -> Vec<Scene> {
         let add = [SLIPWAY, FERRY_BELL].map(|song| Action::Songs(SongsAction::Choose(song)));
         let there_and_back = std::iter::once(Action::SetList(SetListAction::Add)).chain(add).chain([Action::Back]);
         there_and_back.chain([Action::SetList(SetListAction::Order)]).collect()
+    };
+    let with_chart = |chart: &str, taps: Vec<Action>| {
+        let typed = [SongEditAction::Chart(chart.to_owned()), SongEditAction::Done].map(Action::SongEdit);
+        let edited = std::iter::once(Action::Song(SongAction::Edit)).chain(typed);
+        song(FERRY_BELL, edited.chain(taps).collect())
     };
     let speaking = |code: &str| {
         demo(vec![
@@ -130,18 +141,9 @@ pub(super) fn scenes() -> Vec<Scene> {
             playing(vec![PlayingAction::WordsBy(8), PlayingAction::ChordsBy(-2), PlayingAction::Next]),
         ),
         scene("playing-settings", playing(vec![PlayingAction::ShowLook])),
-        scene(
-            "playing-faults",
-            song(
-                FERRY_BELL,
-                vec![
-                    Action::Song(SongAction::Edit),
-                    Action::SongEdit(SongEditAction::Chart(NOT_ALL_UNDERSTOOD.to_owned())),
-                    Action::SongEdit(SongEditAction::Done),
-                    Action::Song(SongAction::Play),
-                ],
-            ),
-        ),
+        scene("playing-faults", with_chart(NOT_ALL_UNDERSTOOD, vec![Action::Song(SongAction::Play)])),
+        scene("playing-tab", with_chart(WITH_A_TAB, vec![Action::Song(SongAction::Play)])),
+        scene("song-tab", with_chart(WITH_A_TAB, Vec::new())),
         scene("set-list", set_list(Vec::new())),
         scene("set-list-ordered", set_list(vec![Action::SetList(SetListAction::Order), Action::CloseNotice])),
         scene("set-list-ordering", set_list(long_evening())),

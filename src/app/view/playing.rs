@@ -10,7 +10,7 @@ use crate::songs::{Content, Song, Stand};
 
 use super::custom::Custom;
 use super::rows;
-use super::song::{drawn, line_of_bars, short, sung_pieces};
+use super::song::{drawn, line_of_bars, short, sung_pieces, tab_view};
 use super::way::way_view;
 
 /// How many shapes stand beside the page.
@@ -123,13 +123,17 @@ fn show_page(state: &State, view: &PlayView, to: &ui::PlayState<'_>) {
 
 fn shown(custom: Custom, page: &Page, row: &PageRow, bars: &dyn Fn(usize) -> String) -> ui::PlayRow {
     let mut view = ui::PlayRow { current: row.is_current, unread: row.has_fault, ..ui::PlayRow::default() };
-    view.tab_size = page.tab_size(row);
     let bars = |line: usize| short(&bars(line), MOST_LETTERS);
     (view.kind, view.text) = match &row.kind {
         RowKind::Heading(title) => (ui::PlayRowKind::Heading, short(title, MOST_LETTERS).into()),
         RowKind::Bars => (ui::PlayRowKind::Bars, bars(row.line).into()),
         RowKind::Words(words) => (ui::PlayRowKind::Words, short(words, MOST_LETTERS).into()),
-        RowKind::Tab(text) => (ui::PlayRowKind::Tab, short(text, MOST_LETTERS).into()),
+        RowKind::Tab(tab) => {
+            let (size, parts) = page.tab(tab);
+            view.tab_size = size;
+            view.tab = tab_view(&parts);
+            (ui::PlayRowKind::Tab, "".into())
+        }
         RowKind::Gap => (ui::PlayRowKind::Gap, "".into()),
         RowKind::Sung(pieces) => {
             view.pieces = sung_pieces(custom, pieces, MOST_LETTERS);

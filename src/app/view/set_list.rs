@@ -2,14 +2,15 @@
 
 use crate::app::song::tuning_name;
 use crate::app::{
-    Field, MOST_OF_LINE, State, can_take_back, lasts_seconds, line, open_list, set_rows, total_seconds, ui, under_way,
+    Field, MOST_OF_LINE, MOST_PLACES, State, can_take_back, lasts_seconds, line, open_list, set_pages, set_rows,
+    total_seconds, ui, under_way,
 };
 use crate::songs::{ChosenTuning, Song, Stand};
 
 use super::custom::decimal;
 use super::songs::capo_text;
 use super::way::{duration, minutes, way_view};
-use super::{fitting, rows};
+use super::{count, fitting, rows};
 
 /// Fills the page of a set list.
 pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
@@ -21,7 +22,13 @@ pub(in crate::app) fn show_set_list(state: &State, to: &ui::SetListState<'_>) {
     }
     let on_stage = under_way(state).filter(|now| now.list.id == list.id).map(|now| now.place);
     let last = found.len().saturating_sub(1);
-    to.set_rows(rows(found.iter().enumerate().map(|(index, row)| ui::SetRow {
+    let pages = set_pages(found.len());
+    let page = state.set_list.page.min(pages - 1);
+    to.set_page(count(page));
+    to.set_pages(count(pages));
+    let shown = found.iter().enumerate().skip(page * MOST_PLACES).take(MOST_PLACES);
+    to.set_rows(rows(shown.map(|(index, row)| ui::SetRow {
+        place: count(index),
         number: (index + 1).to_string().into(),
         title: line(&row.song.title).into(),
         tuning: tuning_name(state, row.song).into(),

@@ -1,5 +1,7 @@
 //! An open song, the shapes of one of its chords, and its chords in another tuning.
 
+use std::ops::Range;
+
 use crate::app::shapes::Labels;
 use crate::app::song::{capos, chords, held, in_other_tuning, open_song, shapes_of, tuning_name};
 use crate::app::songs::{is_in_tuning, way_from_now};
@@ -8,13 +10,16 @@ use slint::{Model, ModelRc};
 use crate::app::{Over, PageRow, RowKind, State, line, lines, page_rows, ui};
 use crate::instrument::Fretboard;
 use crate::shapes::RankedShape;
-use crate::songs::{Chart, ChartFault, ChartLine, Content, Expected, Part, Song, Stand};
+use crate::songs::{Chart, ChartFault, ChartLine, Content, Expected, Part, Song, Stand, Tab};
 
 use super::custom::Custom;
 use super::diagram::{Drawing, diagram};
-use super::rows;
 use super::songs::{capo_text, key_text};
 use super::way::{song_marks, way_view};
+use super::{count, rows};
+
+/// A tab on the page of a song is broken into stretches of so many columns: what a small phone shows.
+const TAB_COLUMNS: usize = 34;
 
 /// Fills the page of a song.
 pub(in crate::app) fn show_song(state: &State, to: &ui::SongState<'_>) {
@@ -165,13 +170,43 @@ fn chart_line(custom: Custom, row: &PageRow, bars: &dyn Fn(usize) -> String, mos
     match &row.kind {
         RowKind::Heading(title) => text(ui::ChartLineKind::Section, title),
         RowKind::Bars => text(ui::ChartLineKind::Bars, &bars(row.line)),
-        RowKind::Words(words) | RowKind::Tab(words) => text(ui::ChartLineKind::Words, words),
+        RowKind::Words(words) => text(ui::ChartLineKind::Words, words),
+        RowKind::Tab(tab) => ui::ChartLineView {
+            kind: ui::ChartLineKind::Tab,
+            tab: tab_view(&tab.broken(TAB_COLUMNS)),
+            ..ui::ChartLineView::default()
+        },
         RowKind::Gap => ui::ChartLineView::default(),
         RowKind::Sung(pieces) => ui::ChartLineView {
             kind: ui::ChartLineKind::Sung,
             pieces: sung_pieces(custom, pieces, most),
             ..ui::ChartLineView::default()
         },
+    }
+}
+
+/// Writes the stretches of a tab.
+pub(super) fn tab_view(parts: &[Tab]) -> ui::TypedTabView {
+    let mut lines = Vec::new();
+    let mut text = Vec::new();
+    for (part, stretch) in parts.iter().enumerate() {
+        for line in stretch.lines() {
+            let marks = rows(line.marks.iter().map(|mark| ui::TypedTabMark {
+                at: count(mark.column),
+                letters: count(mark.text.chars().count()),
+                text: mark.text.as_str().into(),
+            }));
+            text.push(line.text().to_owned());
+            let stretch =
+                |columns: &Range<usize>| ui::TypedTabString { at: count(columns.start), columns: count(columns.len()) };
+            lines.push(ui::TypedTabLine { marks, string: rows(line.string.iter().map(stretch)), part: count(part) });
+        }
+    }
+    ui::TypedTabView {
+        lines: rows(lines),
+        parts: count(parts.len()),
+        columns: count(parts.iter().map(Tab::columns).max().unwrap_or(1)),
+        text: text.join("\n").into(),
     }
 }
 

@@ -7,7 +7,7 @@ use slint::{Model, ModelExt, ModelRc, VecModel};
 use crate::app::song::{open_song, tuning_name};
 use crate::app::songs::{ChoosingFor, SongsSort, SongsView, fits_neck, list_choices, sorted_songs, way_from_now};
 use crate::app::window::App;
-use crate::app::{ExportDue, State, export_due, line, open_list, set_rows, total_seconds, ui, under_way};
+use crate::app::{ExportDue, State, export_due, line, open_list, seconds_of_all, ui, under_way};
 use crate::instrument::Fret;
 use crate::songs::{Song, SongId, Stand};
 
@@ -62,14 +62,16 @@ pub(in crate::app) fn show_songs(state: &State, ids: &VecModel<SongId>, to: &ui:
     let due = export_due(state);
     to.set_export_due(due.is_some());
     to.set_export_days(days_ago(due));
-    let on_stage = under_way(state).map(|now| now.list.id);
-    to.set_lists(rows(lists.iter().map(|list| ui::SetListRow {
-        id: list.id.0.to_string().into(),
-        title: line(&list.title).into(),
-        songs: count(list.entries.len()),
-        duration: duration(total_seconds(&set_rows(state, list))).into(),
-        under_way: on_stage == Some(list.id),
-    })));
+    if state.songs.view == SongsView::SetLists {
+        let on_stage = under_way(state).map(|now| now.list.id);
+        to.set_lists(rows(lists.iter().zip(seconds_of_all(state)).map(|(list, seconds)| ui::SetListRow {
+            id: list.id.0.to_string().into(),
+            title: line(&list.title).into(),
+            songs: count(list.entries.len()),
+            duration: duration(seconds).into(),
+            under_way: on_stage == Some(list.id),
+        })));
+    }
 }
 
 /// Writes how many days ago the last export was; below 0 where there was none.

@@ -149,6 +149,7 @@ impl App {
         to.on_song_tapped(place(SetListAction::Song));
         to.on_pinned(place(SetListAction::Pin));
         to.on_taken_out(place(SetListAction::TakeOut));
+        to.on_page_turned(place(SetListAction::Page));
         to.on_taken_back(self.does(|| Action::SetList(SetListAction::TakeBack)));
         let app = Rc::downgrade(self);
         to.on_moved(move |index, by| {

@@ -119,10 +119,17 @@ impl Reader {
         token::tokens(line, from, line[..from].chars().fold(0, token::after), self.naming)
     }
 
+    /// Tells whether most of a line is chords, what is only written like one counted with them.
     fn weighs_as_chords(&self, line: &str, from: usize) -> bool {
         let tokens = self.tokens(line, from);
         let count = |wanted: fn(&Kind) -> bool| tokens.iter().filter(|token| wanted(&token.kind)).count();
-        count(|kind| matches!(kind, Kind::Chords(_))) > count(|kind| matches!(kind, Kind::Word))
+        let chords = count(|kind| matches!(kind, Kind::Chords(_)));
+        let (words, alike): (Vec<&Token>, Vec<&Token>) = tokens
+            .iter()
+            .filter(|token| token.kind == Kind::Word)
+            .partition(|token| !token::is_like_a_chord(&line[token.bytes.clone()]));
+        // A line of nothing else is meant as chords; among words such a one may be a name.
+        chords + alike.len() > words.len() && (chords > 0 || words.is_empty())
     }
 
     /// Reads a line, or what a heading leaves of it.

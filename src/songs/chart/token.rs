@@ -134,6 +134,19 @@ fn one_chord(word: &str, naming: Naming) -> Option<Option<Chord>> {
     Chord::read_in(word, naming).ok().map(Some)
 }
 
+/// Tells whether a word that is no chord is written like one: a letter that names a note in some custom, and signs with a
+/// digit or an accidental among them, such as `H7` read in English.
+pub(super) fn is_like_a_chord(word: &str) -> bool {
+    let mut marks = word.chars();
+    let is_root = marks.next().is_some_and(|mark| ('A'..='H').contains(&mark));
+    let mut rest = marks.peekable();
+    is_root
+        && word.len() <= MOST_CHORD_BYTES
+        && rest.peek().is_some_and(|&mark| "0123456789#♯♭bmsad".contains(mark))
+        && word.contains(|mark: char| mark.is_ascii_digit() || "#♯♭".contains(mark))
+        && rest.all(|mark| "0123456789#♯♭+°øΔ()/,".contains(mark) || mark.is_ascii_lowercase())
+}
+
 /// Reads a German minor chord as songbooks print it: a small letter, `a`, `fis`, `h7`. Common practice, no source.
 pub(super) fn small_minor(word: &str, naming: Naming) -> Option<Chord> {
     if naming != Naming::German || !word.starts_with(|mark: char| mark.is_ascii_lowercase()) || word.len() > 12 {
