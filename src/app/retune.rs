@@ -5,7 +5,7 @@ use crate::retune::Remedy;
 use crate::store::{Library, Wanted};
 
 use super::desk::{Desk, name_of};
-use super::guitar::{Guitar, StringsTold};
+use super::guitar::{Guitar, Stage, StringsTold};
 use super::next::Next;
 use super::notice::Notice;
 use super::screen::Tab;
@@ -53,15 +53,22 @@ pub enum RetuneAction {
 
 /// Turns to a tuning and opens its first step.
 pub(super) fn start(desk: &mut Desk, tuning: Tuning, wanted: Wanted) -> Next {
-    let id = wanted.id.clone();
     desk.look_back();
-    if !desk.guitar.turn_to(tuning, wanted) {
-        return Next::Shown;
-    }
-    if let Some(id) = id {
+    if desk.guitar.turn_to(tuning, wanted) { Next::Tab(Tab::Retune) } else { Next::Shown }
+}
+
+/// Returns the id of the tuning that was wanted and is reached: every string set, whatever is still to be checked.
+pub(super) fn reached(guitar: &Guitar) -> Option<&str> {
+    let is_there = matches!(guitar.stage(), Stage::Check | Stage::Capo | Stage::Done);
+    guitar.wanted().filter(|_| is_there)?.id.as_deref()
+}
+
+/// After an action: a tuning that was reached by it has been played lately; one that was tapped and given up has not.
+pub(super) fn remember_reached(desk: &mut Desk, before: Option<&str>) {
+    let Some(id) = reached(&desk.guitar).filter(|&id| before != Some(id)).map(ToOwned::to_owned) else { return };
+    if !id.starts_with("own-") || desk.library.find_own_tuning(&id).is_some() {
         desk.library.remember_tuning(&id);
     }
-    Next::Tab(Tab::Retune)
 }
 
 /// The same for any tuning the player names; where a string would leave the pitches there are, that is told. A string that

@@ -183,8 +183,13 @@ impl State {
     /// forget to say so.
     pub fn update(&mut self, action: Action) -> Update {
         let guided = self.guide.is_some().then(|| action.clone());
+        let reached = super::retune::reached(&self.guitar).map(ToOwned::to_owned);
+        let takes_back = matches!(action, Action::Undo);
         let update = self.act(action);
         self.settle();
+        if !takes_back {
+            super::retune::remember_reached(&mut self.desk, reached.as_deref());
+        }
         if let Some(action) = guided {
             let shown = (self.tab(), self.screen());
             super::guide::follow(&mut self.guide, &mut self.desk, &action, shown);

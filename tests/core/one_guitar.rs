@@ -404,3 +404,20 @@ proptest! {
         prop_assert_eq!(facts(&state), facts(&by_hand));
     }
 }
+
+/// A tuning that is tapped and given up again was not played; one whose strings were set was.
+#[test]
+fn only_a_tuning_that_was_reached_was_played_lately() {
+    let mut state = State::new(Library::default());
+    let turn = |state: &mut State, id: &str| state.update(Action::Tunings(TuningsAction::Choose(id.to_owned())));
+    turn(&mut state, "guitar-dadgad");
+    state.update(Action::Retune(RetuneAction::Confirm));
+    state.update(Action::Retune(RetuneAction::GiveUp));
+    assert!(state.library.recent_tuning_ids().is_empty());
+    turn(&mut state, "guitar-drop-d");
+    while state.guitar.stage() == Stage::Step {
+        state.update(Action::Retune(RetuneAction::Confirm));
+    }
+    assert_eq!(state.library.recent_tuning_ids(), ["guitar-drop-d"]);
+    assert_eq!(reopened(&state).library.recent_tuning_ids(), ["guitar-drop-d"]);
+}
