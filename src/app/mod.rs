@@ -98,7 +98,9 @@ pub use settings::SettingsAction;
 pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
 pub use song::{OpenSong, SongAction, SongChord, capos, chords, held, in_other_tuning, open_song, shapes_of};
 pub use song_edit::{SongEditAction, SongEditing};
-pub use song_tuning::{SongTuningAction, TuningChoice, TuningFor, list as tunings_for_a_song};
+pub use song_tuning::{
+    Choices as TuningChoices, SongTuningAction, TuningChoice, TuningFor, list as tunings_for_a_song,
+};
 pub use songs::{
     ChoosingFor, SongRow, SongsAction, SongsList, SongsSort, SongsView, list_choices, list_songs, sorted_songs,
 };

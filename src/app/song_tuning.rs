@@ -68,23 +68,36 @@ fn instrument_for(
     id.and_then(|id| Catalog::bundled().find_instrument(id)).unwrap_or_else(|| desk.instrument())
 }
 
-/// Lists the tunings of that instrument, the player's own first; those searched when something is, and what is typed as notes.
+/// The tunings to choose from.
+#[derive(Clone, Debug, Default)]
+pub struct Choices {
+    /// The tunings, best first.
+    pub tunings: Vec<CatalogTuning>,
+    /// Whether none has the name that was searched, and these are near it.
+    pub are_near: bool,
+}
+
+/// Lists the tunings of that instrument, the player's own first; those searched when something is, and what is typed as
+/// notes; where nothing is found, those near the name.
 #[must_use]
-pub fn list(state: &State) -> Vec<CatalogTuning> {
+pub fn list(state: &State) -> Choices {
     list_for(instrument_of(state), &state.tuning_choice.search, state)
 }
 
-fn list_for(instrument: &Instrument, search: &str, desk: &Desk) -> Vec<CatalogTuning> {
+fn list_for(instrument: &Instrument, search: &str, desk: &Desk) -> Choices {
     let own = desk.library.own_tunings().iter().filter(|own| own.instrument_id == instrument.id());
     let own: Vec<CatalogTuning> =
         own.map(|own| CatalogTuning::of_player(&own.id, &own.instrument_id, &own.name, &own.pitches)).collect();
     let all: Vec<&CatalogTuning> = own.iter().chain(desk.catalog().tunings_for(instrument)).collect();
     let search = search.trim();
-    let found = if search.is_empty() { all } else { matching_tunings_in(&all, search, desk.naming()) };
+    let found = if search.is_empty() { all.clone() } else { matching_tunings_in(&all, search, desk.naming()) };
     let typed = if search.is_empty() { Vec::new() } else { typed(desk, instrument, search) };
     let is_listed = |tuning: &CatalogTuning| found.iter().any(|found| found.tuning() == tuning.tuning());
     let typed: Vec<CatalogTuning> = typed.into_iter().filter(|tuning| !is_listed(tuning)).collect();
-    found.into_iter().cloned().chain(typed).collect()
+    let are_near = found.is_empty() && typed.is_empty();
+    let found = if are_near { desk.catalog().near_tunings(&all, search) } else { found };
+    let tunings: Vec<CatalogTuning> = found.into_iter().cloned().chain(typed).collect();
+    Choices { are_near: are_near && !tunings.is_empty(), tunings }
 }
 
 /// What is typed, as notes: one tuning, or two where nothing decides between them; each called by its notes with octaves.
@@ -113,7 +126,7 @@ pub(super) fn update(
         }
         SongTuningAction::Now => (desk.instrument(), tuning_now(desk)),
         SongTuningAction::Choose(id) => {
-            let list = list_for(instrument, &choice.search, desk);
+            let list = list_for(instrument, &choice.search, desk).tunings;
             let Some(found) = list.into_iter().find(|tuning| tuning.id() == id) else { return Next::Shown };
             let id = Some(id).filter(|id| !id.starts_with(TYPED));
             (instrument, ChosenTuning { id, pitches: found.tuning().clone() })

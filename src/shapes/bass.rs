@@ -150,7 +150,8 @@ fn pairs(board: &Fretboard<'_>, shape: &Shape, stops: &Stops, chord: Chord) -> V
             let by_part = match part {
                 BassPart::Root | BassPart::Asked | BassPart::Fifth => 0,
                 BassPart::Octave => 2,
-                BassPart::Third => 6,
+                // Behind any fifth or octave, wherever that lies.
+                BassPart::Third => 40,
             };
             let stopped = u16::from(position.fret != Fret::OPEN) + u16::from(other.fret != Fret::OPEN);
             // By hand, so that the pairs of common practice come first: E 6 and 4, A 5 and 4, C 5 and 4.

@@ -164,7 +164,7 @@ const FAMILIAR_FRETS: u8 = 4;
 
 /// A known form as it lies in another tuning.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Refingered {
+struct Refingered {
     /// Its frets here, silent where the form is, and where the string cannot sound it.
     frets: Frets,
     /// The thumb's courses that were retuned, each a bit: they may ring open instead.
@@ -174,7 +174,7 @@ pub(super) struct Refingered {
 impl Refingered {
     /// Tells whether a shape sounds the form: at least four courses as in it, no other sounding but open ones that the form
     /// leaves out or that the retuning has changed under the thumb.
-    pub(super) fn is_sounded_by(&self, frets: &Frets) -> bool {
+    fn is_sounded_by(&self, frets: &Frets) -> bool {
         let pairs = || frets.used().iter().zip(self.frets.used()).enumerate();
         let may = |index: usize, wanted: u8| wanted == SILENT || self.may_ring >> index & 1 == 1;
         pairs().filter(|(_, (has, wanted))| **has != SILENT && has == wanted).count() >= 4
@@ -183,19 +183,57 @@ impl Refingered {
     }
 }
 
+/// The known forms of a chord as they lie in a tuning.
+#[derive(Clone, Debug, Default)]
+pub(super) struct KnownForms {
+    forms: Vec<Refingered>,
+    /// Whether any string's distance from the others is not that of the standard tuning.
+    pub(super) is_retuned: bool,
+}
+
+impl KnownForms {
+    /// Tells whether there are any.
+    pub(super) const fn is_empty(&self) -> bool {
+        self.forms.is_empty()
+    }
+
+    /// Tells whether a shape sounds one of them.
+    pub(super) fn are_sounded_by(&self, frets: &Frets) -> bool {
+        self.forms.iter().any(|form| form.is_sounded_by(frets))
+    }
+}
+
+/// Strings that keep their distance from each other, where the guitar as a whole is tuned lower or higher.
+const LEAST_KEPT: usize = 4;
+
+/// By how many semitones the whole instrument is tuned away from its usual pitch, where only that or one or two strings
+/// besides make the tuning: the forms a player knows lie there at the same frets, C G C F A D is a lowered D A D G B E. 0 where
+/// as many strings have their usual pitch.
+fn moved_as_a_whole(board: &Fretboard<'_>, standard: &Tuning, alike: &[(usize, usize)]) -> Semitones {
+    let kept = |by: i16| {
+        let by = board.capo().semitones() + Semitones::new(by);
+        let is_kept = |&&(ours, _): &&(usize, usize)| {
+            let usual = standard.pitches().get(ours).and_then(|pitch| pitch.transpose(by));
+            usual.is_some() && usual == board.open_pitches().get(ours).copied()
+        };
+        alike.iter().filter(is_kept).count()
+    };
+    let most = if kept(0) >= LEAST_KEPT { None } else { (-7..=5).max_by_key(|&by| kept(by)) };
+    Semitones::new(most.filter(|&by| kept(by) >= LEAST_KEPT).unwrap_or(0))
+}
+
 /// Finds the frets at which this tuning sounds, string for string, what the known forms of a chord sound in the
 /// instrument's standard tuning, the forms moved up to four frets: `xx0234` is the D form in D G D G B D. A string the form
-/// leaves out or that cannot sound it is silent. Nothing in the standard tuning itself.
-pub(super) fn refingered(board: &Fretboard<'_>, chord: Chord) -> Vec<Refingered> {
+/// leaves out or that cannot sound it is silent. Tuned lower or higher as a whole, they lie where they always do.
+pub(super) fn refingered(board: &Fretboard<'_>, chord: Chord) -> KnownForms {
     let standard = Catalog::bundled().standard_of(board.instrument()).tuning();
     let alike = alike_courses(board, standard);
-    let Some(&first) = standard.pitches().last() else { return Vec::new() };
-    let raised = |ours: usize| standard.pitches().get(ours).and_then(|pitch| pitch.transpose(board.capo().semitones()));
+    let Some(&first) = standard.pitches().last() else { return KnownForms::default() };
+    let raise = board.capo().semitones() + moved_as_a_whole(board, standard, &alike);
+    let raised = |ours: usize| standard.pitches().get(ours).and_then(|pitch| pitch.transpose(raise));
     let open = |ours: usize| board.open_pitches().get(ours).copied();
-    if alike.iter().all(|&(ours, _)| raised(ours) == open(ours)) {
-        return Vec::new();
-    }
-    let lifted = first - STANDARD_PITCHES[STANDARD.len() - 1].pitch() + board.capo().semitones();
+    let is_retuned = alike.iter().any(|&(ours, _)| raised(ours) != open(ours));
+    let lifted = first - STANDARD_PITCHES[STANDARD.len() - 1].pitch() + raise;
     let of_thumb =
         alike.iter().filter(|&&(ours, _)| ours < thumb_courses(board.courses()) && raised(ours) != open(ours));
     let may_ring = of_thumb.fold(0, |bits, &(ours, _)| bits | 1 << ours);
@@ -215,7 +253,7 @@ pub(super) fn refingered(board: &Fretboard<'_>, chord: Chord) -> Vec<Refingered>
         Some(Refingered { frets, may_ring })
     };
     let same = |form: &&StandardForm| form.chord.quality().id() == chord.quality().id();
-    StandardForm::all().iter().filter(same).filter_map(moved).collect()
+    KnownForms { forms: StandardForm::all().iter().filter(same).filter_map(moved).collect(), is_retuned }
 }
 
 fn compare(

@@ -1,6 +1,6 @@
 //! What a shape costs: named terms, one function each; their weights are in [`Weights`].
 
-use super::forms::Refingered;
+use super::forms::KnownForms;
 use super::hold::{Frets, Grip, Holder, SILENT, is_stopped};
 use super::weights::Weights;
 
@@ -11,7 +11,8 @@ pub enum CostTerm {
     Fingers,
     /// 1 when the index lies across three courses or more; a half on a narrow neck, which a finger spans with ease.
     Barre,
-    /// Fingers that lie across several courses otherwise; each a half on a narrow neck.
+    /// Fingers that lie across several courses otherwise; each a half on a narrow neck, and twice as much when it is the little
+    /// finger across three courses or more, or middle or ring finger over four.
     HalfBarre,
     /// Sum over neighbouring used fingers of (distance / reach)².
     Stretch,
@@ -19,7 +20,9 @@ pub enum CostTerm {
     Span,
     /// The cost of the fingering itself, as the solver counts it.
     Fingering,
-    /// The lowest stopped fret's distance from the nut or capo, in 100 mm.
+    /// The lowest stopped fret's distance from the nut or capo, in 100 mm; 60 mm less for one straight finger across five
+    /// courses or more in another tuning than the standard one, where that is the open chord moved: the first thing players of
+    /// open tunings learn, and nothing to aim at.
     Position,
     /// 1 when fewer than four courses sound, or on smaller instruments fewer than all.
     FewCourses,
@@ -55,7 +58,9 @@ pub enum CostTerm {
     /// Picked, 1 when the thumb has no pair: no root, or no other note of fifth, octave or third, among its courses; a half
     /// when it has the fifth and another tone of the chord instead.
     NoThumbPair,
-    /// Picked, 1 when the second note of its best pair is the third.
+    /// Picked, 1 when the second note of its best pair is the third; 0.4 when the shape sounds what a form the player knows
+    /// does, whose bass is in the hand already: the C form has its third beside the root. 0.1 when there is a better pair, but
+    /// the two lowest strings sound root and third, which are thick so far down.
     ThumbOnThird,
     /// 1 when the lowest course that sounds is stopped and not one of the two nearest the ceiling, on instruments whose
     /// bass is heard as one: the bass is thin, and not free as an open string is.
@@ -184,6 +189,14 @@ enum ThumbPair {
 }
 
 impl ThumbCourses {
+    /// Whether the first course that sounds has the first and the next the third.
+    fn has_third_beside_root(&self, frets: &Frets) -> bool {
+        let sounding = self.classes.iter().zip(frets.used()).filter(|(_, fret)| **fret != SILENT);
+        let mut classes = sounding.map(|(classes, fret)| classes.get(usize::from(*fret)).copied().unwrap_or(0));
+        let (lowest, next) = (classes.next().unwrap_or(0), classes.next().unwrap_or(0));
+        lowest & self.first != 0 && next & self.third & !self.first != 0
+    }
+
     /// Finds the best the thumb can do; a course the shape leaves out counts where it rings open and no finger lies on it.
     fn pair(&self, frets: &Frets, grip: &Grip) -> ThumbPair {
         let (mut firsts, mut seconds, mut thirds, mut fifths) = (0_u8, 0_u8, 0_u8, 0_u8);
@@ -216,10 +229,11 @@ pub(super) fn amounts_without_fingers(
     frets: &Frets,
     heard: &Heard,
     holder: &Holder<'_>,
-    known: &[Refingered],
+    known: &KnownForms,
 ) -> Amounts {
     let mut amounts = [0.0; CostTerm::COUNT];
-    amounts[CostTerm::Position.index()] = position(frets, holder);
+    let nearer = if known.is_retuned && is_straight(frets) { STRAIGHT_SAVES } else { 0.0 };
+    amounts[CostTerm::Position.index()] = (position(frets, holder) - nearer).max(0.0);
     amounts[CostTerm::Span.index()] = span(frets, holder);
     amounts[CostTerm::FewCourses.index()] = few_courses(frets);
     amounts[CostTerm::InnerMutes.index()] = inner_mutes(frets);
@@ -237,7 +251,7 @@ pub(super) fn amounts_without_fingers(
     amounts[CostTerm::OpenBetween.index()] = open_between(frets);
     amounts[CostTerm::InnerBass.index()] = one_if(heard.bass_matters && has_inner_bass(frets));
     amounts[CostTerm::NewVoicing.index()] =
-        one_if(!known.is_empty() && !known.iter().any(|form| form.is_sounded_by(frets)));
+        one_if(known.is_retuned && !known.is_empty() && !known.are_sounded_by(frets));
     amounts
 }
 
@@ -247,7 +261,7 @@ pub(super) fn add_finger_amounts(
     frets: &Frets,
     grip: &Grip,
     holder: &Holder<'_>,
-    thumb: &ThumbCourses,
+    (thumb, known): (&ThumbCourses, &KnownForms),
 ) {
     let fingers = grip.front_fingers(frets);
     let (pairs, barres) = bent(frets, grip);
@@ -263,12 +277,16 @@ pub(super) fn add_finger_amounts(
             ThumbPair::OnFifth => 0.5,
             _ => 0.0,
         };
-        amounts[CostTerm::ThumbOnThird.index()] = one_if(pair == ThumbPair::OnThird);
+        if pair == ThumbPair::OnThird {
+            amounts[CostTerm::ThumbOnThird.index()] = if known.are_sounded_by(frets) { 0.4 } else { 1.0 };
+        } else if thumb.has_third_beside_root(frets) {
+            amounts[CostTerm::ThumbOnThird.index()] = 0.1;
+        }
     }
     amounts[CostTerm::Fingers.index()] = fingers_down(&fingers, grip);
     let share = if frets.count <= Weights::NARROW_COURSES { 0.5 } else { 1.0 };
     amounts[CostTerm::Barre.index()] = barre(&fingers) * share;
-    amounts[CostTerm::HalfBarre.index()] = half_barres(&fingers) * share;
+    amounts[CostTerm::HalfBarre.index()] = half_barres(frets, grip) * share;
     amounts[CostTerm::Stretch.index()] = stretch(&fingers, holder);
     amounts[CostTerm::Fingering.index()] = grip.cost;
 }
@@ -297,10 +315,25 @@ fn barre(fingers: &FrontFingers) -> f64 {
     one_if(fingers[0].is_some_and(|(_, courses)| courses >= 3))
 }
 
-/// Other fingers across several courses, and the index across two.
-fn half_barres(fingers: &FrontFingers) -> f64 {
-    let index = usize::from(fingers[0].is_some_and(|(_, courses)| courses == 2));
-    count(index + fingers[1..].iter().flatten().filter(|(_, courses)| *courses > 1).count())
+/// Other fingers across several courses, wide ones counting twice, and the index across two.
+fn half_barres(frets: &Frets, grip: &Grip) -> f64 {
+    let of_finger = |finger: u8| match (finger, grip.lies(finger, frets.count)) {
+        (_, None | Some((_, _, 1))) => 0,
+        (1, Some((_, _, stops))) => usize::from(stops == 2),
+        (4, Some((_, _, stops))) if stops > 2 => 2,
+        (_, Some((from, to, _))) => 1 + usize::from(to - from > 2),
+    };
+    count((1..=4).map(of_finger).sum())
+}
+
+/// How much nearer a straight finger counts, in 100 mm.
+const STRAIGHT_SAVES: f64 = 0.6;
+
+/// Whether all that sounds is stopped at one fret, on five courses or more.
+fn is_straight(frets: &Frets) -> bool {
+    let sounding = || frets.used().iter().filter(|&&fret| fret != SILENT);
+    let first = sounding().next().copied().unwrap_or(0);
+    is_stopped(first) && sounding().count() >= 5 && sounding().all(|&fret| fret == first)
 }
 
 /// Counts the fingers across two courses, and across more, beyond which a course sounds open or no nearer the bridge.

@@ -3,7 +3,7 @@
 use crate::instrument::{Fret, Fretboard, PlayedWith};
 use crate::theory::{Chord, PitchClass, PitchClassSet};
 
-use super::forms::{Refingered, refingered};
+use super::forms::{KnownForms, refingered};
 use super::hand::{Hand, Style, fingering};
 use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
 use super::places::{Choice, choices, thumb};
@@ -218,7 +218,7 @@ struct Walk<'a> {
     bass: u16,
     thumb: ThumbCourses,
     /// What the forms the player knows come to in this tuning.
-    known: Vec<Refingered>,
+    known: KnownForms,
     fewest: usize,
     most_fingers: u8,
     last_fret: u8,
@@ -447,7 +447,7 @@ impl<'a> Walk<'a> {
         if self.search.wants.no_barre && !fingering(&self.frets, &grip).barres.is_empty() {
             return;
         }
-        rank::add_finger_amounts(&mut amounts, &self.frets, &grip, &self.holder, &self.thumb);
+        rank::add_finger_amounts(&mut amounts, &self.frets, &grip, &self.holder, (&self.thumb, &self.known));
         // Sums of the same amounts in another order differ in their last digits, and are no reason to stand before another.
         let cost = (rank::cost(&amounts, self.weights) * 1e9).round() / 1e9;
         let candidate = Candidate { frets: self.frets, grip, heard, cost };
@@ -475,7 +475,7 @@ impl<'a> Walk<'a> {
     fn write_out(&self, candidate: &Candidate, chord: Chord, board: &Fretboard<'_>) -> RankedShape {
         let Candidate { frets, grip, heard, cost } = candidate;
         let mut amounts = rank::amounts_without_fingers(frets, heard, &self.holder, &self.known);
-        rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder, &self.thumb);
+        rank::add_finger_amounts(&mut amounts, frets, grip, &self.holder, (&self.thumb, &self.known));
         RankedShape::new(frets, fingering(frets, grip), *cost, amounts, heard, chord, board)
     }
 }

@@ -7,14 +7,14 @@ use pegwise::store::Library;
 use pegwise::theory::{Chord, Key, Mode};
 
 use crate::held::{board, guitar_in};
-use crate::shape_rows::{narrow_rows, open_rows};
+use crate::shape_rows::{clean_rows, narrow_rows, open_rows};
 
 fn first_three(tuning: &str, chord: &str, style: Style) -> Vec<RankedShape> {
     let search = ShapeSearch { style, ..ShapeSearch::best(3) };
     search.find(Chord::read(chord).unwrap(), &guitar_in(tuning)).shapes
 }
 
-/// At least 38 of 40 first and all among the first three, picked and strummed: what the issue asks.
+/// 40 of 40 first picked, 39 strummed, and all among the first three; 38 are asked. What is left is named in `tests/FIGURES.md`.
 #[test]
 fn what_a_player_shows_first_in_open_tunings_ranks_first() {
     let rows = open_rows();
@@ -33,7 +33,8 @@ fn what_a_player_shows_first_in_open_tunings_ranks_first() {
             }
         }
         println!("{style:?}: {first} first, {three} in three; {other:#?}");
-        assert!(first >= 38 && three == 40, "{style:?}: {first} first, {three} in three; {other:#?}");
+        let least = if style == Style::Picked { 40 } else { 39 };
+        assert!(first >= least && three == 40, "{style:?}: {first} first, {three} in three; {other:#?}");
     }
 }
 
@@ -119,29 +120,136 @@ fn a_player_reads_what_stands_first() {
     }
 }
 
-/// The only first shape that leaves the thumb no root: in C A D G B E the seventh on G has its root under the thumb only at
-/// fret 7 of course 6, fret 10 of course 5 and fret 5 of course 4, far from the open strings that make the rest of it.
-const NO_PAIR: (&str, &str) = ("C A D G B E", "G7");
+/// What a shape asks of the hand and gives the ear, as far as a player compares two.
+struct Asked {
+    fingers: usize,
+    /// Fingers that lie across several strings.
+    across: usize,
+    span_mm: f64,
+    /// The lowest stopped fret, 0 where nothing is stopped.
+    stands_at: u8,
+    silent_inside: usize,
+    /// Open strings between stopped ones, which ask for steep fingers.
+    open_between: usize,
+    /// Silent strings towards the floor, where the melody lies.
+    silent_of_melody: usize,
+    strings: usize,
+    is_root_lowest: bool,
+}
 
+impl Asked {
+    fn of(found: &RankedShape) -> Self {
+        let frets = found.shape().frets();
+        let sounding = |fret: &Option<Fret>| fret.is_some();
+        let (from, to) = (frets.iter().position(sounding).unwrap(), frets.iter().rposition(sounding).unwrap());
+        Self {
+            fingers: found.fingering().fingers_used(),
+            across: found.fingering().barres.len(),
+            span_mm: found.span_mm(),
+            stands_at: found.shape().fret_range().map_or(0, |(lowest, _)| lowest.get()),
+            silent_inside: frets[from..to].iter().filter(|fret| fret.is_none()).count(),
+            open_between: frets
+                .windows(3)
+                .filter(|three| three[1] == Some(Fret::OPEN))
+                .filter(|three| [three[0], three[2]].iter().all(|fret| fret.is_some_and(|fret| fret != Fret::OPEN)))
+                .count(),
+            silent_of_melody: frets.len() - 1 - to,
+            strings: frets.iter().flatten().count(),
+            is_root_lowest: !found.is_inversion(),
+        }
+    }
+
+    /// What it asks more than another, or gives less; empty where a player would as soon hold it.
+    fn more_than(&self, ours: &Self) -> Vec<&'static str> {
+        let told = [
+            (self.fingers > ours.fingers, "more fingers"),
+            (self.across > ours.across, "another finger across"),
+            (self.span_mm > ours.span_mm + 10.0, "a wider span"),
+            (self.stands_at > ours.stands_at + 1, "farther up the neck"),
+            (self.silent_inside > ours.silent_inside, "a silent string inside"),
+            (self.open_between > ours.open_between, "an open string between stopped ones"),
+            (self.silent_of_melody > ours.silent_of_melody, "silent strings where the melody lies"),
+            (self.strings < 4 || self.strings + 1 < ours.strings.min(5), "fewer strings"),
+            (ours.is_root_lowest && !self.is_root_lowest, "another bass"),
+        ];
+        told.into_iter().filter(|(is_so, _)| *is_so).map(|(_, words)| words).collect()
+    }
+}
+
+/// One first shape that leaves the thumb no fifth and no octave, named with the reason: what the best of those that have one
+/// asks more. From `tests/assets/thumb_exceptions.csv`.
+#[derive(Debug, PartialEq, Eq)]
+struct Exception {
+    tuning: String,
+    chord: String,
+    shape: String,
+    /// The best one without a fault, and what it asks more.
+    instead: String,
+    asks: String,
+}
+
+impl Exception {
+    fn all() -> Vec<Self> {
+        let lines = include_str!("../assets/thumb_exceptions.csv").lines().filter(|line| !line.starts_with('#'));
+        let row = |line: &str| {
+            let cells: Vec<String> = line.split(',').map(str::to_owned).collect();
+            let [tuning, chord, shape, instead, asks] = cells.try_into().unwrap();
+            Self { tuning, chord, shape, instead, asks }
+        };
+        lines.skip(1).map(row).collect()
+    }
+
+    /// Why a first shape stands before every one that has root and fifth, or two roots, under the thumb; and those of these
+    /// that ask no more of the hand and give as much.
+    fn of(tuning: &str, board: &Fretboard<'_>, chord: Chord, first: &RankedShape) -> (Self, Vec<String>) {
+        let ours = Asked::of(first);
+        let all = ShapeSearch { style: Style::Picked, ..ShapeSearch::default() }.find(chord, board).shapes;
+        let faultless: Vec<&RankedShape> = all.iter().filter(|found| faults(found, board).is_empty()).collect();
+        let written = |found: &RankedShape| found.shape().to_string();
+        let as_good = faultless.iter().filter(|other| Asked::of(other).more_than(&ours).is_empty());
+        let as_good = as_good.map(|other| format!("{tuning} {chord}: {} before {}", first.shape(), written(other)));
+        let as_good = as_good.collect();
+        let exception = Self {
+            tuning: tuning.to_owned(),
+            chord: chord.to_string(),
+            shape: written(first),
+            instead: written(faultless[0]),
+            asks: Asked::of(faultless[0]).more_than(&ours).join("; "),
+        };
+        (exception, as_good)
+    }
+}
+
+/// 0 asked of every kind. Where the thumb gets root and third, or in one chord no root, no shape with root and fifth or two
+/// roots asks as little of the hand; each of these is named in the table with what the best of them asks more.
 #[test]
 fn no_first_shape_in_any_guitar_tuning_asks_what_a_player_would_not_do() {
-    let mut counts = [0; 4];
     let all = guitar_chords();
-    let mut listed = Vec::new();
+    let (mut counts, mut listed, mut excepted) = ([0; 4], Vec::new(), Vec::new());
     for (tuning, board, chord) in &all {
         let search = ShapeSearch { style: Style::Picked, ..ShapeSearch::best(1) };
         let found = search.find(*chord, board).shapes;
         for fault in faults(&found[0], board) {
-            if fault == Fault::NoPair && (tuning.as_str(), chord.to_string().as_str()) == NO_PAIR {
-                continue;
-            }
             counts[fault as usize] += 1;
-            listed.push(format!("{tuning} {chord} {} {fault:?}", found[0].shape()));
+            match fault {
+                Fault::NoPair | Fault::Third => {
+                    let (exception, as_good) = Exception::of(tuning, board, *chord, &found[0]);
+                    excepted.push(exception);
+                    listed.extend(as_good);
+                }
+                Fault::Spares | Fault::Three => listed.push(format!("{tuning} {chord} {} {fault:?}", found[0].shape())),
+            }
         }
     }
     println!("{} firsts: spares, three, no pair, third {counts:?}", all.len());
-    println!("{listed:#?}");
-    assert_eq!(counts[..3], [0, 0, 0], "of {}", all.len());
+    for Exception { tuning, chord, shape, instead, asks } in &excepted {
+        println!("{tuning},{chord},{shape},{instead},{asks}");
+    }
+    assert!(listed.is_empty(), "of {}: {listed:#?}", all.len());
+    let named = Exception::all();
+    let unnamed: Vec<&Exception> = excepted.iter().filter(|exception| !named.contains(exception)).collect();
+    assert!(unnamed.is_empty(), "{unnamed:#?}");
+    assert_eq!(named.len(), excepted.len(), "every exception that is named is one");
 }
 
 /// The open shapes of the re-entrant ukulele with the fingers every player uses: common practice, no source.
@@ -239,13 +347,16 @@ fn in_standard_chords_without_open_strings_are_barres_first() {
         let found = first_three("E A D G B E", chord, Style::Picked);
         assert_eq!(*found[0].shape(), Shape::read(barre, 6).unwrap(), "{chord}: {}", found[0].shape());
     }
-    // The exception: 310033 stops the first three frets with a finger each and leaves the thumb root, third and open fifth;
-    // the data set's 355333 follows with the same shape's thinner forms between. No term of hand or thumb parts them, and a
-    // weight bent for one chord is none.
+    // The exception: 310033, G with the middle finger a fret lower, has root and open fifth for the thumb, and it is what the
+    // open data set itself shows first, with these fingers; its barre 355333 is the second there.
+    let rows = clean_rows();
+    let of_set = rows.iter().find(|row| row.symbol == "Gm" && row.position == 0).unwrap();
+    assert_eq!(of_set.shape, Shape::read("310033", 6).unwrap());
     let found = ShapeSearch { style: Style::Picked, ..ShapeSearch::best(6) }
         .find(Chord::read("Gm").unwrap(), &guitar_in("E A D G B E"))
         .shapes;
     let barre = found.iter().position(|found| *found.shape() == Shape::read("355333", 6).unwrap());
     println!("the barre of Gm is at {barre:?}");
+    assert_eq!((found[0].shape(), &found[0].fingering().fingers), (&of_set.shape, &of_set.fingers), "Gm");
     assert!(barre.is_some(), "Gm: {}", found[0].shape());
 }

@@ -137,7 +137,8 @@ fn own_tunings_and_songs_read_notes_as_the_list_does() {
     state.update(Action::SongEdit(SongEditAction::Tuning));
     let listed = |state: &mut State, text: &str| -> Vec<(String, String)> {
         state.update(Action::SongTuning(SongTuningAction::Search(text.to_owned())));
-        pegwise::app::tunings_for_a_song(state).iter().map(|row| (row.id().to_owned(), octaves(row.tuning()))).collect()
+        let choices = pegwise::app::tunings_for_a_song(state).tunings;
+        choices.iter().map(|row| (row.id().to_owned(), octaves(row.tuning()))).collect()
     };
     let known = listed(&mut state, "ebabdbgbbbeb");
     assert_eq!(known.len(), 1, "{known:?}");
@@ -147,4 +148,27 @@ fn own_tunings_and_songs_read_notes_as_the_list_does() {
     state.update(Action::SongTuning(SongTuningAction::Choose(both[1].0.clone())));
     let chosen = &state.editing_song.as_ref().unwrap().song.tuning;
     assert_eq!((chosen.id.as_ref(), octaves(&chosen.pitches).as_str()), (None, "C2 G2 D3 Gb3 B3 E4"));
+}
+
+/// Where the instrument has no tuning of the name, the choice for a song offers what is near, as the list of tunings does:
+/// the dulcimer's D A D is the open D of three strings (common practice, no source).
+#[test]
+fn the_choice_for_a_song_offers_what_is_near_to_a_name_it_has_not() {
+    let mut state = State::new(Library::default());
+    let offered = |state: &mut State, instrument: &str, text: &str| {
+        state.update(Action::Songs(SongsAction::New));
+        state.editing_song.as_mut().unwrap().song.instrument_id = instrument.to_owned();
+        state.update(Action::SongEdit(SongEditAction::Tuning));
+        state.update(Action::SongTuning(SongTuningAction::Search(text.to_owned())));
+        let choices = pegwise::app::tunings_for_a_song(state);
+        (choices.are_near, choices.tunings.first().map(|first| first.id().to_owned()))
+    };
+    let dulcimer = offered(&mut state, "appalachian-dulcimer", "open d");
+    assert_eq!(dulcimer, (true, Some("appalachian-dulcimer-standard".to_owned())));
+    state.update(Action::SongTuning(SongTuningAction::Choose("appalachian-dulcimer-standard".to_owned())));
+    let chosen = &state.editing_song.as_ref().unwrap().song.tuning;
+    assert_eq!(chosen.id.as_deref(), Some("appalachian-dulcimer-standard"), "what is near can be taken");
+    assert_eq!(offered(&mut state, "guitar", "opne d"), (true, Some("guitar-open-d".to_owned())));
+    assert_eq!(offered(&mut state, "guitar", "open d"), (false, Some("guitar-open-d".to_owned())));
+    assert_eq!(offered(&mut state, "guitar", "zzzz"), (false, None));
 }

@@ -39,7 +39,9 @@ const fn bounds(term: CostTerm) -> Bounds {
         // Three strings are no chord on a guitar, nor three of four on a small instrument.
         CostTerm::FewCourses => Bounds { least: 6.0, ..Bounds::FREE },
         // Who picks wants something for the thumb.
-        CostTerm::NoThumbPair => Bounds { least: 6.0, ..Bounds::FREE },
+        CostTerm::NoThumbPair => Bounds { least: 8.0, ..Bounds::FREE },
+        // Root and third in turn is what is left where there is neither fifth nor octave; the data set knows no thumb.
+        CostTerm::ThumbOnThird => Bounds { least: 4.5, ..Bounds::FREE },
         // A stopped bass on an inner string is thin where the thumb keeps time; the data set knows no thumb.
         CostTerm::InnerBass => Bounds { least: 2.0, ..Bounds::FREE },
         // What is known may save two fingers' work, not outweigh the hand; without a bound one tuning decides it.

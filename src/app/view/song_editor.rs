@@ -109,7 +109,9 @@ pub(in crate::app) fn show_song_tuning(state: &State, to: &ui::SongEditorState<'
     let notes = || Custom::of(state).tuning(&now.pitches.spelled()).join(" ");
     to.set_now_name(name.unwrap_or_else(notes).into());
     let custom = Custom::of(state);
-    to.set_tunings(rows(list(state).iter().map(|tuning| {
+    let choices = list(state);
+    to.set_tunings_near(choices.are_near);
+    to.set_tunings(rows(choices.tunings.iter().map(|tuning| {
         // Marked as a song in it would be.
         let pitches = tuning.tuning().clone();
         let of_it = Song::new("", tuning.instrument_id(), ChosenTuning { id: None, pitches });
