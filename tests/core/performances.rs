@@ -178,7 +178,8 @@ impl Tally {
 
     /// The string is plucked where it is, turned to its place and left ringing: over into the next step.
     fn play_right(&mut self, bench: &mut Bench, place: &str, target: f64, from: f64) {
-        let (before, way) = (confirmed(bench), cents(target, from));
+        // One pluck does not last for a turn of more than an octave: such a string is plucked again on the way.
+        let (before, way) = (confirmed(bench), cents(target, from).clamp(-1000.0, 1000.0));
         // 150 cents a second: a quick hand.
         let still_at_s = 0.5 + way.abs() / 150.0;
         let sound = played(target, 12.0, still_at_s + 3.0, turned(way, 0.0, 150.0, 0.5));
