@@ -513,7 +513,11 @@ impl Words<'_> {
                 _ => "",
             };
             let order = order.join(" ");
-            let _ = writeln!(text, "Then go round the strings about {times}, each to the tone{past}: {order}.");
+            let _ = writeln!(
+                text,
+                "Then go round the strings about {times}, each to the tone{past}: {order}. How often is an estimate: one \
+                 bridge gives more than another."
+            );
         }
         for remedy in plan.safety().remedies() {
             let _ = match remedy {

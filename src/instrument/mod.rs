@@ -5,6 +5,7 @@
 //! course 1.
 
 mod asked;
+mod bridge;
 mod catalog;
 mod course;
 mod find;

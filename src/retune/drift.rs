@@ -1,21 +1,12 @@
 //! Drift: turning one peg moves the bridge a little, and with it every other string.
 
-use crate::instrument::{Bridge, CourseIndex};
+use crate::instrument::{Bridge, CourseIndex, Newtons};
 use crate::theory::Cents;
 
 use super::plan::Step;
 use super::safety::NeckLoad;
 use super::tree::leans_on;
 
-/// How far a fixed bridge turns under the strings' whole pull, as a share of the radius, and how high above its axis the
-/// strings leave the saddle, in millimetres: 2° (what builders of steel-string guitars aim at; believed, no measurement
-/// found) and 12.5 mm, so the saddle gives 0.44 mm to the whole pull, some 1700 N/mm on a guitar. Lowering its thickest
-/// string by a tone, 24 N, then sharpens the thinnest by 2 to 3 cents. A body without a top that turns gives less.
-const FIXED_TURN: f64 = 2.0 * std::f64::consts::PI / 180.0;
-const FIXED_ARM_MM: f64 = 12.5;
-/// The same for a bridge balanced on springs: three springs of some 3 N/mm pulling on an arm three times as long as the
-/// strings', 3 · 3 · 3². From memory.
-const FLOATING_N_PER_MM: f64 = 80.0;
 /// A string nearer than this is left alone: well under the 5 cents told apart between tones heard in turn.
 const TOLERANCE_CENTS: f64 = 3.0;
 /// On a floating bridge each string of a later pass is brought past its mark by this share of what it was off: the others
@@ -72,7 +63,8 @@ impl Drift {
     /// The strings and the bridge are springs: strings of stiffness k pull on a bridge of stiffness K. Bringing one
     /// course to its target changes its pull by ΔT, moves the bridge by ΔT / (K + Σk of the others), and each other
     /// string loses k times that. Friction, the neck's slow creep and leverage are not in the model. A string that has
-    /// drifted when another is set by it passes that on.
+    /// drifted when another is set by it passes that on. K is an estimate, with its source in `data/bridges.toml`: lowering the
+    /// thickest string of a guitar by a tone, 24 N, then sharpens the thinnest by 2 to 3 cents.
     pub(super) fn foretell(load: &NeckLoad, steps: &[Step], bridge: Bridge) -> Self {
         let past_share = if bridge == Bridge::Floating { PAST_SHARE } else { 0.0 };
         let mut neck = Neck::new(load, bridge, 1.0);
@@ -114,10 +106,7 @@ impl Neck {
             stiffness: (0..count)
                 .map(|course| load.strung().stiffness_n_per_mm(CourseIndex::from_lowest(course)))
                 .collect(),
-            bridge: match bridge {
-                Bridge::Fixed => share * load.before_all().max(load.after_all()) / (FIXED_TURN * FIXED_ARM_MM),
-                Bridge::Floating => share * FLOATING_N_PER_MM,
-            },
+            bridge: share * bridge.stiffness_n_per_mm(Newtons::new(load.before_all().max(load.after_all()))),
         }
     }
 

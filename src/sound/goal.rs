@@ -23,8 +23,8 @@ pub struct Goal {
     /// How far from the target counts as right, above zero. ±2 cents by default: the least that two tones sounded
     /// together can be told apart by (Ellis).
     pub tolerance: Cents,
-    /// For how long it must stay there, in seconds; 0.4 by default, so that with the time that a reading looks back a
-    /// string is right 0.8 s after it stands still.
+    /// For how long it must have stood there, in seconds of its sound; 0.4 by default, so that with the time that a reading
+    /// looks back a string is right 0.8 s after it stands still.
     pub hold_s: f64,
     /// For how long the last value stays in sight once the note is gone, in seconds; 1.5 by default.
     pub keep_s: f64,

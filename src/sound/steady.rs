@@ -191,19 +191,20 @@ impl Steady {
             _ => now,
         };
         self.shown = Some(shown);
-        self.judge(middle, heard, reading);
+        self.judge(middle, ago_s, heard, reading);
         Seen::Sounding { off: Cents::new(shown), is_held: false, verdict: self.verdict }
     }
 
-    /// Judges the note that stands `middle` cents from the target.
-    fn judge(&mut self, middle: f64, heard: &Heard, reading: &Reading) {
+    /// Judges the note that stood `middle` cents from the target `ago_s` seconds ago.
+    fn judge(&mut self, middle: f64, ago_s: f64, heard: &Heard, reading: &Reading) {
         let tolerance = self.goal.tolerance.abs().get();
         if middle.abs() > tolerance {
             self.within_since_s = None;
             self.verdict = Verdict::NotYet;
             return;
         }
-        let since_s = *self.within_since_s.get_or_insert(self.at_s);
+        // A reading tells where the note stood in the middle of the sound that it rests on.
+        let since_s = *self.within_since_s.get_or_insert(self.at_s - ago_s);
         if self.at_s - since_s < self.goal.hold_s - 1e-9
             || self.verdict == Verdict::Right
             || self.has_rung(heard, reading)
@@ -292,13 +293,14 @@ mod tests {
         Steady::new(Goal::new(Hertz::new(110.0).unwrap()))
     }
 
+    /// The first of them tells of the sound a tenth of a second before it.
     #[test]
     fn right_comes_after_the_hold_within_two_cents_and_not_before() {
         let mut steady = steady();
         for n in 0..40_u8 {
             let at_s = f64::from(n) * 0.02;
             let seen = steady.see(&reading(at_s, Some(1.5), -20.0));
-            assert_eq!(verdict(seen) == Verdict::Right, at_s >= 0.4 - 1e-9, "{at_s}");
+            assert_eq!(verdict(seen) == Verdict::Right, at_s >= 0.3 - 1e-9, "{at_s}");
         }
         let seen = steady.see(&reading(0.8, Some(9.0), -20.0));
         assert_eq!(verdict(seen), Verdict::Right, "one odd reading is not believed");
@@ -330,7 +332,7 @@ mod tests {
             let stayed = verdict(stays.see(&reading(at_s, Some(0.3), -20.0)));
             let came = verdict(comes_up.see(&reading(at_s, Some((30.0 * (at_s - 1.2)).min(0.3)), -20.0)));
             let is_late = n == 119;
-            assert_eq!(stayed == Verdict::RightIfAsked, at_s >= 0.4 - 1e-9, "{at_s}");
+            assert_eq!(stayed == Verdict::RightIfAsked, at_s >= 0.3 - 1e-9, "{at_s}");
             assert!(came != Verdict::RightIfAsked && (!is_late || came == Verdict::Right), "{at_s}: {came:?}");
         }
     }
@@ -346,7 +348,7 @@ mod tests {
         for n in 60..100_u8 {
             let at_s = f64::from(n) * 0.02;
             let new = Reading { note: 2, since_pluck_s: at_s - 1.2, ..reading(at_s, Some(0.3), -20.0) };
-            assert_eq!(verdict(steady.see(&new)) == Verdict::Right, at_s >= 1.6 - 1e-9);
+            assert_eq!(verdict(steady.see(&new)) == Verdict::Right, at_s >= 1.5 - 1e-9);
         }
     }
 

@@ -43,7 +43,8 @@ const AGREEING_CENTS: f64 = 12.0;
 /// A long window is believed within this distance of a short one, or four of its standard deviations, in cents.
 const AGREEING_LONG_CENTS: f64 = 4.0;
 /// A note that stayed within this distance is still enough for longer windows, in cents; or within four standard deviations.
-const STILL_CENTS: f64 = 1.5;
+/// The smaller, the shorter the windows of a slow turn, and the sooner they have left it behind when it ends.
+const STILL_CENTS: f64 = 1.0;
 
 /// From this window on, what is seen serves as the memory of what sounded before the next pluck.
 const SNAPSHOT: usize = 6;

@@ -65,6 +65,21 @@ pub(crate) fn brought(from_hz: f64, to_hz: f64, length_s: f64) -> Vec<f32> {
     played(to_hz, 10.0, length_s, turned(cents(to_hz, from_hz), 0.0, 150.0, 0.5))
 }
 
+/// A string brought to `target` from `way` cents off at 150 cents a second, a quick hand, and let ring for three seconds;
+/// and when it stands still, in seconds. What has rung for three seconds and has a second's turning to go is plucked again:
+/// on a long way nobody turns at a note that is gone.
+fn brought_there(target: f64, way: f64) -> (Vec<f32>, f64) {
+    let still_at_s = 0.5 + way.abs() / 150.0;
+    let bend = turned(way, 0.0, 150.0, 0.5);
+    let (mut sound, mut from_s) = (Vec::new(), 0.0);
+    while from_s + 4.0 < still_at_s {
+        sound.extend(played(target, 12.0, 3.0, |t| bend(from_s + t)));
+        from_s += 3.0;
+    }
+    sound.extend(played(target, 12.0, still_at_s + 3.0 - from_s, |t| bend(from_s + t)));
+    (sound, still_at_s)
+}
+
 fn mix(one: &[f32], other: &[f32]) -> Vec<f32> {
     one.iter().zip(other).map(|(one, other)| one + other).collect()
 }
@@ -178,11 +193,8 @@ impl Tally {
 
     /// The string is plucked where it is, turned to its place and left ringing: over into the next step.
     fn play_right(&mut self, bench: &mut Bench, place: &str, target: f64, from: f64) {
-        // One pluck does not last for a turn of more than an octave: such a string is plucked again on the way.
-        let (before, way) = (confirmed(bench), cents(target, from).clamp(-1000.0, 1000.0));
-        // 150 cents a second: a quick hand.
-        let still_at_s = 0.5 + way.abs() / 150.0;
-        let sound = played(target, 12.0, still_at_s + 3.0, turned(way, 0.0, 150.0, 0.5));
+        let (before, way) = (confirmed(bench), cents(target, from));
+        let (sound, still_at_s) = brought_there(target, way);
         let mut twin = bench.twin();
         self.right += 1;
         match hear_until_next(&mut twin, &sound) {
@@ -253,7 +265,7 @@ fn play_the_catalogue(every: usize, first: usize) -> Tally {
     tally
 }
 
-/// What holds of any number of steps: nothing wrong is accepted, and half of what is right is within 0.8 s.
+/// What holds of any number of steps: nothing wrong is accepted, and what is right is within 0.8 s, 99 in 100 or all but one.
 fn judge(tally: &mut Tally) {
     tally.waits_s.sort_by(f64::total_cmp);
     // In hundredths, as an index into the sorted waits.
@@ -273,10 +285,10 @@ fn judge(tally: &mut Tally) {
         tally.asked_on_the_way
     );
     assert!(tally.false_accepted.is_empty(), "{:#?}", tally.false_accepted);
-    assert!(share(50) <= 0.8, "{:#?}", tally.slow);
+    // The bound; of a few strings one may be slower.
+    assert!(100 * tally.slow.len() <= tally.right.max(100), "{:#?}", tally.slow);
 }
 
-/// Nothing wrong is accepted. How soon 99 of 100 are is judged over the whole catalogue: thirty steps cannot tell.
 #[test]
 fn only_the_asked_string_is_accepted_in_a_sample_of_the_catalogue() {
     judge(&mut play_the_catalogue(60, 0));
@@ -286,10 +298,7 @@ fn only_the_asked_string_is_accepted_in_a_sample_of_the_catalogue() {
 #[ignore = "minutes; PEGWISE_EVERY=10 takes a tenth: cargo test --release --test core only_the_asked -- --ignored --nocapture"]
 fn only_the_asked_string_is_accepted_in_the_whole_catalogue() {
     let every = std::env::var("PEGWISE_EVERY").map_or(1, |text| text.parse().expect("a whole number"));
-    let mut tally = play_the_catalogue(every, every / 2);
-    judge(&mut tally);
-    // The bound: within 0.8 s after it stands still, in 99 of 100.
-    assert!(100 * tally.slow.len() <= tally.right, "{:#?}", tally.slow);
+    judge(&mut play_the_catalogue(every, every / 2));
 }
 
 /// D A D D A D: string 3 comes down to string 4's own pitch. String 4 alone is no evidence, nor is it together with
@@ -357,8 +366,7 @@ fn a_passing_pitch_is_not_accepted_and_a_standing_one_is() {
                 let sound = played(target, 20.0, still_at_s + 2.0, &bend);
                 let accepted = hear_until_next(&mut twin, &sound);
                 let waited_s = accepted.map(|at_s| at_s - still_at_s);
-                // A tenth more than in the catalogue: from a slow turn the windows are still long when it ends.
-                assert!(waited_s.is_some_and(|s| s <= 0.9 + 1e-9), "{per_s} cents a second to {end}: {waited_s:.2?} s");
+                assert!(waited_s.is_some_and(|s| s <= 0.8 + 1e-9), "{per_s} cents a second to {end}: {waited_s:.2?} s");
                 let off = bend(accepted.unwrap());
                 assert!(off.abs() <= RIGHT_CENTS, "{per_s} cents a second to {end}: {off:+.1} off");
             }
@@ -385,7 +393,10 @@ fn a_gliding_pluck_is_accepted_only_where_it_settles() {
             // It stands still when it moves by less than a cent a second.
             let still_at_s = (fades_s * (glide / fades_s).ln()).max(0.0);
             let waited_s = accepted.map(|at_s| at_s - still_at_s);
-            assert!(waited_s.is_some_and(|s| s <= 0.9), "{glide} cents in {fades_s} s to {settles}: {waited_s:.2?} s");
+            assert!(
+                waited_s.is_some_and(|s| s <= 0.8 + 1e-9),
+                "{glide} cents in {fades_s} s to {settles}: {waited_s:.2?} s"
+            );
         }
     }
 }

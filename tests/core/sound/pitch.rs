@@ -123,14 +123,14 @@ fn ratios_at_20_db(seeds: u64) -> Vec<Vec<f64>> {
 }
 
 #[test]
-#[ignore = "half a minute: cargo test --release --test core error_over_bound -- --ignored --nocapture"]
+#[ignore = "a minute: cargo test --release --test core error_over_bound -- --ignored --nocapture"]
 fn error_over_bound_at_20_db_is_1_6_in_the_median() {
-    let ratios = ratios_at_20_db(30);
+    let ratios = ratios_at_20_db(100);
     let medians: Vec<f64> = ratios.iter().map(|ratios| middle(ratios.clone())).collect();
     let whole = middle(ratios.concat());
     eprintln!("error over bound at 20 dB: {whole:.2} in the median; in {SPANS_S:?} s {medians:.2?}");
-    // The issue asks for 1.6; 30 plucks tell it to a few hundredths.
-    assert!(whole <= 1.65, "{whole:.2}");
+    // The issue's bound, over all and in each length of sound. Of 30 plucks one window's median lies up to a tenth off.
+    assert!(whole <= 1.6 && medians.iter().all(|median| *median <= 1.605), "{whole:.2}, {medians:.2?}");
 }
 
 /// What general-purpose period methods read of the same sound: the newest 8192 samples that fit into the span, else 4096, 2048.
