@@ -35,6 +35,10 @@ const STRAY: f64 = 2e-4;
 const TOLD_APART_FOR_SURE: f64 = 15.0;
 /// In a shorter window this share of the power must be explained.
 const NEARLY_ALL: f64 = 0.9;
+/// A string an octave lower that is worth this share of the best may be the one that sounds, …
+const MAY_BE_LOWER: f64 = 0.55;
+/// … until the window holds so many of its periods: a string plucked in its middle can begin with little but its octave.
+const LOWER_TOLD_PERIODS: f64 = 12.0;
 /// What is known of B before looking: as a standard deviation.
 const USUAL_STRETCH: f64 = 4e-4;
 /// From so many partials on, how far they stray is told by themselves; fewer are taken to stray by [`STRAY`].
@@ -121,11 +125,18 @@ pub(super) fn find_series(found: &Partials, seconds: f64, periods: f64) -> Optio
             }
         }
     }
-    let (_, _, matches) = best?;
+    let (worth_most, _, matches) = best?;
     let series = whole(found, matches)?;
     let held = series.first_hz * seconds;
     let is_told_apart = held >= periods && (held >= TOLD_APART_FOR_SURE || series.share >= NEARLY_ALL);
-    ((LOWEST_HZ..=HIGHEST_HZ).contains(&series.first_hz) && is_told_apart).then_some(series)
+    let may_be_lower = || {
+        let low_hz = 0.5 * series.first_hz;
+        let is_open = low_hz >= LOWEST_HZ && low_hz * seconds < LOWER_TOLD_PERIODS;
+        let (lower, matches) =
+            if is_open { collect(peaks, &worth, low_hz, series.stretch, seconds) } else { (0.0, Vec::new()) };
+        lower >= MAY_BE_LOWER * worth_most && matches.iter().any(|(n, _)| n % 2.0 > 0.5)
+    };
+    ((LOWEST_HZ..=HIGHEST_HZ).contains(&series.first_hz) && is_told_apart && !may_be_lower()).then_some(series)
 }
 
 /// Measures in another window the string that is known to sound.

@@ -177,7 +177,7 @@ fn rendered_samples_are_read_within_a_cent_and_never_an_octave_off() {
                 Some((reading.at_s, cents(expected, heard.frequency.get()), heard.window_s))
             })
             .collect();
-        // The second font's harp is read an octave high in the first tenth of a second on four low strings: 21 readings.
+        // Two low strings of the second font's harp give one reading each an octave high, at 0.28 and 0.32 s.
         let gross = heard.iter().filter(|(_, off, _)| off.abs() > 100.0);
         let (soon, late): (Vec<_>, Vec<_>) = gross.partition(|(at_s, ..)| name.starts_with("second") && *at_s < 0.35);
         early += soon.len();
@@ -213,7 +213,7 @@ fn rendered_samples_are_read_within_a_cent_and_never_an_octave_off() {
         own.len(),
         root_mean_square(&own)
     );
-    assert!(far * 12 <= own.len() && early <= 30, "{far}, {early}");
+    assert!(far * 12 <= own.len() && early <= 2, "{far}, {early}");
     let mean = squares.iter().sum::<f64>() / f64::from(u32::try_from(squares.len()).unwrap());
     eprintln!("{} samples, {:.3} cents RMS from the independent measure", squares.len(), mean.sqrt());
     assert!(faults.is_empty() && squares.len() + own.len() >= 220, "{}", faults.join("\n"));
