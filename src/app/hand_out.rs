@@ -6,8 +6,8 @@ use crate::instrument::{Catalog, Fret, Instrument, Tuning};
 use crate::retune::PlanError;
 use crate::shapes::{RankedShape, ShapeSearch};
 use crate::sheet::{
-    FromTuning, KeySheet, Paper, SetListSheet, SetSong, ShapeSheet, Sheet, SheetOptions, SongSheet, TuningSheet,
-    key_sheet, set_list_sheet, shape_sheet, song_chords_sheet, song_sheet, tuning_sheet,
+    FromTuning, KeySheet, Paper, SetListSheet, SetSong, ShapeSheet, Sheet, SheetOptions, SongSheet, TuneSheet,
+    TuningSheet, key_sheet, set_list_sheet, shape_sheet, song_chords_sheet, song_sheet, tune_sheet, tuning_sheet,
 };
 use crate::songs::{SetListId, SongId};
 use crate::store::file_name;
@@ -16,6 +16,7 @@ use crate::theory::{Chord, KeyChord, SpelledPitch};
 use super::desk::Desk;
 use super::next::Next;
 use super::screen::Screen;
+use super::tune::OpenTune;
 
 /// What is handed out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,6 +29,8 @@ pub enum HandedOut {
     Key,
     /// A song, or its chords alone where that is chosen.
     Song(SongId),
+    /// The tune that is open, as it was worked out last.
+    Tune,
     /// A set list.
     SetList(SetListId),
 }
@@ -118,21 +121,21 @@ pub enum HandOutAction {
     Went(Result<String, String>),
 }
 
-pub(super) fn update(out: &mut HandOut, desk: &Desk, action: HandOutAction) -> Next {
+pub(super) fn update(out: &mut HandOut, open: &OpenTune, desk: &Desk, action: HandOutAction) -> Next {
     match action {
         HandOutAction::Open(what) => {
             let (paper, is_large, format) = (out.paper, out.is_large, out.format);
             *out = HandOut { what: Some(what), paper, is_large, format, ..HandOut::default() };
-            set(out, desk);
+            set(out, open, desk);
             return Next::Show(Screen::HandOut);
         }
         HandOutAction::Large(is_large) => {
             out.is_large = is_large;
-            set(out, desk);
+            set(out, open, desk);
         }
         HandOutAction::ChordsOnly(only) => {
             out.has_chords_only = only;
-            set(out, desk);
+            set(out, open, desk);
         }
         HandOutAction::Format(format) => {
             out.format = format;
@@ -148,8 +151,8 @@ pub(super) fn update(out: &mut HandOut, desk: &Desk, action: HandOutAction) -> N
 }
 
 /// Sets the sheet anew.
-fn set(out: &mut HandOut, desk: &Desk) {
-    let sheet = out.what.and_then(|what| sheet_of(out, desk, what)).map(Box::new);
+fn set(out: &mut HandOut, open: &OpenTune, desk: &Desk) {
+    let sheet = out.what.and_then(|what| sheet_of(out, open, desk, what)).map(Box::new);
     let has_score = sheet.as_ref().is_some_and(|sheet| sheet.score.is_some());
     if out.format == SheetFormat::MusicXml && !has_score {
         out.format = SheetFormat::default();
@@ -209,7 +212,7 @@ fn name(desk: &Desk, tuning: &Tuning) -> Option<String> {
     desk.tuning_name(tuning).map(|(name, _)| name)
 }
 
-fn sheet_of(out: &HandOut, desk: &Desk, what: HandedOut) -> Option<Sheet> {
+fn sheet_of(out: &HandOut, open: &OpenTune, desk: &Desk, what: HandedOut) -> Option<Sheet> {
     let options = options(out, desk);
     match what {
         HandedOut::Tuning => tuning(desk, &options).ok(),
@@ -229,6 +232,7 @@ fn sheet_of(out: &HandOut, desk: &Desk, what: HandedOut) -> Option<Sheet> {
         }
         HandedOut::Key => Some(key(desk, &options)),
         HandedOut::Song(id) => song(out, desk, id, &options),
+        HandedOut::Tune => tune(open, desk, &options),
         HandedOut::SetList(id) => {
             let list = desk.library.find_set_list(id)?;
             let songs: Vec<_> = list.entries.iter().filter_map(|entry| desk.library.find_song(entry.song_id)).collect();
@@ -338,4 +342,30 @@ fn song(out: &HandOut, desk: &Desk, id: SongId, options: &SheetOptions) -> Optio
     };
     let set = if out.has_chords_only { song_chords_sheet } else { song_sheet };
     Some(set(&wanted, options))
+}
+
+/// The tune as its screen shows it: in the tuning it is looked at in.
+fn tune(open: &OpenTune, desk: &Desk, options: &SheetOptions) -> Option<Sheet> {
+    let worked = open.worked.as_ref()?;
+    let song = open.find(&desk.library)?;
+    let question = &worked.question;
+    let (instrument, tuning) = (question.instrument, &question.tuning);
+    // A tune without a name of its own goes by the song's.
+    let mut tune = question.tune.clone();
+    if tune.title.trim().is_empty() {
+        tune.title.clone_from(&song.title);
+    }
+    let id = open.looking.as_ref().map_or(&song.tuning, |looked| &looked.tuning).id.as_deref();
+    let has_name = desk.catalog().name_of(instrument, tuning).is_some() || id.is_some();
+    let name = has_name.then(|| desk.name_or_notes(instrument, id, tuning));
+    let wanted = TuneSheet {
+        tune: &tune,
+        played: &question.played,
+        arrangement: &worked.arrangement,
+        instrument,
+        tuning,
+        spelled: &spelled(instrument, tuning),
+        tuning_name: name.as_deref(),
+    };
+    tune_sheet(&wanted, options)
 }

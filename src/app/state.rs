@@ -342,7 +342,7 @@ impl State {
             Action::Stage(action) => super::stage::update(&mut self.set_list, desk, action),
             Action::Exchange(action) => super::exchange::update(&mut self.exchange, desk, action),
             Action::Files(action) => super::files::update(&mut self.typed_path, action),
-            Action::HandOut(action) => super::hand_out::update(&mut self.hand_out, desk, action),
+            Action::HandOut(action) => super::hand_out::update(&mut self.hand_out, &self.tune, desk, action),
             Action::Kept(action) => {
                 super::kept::update(&mut self.beside, &mut self.exchange, &mut desk.library, action)
             }

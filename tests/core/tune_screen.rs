@@ -1,8 +1,9 @@
 //! A tune on its screens: laid out, heard, stepped through, decided, tried and entered, without a window.
 
 use pegwise::app::{
-    Action, Decision, EnterAction, FingerMove, Screen, SongsAction, Sound, State, TabLook, TabPage, TabRoom, TabWords,
-    TuneAction, TuneTrouble, Voices, finger_moves, moment, step_view,
+    Action, Decision, EnterAction, FingerMove, HandOut, HandOutAction, HandedOut, Screen, SheetFormat, SongsAction,
+    Sound, State, TabLook, TabPage, TabRoom, TabWords, TuneAction, TuneTrouble, Voices, finger_moves, moment,
+    step_view,
 };
 use pegwise::arrange::{Arrangement, Held, Pinned};
 use pegwise::instrument::{CourseIndex, Fret};
@@ -369,6 +370,12 @@ fn tunings_are_tried_from_the_nearest_and_shown_from_the_best() {
     assert_eq!(state.screen(), Screen::Tune);
     assert_eq!(arrangement(&state).transpose, transpose);
     assert_eq!(*state.library.find_song(FERRY_BELL).unwrap(), before);
+    // Handed out now, it goes out in that tuning.
+    let name = state.tune.trial.fits[0].name.clone();
+    state.update(Action::HandOut(HandOutAction::Open(HandedOut::Tune)));
+    let text = String::from_utf8(handed_out(&mut state, SheetFormat::Text).1).unwrap();
+    assert!(text.contains(&name), "{name}: {text}");
+    state.update(Action::Back);
     // Taken, the song has it, and it can be taken back.
     tune(&mut state, TuneAction::TakeTuning);
     let song = state.library.find_song(FERRY_BELL).unwrap().clone();
@@ -402,4 +409,42 @@ fn notes_tapped_on_the_neck_become_bars_with_rests_and_ties() {
         .collect();
     let expected = [("1", true, false), ("2", true, true), ("1", true, false), ("2", false, false)];
     assert_eq!(shape, expected.map(|(length, sounds, tied)| (length.to_owned(), sounds, tied)));
+}
+
+/// The file that would go out.
+fn handed_out(state: &mut State, format: SheetFormat) -> (String, Vec<u8>) {
+    state.update(Action::HandOut(HandOutAction::Format(format)));
+    let mut bytes = Vec::new();
+    let out: &HandOut = &state.hand_out;
+    out.write_to(&mut bytes).unwrap();
+    (out.file_name().unwrap(), bytes)
+}
+
+/// The music that goes out is read back by the reader of MusicXML, which shares nothing with its writer: the melody as it is
+/// shown, repeats unfolded.
+#[test]
+fn a_tune_is_handed_out_as_it_is_shown() {
+    let mut state = opened();
+    let shown = arrangement(&state);
+    let open = Action::HandOut(HandOutAction::Open(HandedOut::Tune));
+    state.update(open.clone());
+    assert_eq!(state.screen(), Screen::HandOut);
+    let (name, xml) = handed_out(&mut state, SheetFormat::MusicXml);
+    assert!(std::path::Path::new(&name).extension().is_some_and(|ending| ending == "musicxml"), "{name}");
+    let read = pegwise::tune::read_tunes(&xml).unwrap().remove(0);
+    assert_eq!(read.fault, None);
+    let played = read.tune.played().unwrap();
+    let of_file: Vec<_> = played.notes.iter().map(|note| (note.at, note.pitch.pitch())).collect();
+    let starting = shown.slices.iter().filter_map(|slice| {
+        let note = slice.melody.filter(|note| note.starts)?;
+        Some((slice.at, note.pitch))
+    });
+    assert_eq!(of_file, starting.collect::<Vec<_>>());
+    for (format, start) in [(SheetFormat::Pdf, "%PDF"), (SheetFormat::Png, "\u{89}PNG"), (SheetFormat::Svg, "<")] {
+        let (_, bytes) = handed_out(&mut state, format);
+        let start: Vec<u8> = start.chars().map(|letter| u8::try_from(u32::from(letter)).unwrap()).collect();
+        assert!(bytes.starts_with(&start), "{format:?}");
+    }
+    let text = String::from_utf8(handed_out(&mut state, SheetFormat::Text).1).unwrap();
+    assert!(text.contains("The Ferry Bell at Hobbin Steps"), "{text}");
 }

@@ -82,6 +82,7 @@ pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
         ("tune steps", tune(vec![Action::Open(Screen::TuneSteps)])),
         ("tune put in", tune(vec![Action::Open(Screen::TuneEntry)])),
         ("tune on the neck", tune(vec![Action::Open(Screen::TuneNeck)])),
+        ("tune handed out", tune(vec![Action::HandOut(HandOutAction::Open(HandedOut::Tune)), large()])),
         ("song editor", song(vec![Action::Song(SongAction::Edit)])),
         ("song tuning", song(vec![Action::Song(SongAction::Edit), Action::SongEdit(SongEditAction::Tuning)])),
         ("set list", set_list(vec![Action::SetList(SetListAction::Order)])),

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::rc::Rc;
 use std::time::{Duration, Instant};
 
-use pegwise::app::{Action, App, ExchangeAction, HandOutAction, HandedOut, Out, Screen, SongsAction, Tab};
+use pegwise::app::{Action, App, ExchangeAction, HandOutAction, HandedOut, Out, Screen, SongsAction, Tab, TuneAction};
 use pegwise::platform::{Fake, Machine, Pick, Picked};
 use pegwise::store::{Library, demo, read};
 use slint::{ComponentHandle, LogicalSize};
@@ -186,6 +186,30 @@ fn a_sheet_goes_where_the_player_says() {
     assert!(std::fs::read(folder.file("shape.pdf")).unwrap().starts_with(b"%PDF"));
     assert!(matches!(&machine.asked()[0], Pick::Save { name, .. } if name.ends_with(".pdf")));
     assert!(said(&app, "shape.pdf"));
+}
+
+#[test]
+fn a_tune_goes_out_as_music() {
+    let folder = Folder::new("tune-sheet");
+    let (app, machine) = open(&folder);
+    act(&app, [Action::Songs(SongsAction::Demo), Action::CloseNotice]);
+    act(&app, [Action::Songs(SongsAction::Open(SongId(2))), Action::Tune(TuneAction::Open)]);
+    act(&app, [Action::Tune(TuneAction::WorkNow)]);
+    settle();
+    tap(&app, "Hand it out");
+    tap(&app, "The music as MusicXML");
+    machine.choose(Picked::File(folder.file("tune.musicxml")));
+    tap(&app, "Save");
+    app.hear();
+    until(&app, "the sheet", |state| state.hand_out.went.is_some());
+    assert!(matches!(&machine.asked()[0], Pick::Save { name, .. } if name.ends_with(".musicxml")));
+    let written = std::fs::read(folder.file("tune.musicxml")).unwrap();
+    let read = pegwise::tune::read_tunes(&written).unwrap();
+    let shown = app.with(|state| state.tune.worked.as_ref().unwrap().question.played.bars.len());
+    assert_eq!(read[0].tune.bars.len(), shown);
+    assert!(said(&app, "tune.musicxml"));
+    tap(&app, "Back");
+    assert_eq!(app.with(|state| state.screen()), Screen::Tune);
 }
 
 #[test]

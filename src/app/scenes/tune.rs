@@ -7,6 +7,7 @@ use crate::theory::Semitones;
 use crate::tune::Quarters;
 
 use crate::app::action::Action;
+use crate::app::hand_out::{HandOutAction, HandedOut};
 use crate::app::screen::{Screen, Tab};
 use crate::app::songs::SongsAction;
 use crate::app::tune::{Decision, EnterAction, TuneAction, TuneTold};
@@ -87,6 +88,7 @@ pub(super) fn scenes() -> Vec<Scene> {
         scene("tune-how", of(FERRY_BELL, vec![Action::Open(Screen::TuneHow), tune(TuneAction::Loop)])),
         scene("tune-moment", of(FERRY_BELL, vec![at(5), Action::Open(Screen::TuneMoment)])),
         scene("tune-tunings", of(FERRY_BELL, tried())),
+        scene("tune-handed-out", of(FERRY_BELL, vec![Action::HandOut(HandOutAction::Open(HandedOut::Tune))])),
         scene("tune-steps", of(FERRY_BELL, vec![at(5), Action::Open(Screen::TuneSteps)])),
         scene("tune-entry", of(SLIPWAY, typed("X:1\nT:Tar Barrel\nM:6/8\nK:D\nd2A FGA |"))),
         scene(

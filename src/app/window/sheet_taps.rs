@@ -22,6 +22,7 @@ impl App {
                 ui::HandedOut::Shape => Some(HandedOut::Shape),
                 ui::HandedOut::Key => Some(HandedOut::Key),
                 ui::HandedOut::Song => state.song.id.map(HandedOut::Song),
+                ui::HandedOut::Tune => Some(HandedOut::Tune),
                 ui::HandedOut::SetList => state.set_list.id.map(HandedOut::SetList),
             });
             if let Some(what) = what {
