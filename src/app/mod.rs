@@ -63,8 +63,8 @@ pub use action::{Action, Update};
 pub use desk::Desk;
 pub use drawn::{Field, MOST_BYTES, MOST_LINES, MOST_OF_LINE, MOST_OF_SEARCH, cut, line, lines};
 pub use ears::{
-    Ask, Ears, EarsAction, HeardString, Hearing, Mic, Ringing, Score, Sound, Told, Turning, WOBBLES_PER_S, Watch,
-    WatchedReference, WatchedString, Worker, follow, hide, string_make,
+    Ask, Ears, EarsAction, HeardString, Hearing, Mic, MicUse, Plucked, Ringing, Score, Sound, Take, Told, Turning,
+    WOBBLES_PER_S, Watch, WatchedReference, WatchedString, Worker, follow, hide, string_make,
 };
 pub use exchange::{CameIn, Exchange, ExchangeAction, Out, Outgoing};
 pub use favourites::Habits;
@@ -110,9 +110,10 @@ pub use state::State;
 pub use string_entry::{MATERIALS, StringEntry, StringEntryAction};
 pub use tune::{
     Asking, Decision, DrawnPiece, EnterAction, Entered, FileFault, FingerMove, Fitting, HearTune, LENGTHS, Letters,
-    Looked, METRES, Moment, NeckNote, OpenTune, Piece, ShapeChoice, StepView, System, TabLook, TabPage, TabRoom,
-    TabWords, Trial, TrialQuestion, TuneAction, TuneEntry, TunePlaying, TuneQuestion, TuneTold, TuneTrouble, Voices,
-    Worked, finger_moves, fret_name, is_tune_screen, moment, now_at, step_view, tune_song,
+    Looked, METRES, Moment, NeckNote, OpenTune, PARTS, Piece, PluckAction, PluckPhase, PluckPlace, Plucking,
+    ShapeChoice, StepView, System, TabLook, TabPage, TabRoom, TabWords, Trial, TrialQuestion, TuneAction, TuneEntry,
+    TunePlaying, TuneQuestion, TuneTold, TuneTrouble, Voices, Worked, finger_moves, fret_name, is_tune_screen, moment,
+    now_at, step_view, tune_song,
 };
 pub use tune_sound::{TuneHearing, plucked_notes, tune_strikes};
 pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};

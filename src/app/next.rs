@@ -5,7 +5,7 @@ use crate::songs::{SetListId, Song, SongId};
 use crate::store::Wanted;
 
 use super::action::Update;
-use super::ears::Sound;
+use super::ears::{Plucked, Sound};
 use super::exchange::Out;
 use super::notice::Notice;
 use super::screen::{Screen, Tab};
@@ -43,6 +43,14 @@ pub(super) enum Next {
     Hear(Sound),
     /// Nothing is sounded any more.
     Hush,
+    /// The microphone is wanted.
+    Listen,
+    /// What is recorded ends.
+    EndTake,
+    /// A tune has been plucked for so many seconds.
+    Taking(f64),
+    /// This was plucked.
+    Plucked(Plucked),
     /// The way to a tuning begins.
     Retune(Tuning, Wanted),
     /// This instrument is taken in hand.
@@ -111,6 +119,10 @@ impl State {
             Next::Changed => self.forget_undo(),
             Next::Hear(sound) => self.sound(sound),
             Next::Hush => self.ears.hush(),
+            Next::Listen => self.ears.want_mic(),
+            Next::EndTake => self.ears.end_take(),
+            Next::Taking(at_s) => self.tune.entry.plucking.at_s = at_s,
+            Next::Plucked(plucked) => super::tune::plucked(&mut self.tune, &self.desk, &plucked),
             Next::Take(id) => self.take_instrument(&id),
             Next::NotesRenamed => super::own_tuning::rewrite(&mut self.editing, self.desk.naming()),
             Next::All(all) => {
@@ -136,7 +148,10 @@ impl State {
     /// After every action: what is heard and sounded, and what is worked out of a tune, follow the screen and the guitar.
     pub(super) fn settle_sound(&mut self) {
         let (clicks, plays_tune) = (super::playing::clicks(self), self.tune.hearing.playing.is_some());
-        let around = super::ears::Around { screen: self.screen(), clicks, plays_tune };
+        let screen = self.screen();
+        super::tune::settle_plucking(&mut self.tune.entry.plucking, screen, &self.ears);
+        let plucked = Some(&self.tune.entry.plucking).filter(|plucking| plucking.is_under_way());
+        let around = super::ears::Around { screen, clicks, plays_tune, plucked };
         let next = super::ears::settle(&mut self.ears, &self.desk, around);
         self.go_on(next);
         let is_here = is_tune_screen(self.screen());

@@ -31,6 +31,7 @@ pub enum Screen {
     TuneTunings,
     TuneEntry,
     TuneNeck,
+    TunePluck,
     SetList,
     Playing,
     Exchange,

@@ -17,7 +17,7 @@ use crate::instrument::{Catalog, CatalogTuning, Fret, Instrument, Strung, Tuning
 use crate::retune::{CourseState, Effort};
 use crate::sound::{SampleRate, render, write_wav};
 use crate::theory::{Pitch, ReferencePitch, Semitones, SpelledPitch, SpellingChoice};
-use crate::tune::{MOST_BYTES, Tempo, Tune, TuneFault, read_tunes};
+use crate::tune::{MOST_BYTES, Tempo, Tune, TuneFault, find_tune};
 
 use super::args::{ArrangeArgs, Better, Full, Thumb};
 use super::tab::tab;
@@ -90,7 +90,7 @@ struct FitJson {
 pub(super) fn arrange(wanted: &ArrangeArgs) -> Result<String, Failure> {
     let instrument = wanted.common.instrument()?;
     let tuning = wanted.common.tuning(wanted.tuning.as_deref())?;
-    let tune = read(wanted)?;
+    let tune = read_tune(&wanted.file, wanted.number)?;
     let wishes = Wishes {
         style: match wanted.style {
             Thumb::Alternating => ThumbStyle::Alternating,
@@ -170,29 +170,18 @@ fn sound(wanted: &ArrangeArgs, place: &Path, tune: &Tune, arrangement: &Arrangem
     write_wav(BufWriter::new(file), SampleRate::COMMON, &samples).map_err(|fault| machine(fault.to_string()))
 }
 
-/// Reads the tune that is wanted.
-fn read(wanted: &ArrangeArgs) -> Result<Tune, Failure> {
-    let place = wanted.file.display();
+/// Reads the tune that is wanted: of a file with several the one of that number, else the first.
+pub(super) fn read_tune(path: &Path, number: Option<u32>) -> Result<Tune, Failure> {
+    let place = path.display();
     let machine = |fault: std::io::Error| Failure::Machine(format!("{place}: {fault}"));
-    let file = File::open(&wanted.file).map_err(machine)?;
+    let file = File::open(path).map_err(machine)?;
     let most = u64::try_from(MOST_BYTES).unwrap_or(u64::MAX);
     let mut bytes = Vec::new();
     // One byte more than is read tells that there is too much, also of what never ends.
     file.take(most.saturating_add(1)).read_to_end(&mut bytes).map_err(machine)?;
     let in_file = |fault: TuneFault| Failure::Input(format!("{place}: {fault}"));
-    let mut tunes = read_tunes(&bytes).map_err(in_file)?;
-    let index = match wanted.number {
-        None => 0,
-        Some(number) => {
-            let found = tunes.iter().position(|read| read.tune.number == Some(number));
-            found.ok_or_else(|| in_file(TuneFault::NoSuchNumber(number)))?
-        }
-    };
-    let read = tunes.swap_remove(index);
-    match read.fault {
-        Some(fault) => Err(in_file(fault)),
-        None => Ok(read.tune),
-    }
+    let read = find_tune(&bytes, number).map_err(in_file)?;
+    read.fault.map_or(Ok(read.tune), |fault| Err(in_file(fault)))
 }
 
 fn name(pitch: Pitch) -> String {

@@ -6,7 +6,7 @@ use std::io::BufReader;
 use crate::app::plucked_notes;
 use crate::sound::read_wav;
 use crate::theory::Key;
-use crate::tune::{Grid, Metre, Quarters, TuneKey, write_abc};
+use crate::tune::{Grid, Metre, Quarters, Tempo, TuneKey, write_abc};
 
 use super::Failure;
 use super::args::WriteDownArgs;
@@ -21,7 +21,7 @@ pub(super) fn write_down(wanted: &WriteDownArgs) -> Result<String, Failure> {
     let key = wanted.key.as_deref().map(Key::read).transpose().map_err(Failure::input)?;
     let grid = Grid {
         start_s: wanted.start,
-        per_minute: wanted.tempo,
+        tempo: Tempo { beat: Quarters::ONE, per_minute: wanted.tempo },
         part: Quarters::new(1, wanted.parts).unwrap_or(Quarters::ONE),
         metre: metre.ok_or_else(expected)?,
         key: key.map_or_else(TuneKey::default, TuneKey::of),

@@ -1,6 +1,6 @@
 //! `pegwise sheet`: something to hand out, as a file.
 
-use std::io::{self, Write};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 use clap::{Args as ClapArgs, Subcommand, ValueEnum};
@@ -16,7 +16,6 @@ use crate::sheet::{
 use crate::songs::Song;
 use crate::store::write_whole;
 use crate::theory::{Chord, Key, KeyChord, Naming, Semitones, SpelledPitch};
-use crate::tune::{MOST_BYTES, Tune, read_tunes};
 
 use super::Failure;
 use super::args::{Common, OnNeck, Play};
@@ -418,11 +417,14 @@ const LARGEST_FILE: u64 = 16 * 1024 * 1024;
 
 fn read_file(path: &Path) -> Result<String, Failure> {
     let fault = |fault: &dyn std::fmt::Display| Failure::Input(format!("{}: {fault}", path.display()));
-    let size = std::fs::metadata(path).map_err(|inner| fault(&inner))?.len();
-    if size > LARGEST_FILE {
+    // One byte more than is read tells that there is too much, also of what never ends.
+    let mut text = Vec::new();
+    let file = std::fs::File::open(path).map_err(|inner| fault(&inner))?;
+    file.take(LARGEST_FILE + 1).read_to_end(&mut text).map_err(|inner| fault(&inner))?;
+    if u64::try_from(text.len()).is_ok_and(|size| size > LARGEST_FILE) {
         return Err(fault(&"the file is larger than 16 MB"));
     }
-    std::fs::read_to_string(path).map_err(|inner| fault(&inner))
+    String::from_utf8(text).map_err(|_| fault(&"it is no text in UTF-8"))
 }
 
 fn read_song(path: &Path) -> Result<Song, Failure> {
@@ -513,7 +515,7 @@ fn tune(wanted: &TuneArgs) -> Result<String, Failure> {
     let options = wanted.on_paper.options()?;
     let instrument = wanted.common.instrument()?;
     let tuning = wanted.common.tuning(wanted.tuning.as_deref())?;
-    let tune = read_tune(&wanted.file, wanted.number)?;
+    let tune = super::arranging::read_tune(&wanted.file, wanted.number)?;
     let played = tune.played().map_err(Failure::input)?;
     let wishes = Wishes {
         transpose: wanted.transpose.map(Semitones::new),
@@ -536,18 +538,4 @@ fn tune(wanted: &TuneArgs) -> Result<String, Failure> {
     );
     let sheet = sheet.ok_or_else(|| Failure::input("the capo does not fit the instrument"))?;
     wanted.on_paper.write(&sheet)
-}
-
-/// Reads a tune: of a file with several the one of that number, else the first.
-fn read_tune(path: &Path, number: Option<u32>) -> Result<Tune, Failure> {
-    let fault = |inner: &dyn std::fmt::Display| Failure::Input(format!("{}: {inner}", path.display()));
-    let size = std::fs::metadata(path).map_err(|inner| fault(&inner))?.len();
-    if size > u64::try_from(MOST_BYTES).unwrap_or(u64::MAX) {
-        return Err(fault(&"the file is too large for a tune"));
-    }
-    let bytes = std::fs::read(path).map_err(|inner| fault(&inner))?;
-    let tunes = read_tunes(&bytes).map_err(|inner| fault(&inner))?;
-    let mut found = tunes.into_iter().filter(|read| number.is_none_or(|number| read.tune.number == Some(number)));
-    let read = found.next().ok_or_else(|| fault(&"there is no tune of that number in it"))?;
-    read.fault.map_or(Ok(read.tune), |inner| Err(fault(&inner)))
 }

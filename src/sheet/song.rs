@@ -313,13 +313,16 @@ fn bar_row(page: &mut Composer<'_>, names: &Names<'_>, grid: &Grid, bars: &[Bar]
 fn music(wanted: &SongSheet<'_>, options: &SheetOptions) -> Option<Score> {
     let mut score = Score::new(options, wanted.board, wanted.spelled, &wanted.song.title);
     let sections = wanted.chart.sections();
+    // What sounds for each chord, found once: the song's key may have to be read from its whole chart.
+    let chords = wanted.chart.chords().into_iter();
+    let sounding: Vec<(Chord, Chord)> = chords.map(|(chord, _)| (chord, wanted.song.to_hold(chord).sounding)).collect();
     let mut last = None;
     for bar in wanted.chart.played() {
         let title = sections.get(bar.section).and_then(|section| section.title);
         let heading = title.filter(|_| last != Some(bar.section)).map(ToOwned::to_owned);
         last = Some(bar.section);
         let mut written = score::Bar { heading, number: score.bars.len() + 1, ..score::Bar::default() };
-        fill(&mut written, &bar, wanted);
+        fill(&mut written, &bar, wanted, &sounding);
         score.bars.push(written);
     }
     (!score.bars.is_empty()).then_some(score)
@@ -327,7 +330,7 @@ fn music(wanted: &SongSheet<'_>, options: &SheetOptions) -> Option<Score> {
 
 /// Fills a bar of four quarters: shares of one, two or four quarters are struck, a chord that goes on is held; bars
 /// divided otherwise are a rest with the chords' names over it.
-fn fill(bar: &mut score::Bar, played: &PlayedBar, wanted: &SongSheet<'_>) {
+fn fill(bar: &mut score::Bar, played: &PlayedBar, wanted: &SongSheet<'_>, sounding: &[(Chord, Chord)]) {
     let all = u32::try_from(played.chords.len()).unwrap_or(u32::MAX).max(1);
     let is_even = matches!(all, 1 | 2 | 4);
     let share = 4 * TICKS / all;
@@ -346,7 +349,8 @@ fn fill(bar: &mut score::Bar, played: &PlayedBar, wanted: &SongSheet<'_>) {
         let ranked = found.and_then(|(_, ranked)| ranked.as_ref());
         if let Some(chord) = chord {
             // What sounds, as the notes do.
-            let sounding = wanted.song.to_hold(*chord).sounding;
+            let known = sounding.iter().find(|(known, _)| known == chord);
+            let sounding = known.map_or_else(|| wanted.song.to_hold(*chord).sounding, |(_, sounding)| *sounding);
             bar.harmonies.push(Harmony::new(sounding, ranked.map(Frame::of), here));
         }
         if is_even {

@@ -8,6 +8,7 @@
 
 mod beat;
 mod decimate;
+mod delay;
 mod evidence;
 mod goal;
 mod onset;
@@ -26,6 +27,7 @@ mod turn;
 mod wav;
 
 pub use beat::{BeatMeter, Beating, shared_partial};
+pub use delay::find_delay;
 pub use goal::{Goal, nearest_string};
 pub use player::{Player, Strike, arpeggio, render, strum, thumb_pattern, wobbling_pair};
 pub use pluck::Pluck;

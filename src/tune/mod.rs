@@ -15,11 +15,13 @@ mod quarters;
 mod read;
 mod unfold;
 
-pub use abc::{read_abc, write_abc};
+pub use abc::{each_abc, read_abc, write_abc};
 pub use fault::{Skipped, SkippedKind, TuneFault};
 pub use model::{Bar, ChordMark, MOST_BARS, Metre, Tempo, Tune, TuneKey, TuneNote};
 pub use musicxml::read_musicxml;
-pub use plucked::{Grid, PluckedNote, WrittenDown, in_bars, write_down};
+pub use plucked::{
+    Grid, PlacedNote, PluckedNote, WrittenDown, common_delay, end_of, in_bars, place_notes, placed_tune, write_down,
+};
 pub use quarters::Quarters;
-pub use read::{MOST_BYTES, TuneRead, read_tunes};
+pub use read::{MOST_BYTES, TuneRead, find_tune, read_tunes};
 pub use unfold::{MOST_PLAYED_BARS, Played, PlayedBar, PlayedChord, PlayedNote};

@@ -32,15 +32,7 @@ impl Quarters {
     /// ```
     #[must_use]
     pub fn new(numerator: i64, denominator: i64) -> Option<Self> {
-        if denominator <= 0 {
-            return None;
-        }
-        let parts = i128::from(numerator) * i128::from(PARTS);
-        if parts % i128::from(denominator) != 0 {
-            return None;
-        }
-        let parts = i64::try_from(parts / i128::from(denominator)).ok()?;
-        (parts.abs() <= 1_000_000 * PARTS).then_some(Self { parts })
+        Self::ONE.times(numerator, denominator)
     }
 
     /// Returns the length times `numerator` / `denominator`; `None` as in [`Quarters::new`].
@@ -49,12 +41,16 @@ impl Quarters {
         if denominator <= 0 {
             return None;
         }
-        let parts = i128::from(self.parts) * i128::from(numerator);
-        if parts % i128::from(denominator) != 0 {
-            return None;
-        }
-        let parts = i64::try_from(parts / i128::from(denominator)).ok()?;
-        (parts.abs() <= 1_000_000 * PARTS).then_some(Self { parts })
+        let parts = match self.parts.checked_mul(numerator) {
+            Some(parts) => (parts % denominator == 0).then(|| parts / denominator)?,
+            // What is too long for 64 bits may fit them once it is divided.
+            None => {
+                let parts = i128::from(self.parts) * i128::from(numerator);
+                let is_whole = parts % i128::from(denominator) == 0;
+                i64::try_from(is_whole.then(|| parts / i128::from(denominator))?).ok()?
+            }
+        };
+        (parts.unsigned_abs() <= 1_000_000 * PARTS.unsigned_abs()).then_some(Self { parts })
     }
 
     /// Returns the numerator and the denominator in lowest terms.

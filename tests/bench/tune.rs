@@ -94,6 +94,6 @@ fn tune_until_three_tunings_are_known() -> usize {
 
 #[divan::bench]
 fn tunes_of_a_megabyte_read(bencher: Bencher<'_, '_>) {
-    let all = format!("{}\n", text()).repeat(4_000);
+    let all = format!("{}\n", text()).repeat(2_000);
     bencher.counter(BytesCount::new(all.len())).bench(|| read_abc(black_box(&all)));
 }

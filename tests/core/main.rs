@@ -61,6 +61,7 @@ mod strings;
 mod strings_on;
 mod theory;
 mod tune;
+mod tune_plucked;
 mod tune_screen;
 mod typed;
 mod versions;

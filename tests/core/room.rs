@@ -4,7 +4,8 @@ use std::rc::Rc;
 use std::time::Duration;
 
 use pegwise::app::{
-    Action, Ask, EarsAction, Mic, RetuneAction, Ringing, Stage, State, Told, TuningsAction, Worker, follow, hide,
+    Action, Ask, EarsAction, Mic, MicUse, RetuneAction, Ringing, Stage, State, Told, TuningsAction, Worker, follow,
+    hide,
 };
 use pegwise::platform::{Fake, Machine};
 use pegwise::sound::{SampleRate, Strike, Tone, render};
@@ -19,7 +20,7 @@ pub(crate) struct Bench {
     pub(crate) state: State,
     pub(crate) machine: Rc<Fake>,
     pub(crate) worker: Worker,
-    watch: Option<u64>,
+    mic: Option<MicUse>,
     score: Option<u64>,
     /// How often the worker told what it heard.
     pub(crate) told: usize,
@@ -30,7 +31,7 @@ impl Bench {
     pub(crate) fn new() -> Self {
         let machine = Rc::new(Fake::new(None));
         let worker = Worker::new(machine.sound_device());
-        Self { state: State::new(Library::default()), machine, worker, watch: None, score: None, told: 0 }
+        Self { state: State::new(Library::default()), machine, worker, mic: None, score: None, told: 0 }
     }
 
     /// Standard tuning, on the way to another.
@@ -53,7 +54,7 @@ impl Bench {
     pub(crate) fn twin(&self) -> Self {
         let machine = Rc::new(Fake::new(None));
         let worker = Worker::new(machine.sound_device());
-        let mut twin = Self { state: self.state.clone(), machine, worker, watch: None, score: None, told: 0 };
+        let mut twin = Self { state: self.state.clone(), machine, worker, mic: None, score: None, told: 0 };
         twin.pass_on();
         twin
     }
@@ -87,17 +88,16 @@ impl Bench {
     /// Asks the worker for what the state wants, as the app's line does.
     pub(crate) fn pass_on(&mut self) {
         let mut told = Vec::new();
-        let watch = self.state.ears.watch();
-        if watch.map(|(number, _)| *number) != self.watch {
-            self.watch = watch.map(|(number, _)| *number);
-            let ask = watch.map_or(Ask::Deafen, |(number, watch)| Ask::Listen(*number, watch.clone()));
-            self.worker.ask(ask, &mut told);
-        }
         let score = self.state.ears.score();
         if score.map(|score| score.number) != self.score {
             self.score = score.map(|score| score.number);
             let ask = score.map_or(Ask::Hush, |score| Ask::Play(score.number, score.strikes.clone()));
             self.worker.ask(ask, &mut told);
+        }
+        let mic = self.state.ears.mic_use();
+        if mic != self.mic {
+            self.mic = mic;
+            self.worker.ask(self.state.ears.mic_ask(), &mut told);
         }
         self.tell(told);
     }

@@ -3,7 +3,9 @@
 
 use std::io::Write;
 
-use pegwise::tune::{Played, Quarters, SkippedKind, Tune, TuneFault, TuneRead, read_abc, read_tunes, write_abc};
+use pegwise::tune::{
+    Played, Quarters, SkippedKind, Tune, TuneFault, TuneRead, find_tune, read_abc, read_tunes, write_abc,
+};
 
 fn one(text: &str) -> TuneRead {
     let mut tunes = read_abc(text);
@@ -295,6 +297,23 @@ fn hostile_input_ends_in_one_sentence() {
     }
 }
 
+/// What is kept of a large file stays bounded; one tune of it is found all the same.
+#[test]
+fn of_many_tunes_no_more_are_kept_than_memory_is_meant_to_hold() {
+    let many: String = (1..=60_000).map(|number| format!("X:{number}\nK:G\nGABd|\n\n")).collect();
+    let tunes = read_tunes(many.as_bytes()).unwrap();
+    let last = tunes.last().unwrap();
+    assert!(tunes.len() < 60_000 && matches!(last.fault, Some(TuneFault::TooLarge { .. })), "{}", tunes.len());
+    assert!(tunes[..tunes.len() - 1].iter().all(|read| read.fault.is_none()));
+    let found = find_tune(many.as_bytes(), Some(60_000)).unwrap();
+    assert_eq!((found.tune.number, found.fault), (Some(60_000), None));
+    assert_eq!(find_tune(many.as_bytes(), None).unwrap().tune.number, Some(1));
+    assert_eq!(find_tune(many.as_bytes(), Some(60_001)), Err(TuneFault::NoSuchNumber(60_001)));
+    assert_eq!(find_tune(b"\n", Some(1)), Err(TuneFault::NoTune));
+    let dense = format!("X:1\nK:G\n{}", format!("{}|\n", "G".repeat(3_900)).repeat(40));
+    assert!(matches!(read_abc(&dense)[0].fault, Some(TuneFault::TooLarge { .. })));
+}
+
 #[test]
 fn long_and_nested_tunes_are_bounded() {
     let long = "X:1\nK:C\n".to_owned() + &"CDEF|".repeat(10_001);
@@ -413,7 +432,7 @@ fn what_is_plucked_in_time_is_written_down() {
     use pegwise::app::plucked_notes;
     use pegwise::sound::{SampleRate, Strike, Tone, render};
     use pegwise::theory::{Pitch, ReferencePitch};
-    use pegwise::tune::{Grid, Metre, TuneKey, write_down};
+    use pegwise::tune::{Grid, Metre, Tempo, TuneKey, write_down};
 
     let a4 = ReferencePitch::default();
     let mut chance = Chance(0x9E37_79B9_7F4A_7C15);
@@ -451,7 +470,8 @@ fn what_is_plucked_in_time_is_written_down() {
                 *sample += peak * f32::from(noise) / 32_767.0;
             }
             let half = Quarters::new(1, 2).unwrap();
-            let grid = Grid { start_s, per_minute, part: half, metre: Metre::COMMON, key: TuneKey::default(), a4 };
+            let tempo = Tempo { beat: Quarters::ONE, per_minute };
+            let grid = Grid { start_s, tempo, part: half, metre: Metre::COMMON, key: TuneKey::default(), a4 };
             let written = write_down(&plucked_notes(&samples, SampleRate::COMMON), &grid);
             let played = written.tune.played().unwrap();
             let found: Vec<(Quarters, u8)> =

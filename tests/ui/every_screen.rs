@@ -2,8 +2,8 @@
 
 use pegwise::app::{
     Action, EarsAction, ExchangeAction, HandOutAction, HandedOut, InstrumentAction, KeptAction, Out, OwnTuningAction,
-    RetuneAction, Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction,
-    SongsView, StageAction, StringsTold, Tab, TuneAction, TuningsAction,
+    PluckAction, RetuneAction, Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction,
+    SongsAction, SongsView, StageAction, StringsTold, Tab, TuneAction, TuningsAction,
 };
 use pegwise::platform::Microphone;
 use pegwise::songs::{SetListId, SongId};
@@ -82,6 +82,7 @@ pub(crate) fn ways() -> Vec<(&'static str, Vec<Action>)> {
         ("tune steps", tune(vec![Action::Open(Screen::TuneSteps)])),
         ("tune put in", tune(vec![Action::Open(Screen::TuneEntry)])),
         ("tune on the neck", tune(vec![Action::Open(Screen::TuneNeck)])),
+        ("tune plucked", tune(vec![Action::Tune(TuneAction::Pluck(PluckAction::Open))])),
         ("tune handed out", tune(vec![Action::HandOut(HandOutAction::Open(HandedOut::Tune)), large()])),
         ("song editor", song(vec![Action::Song(SongAction::Edit)])),
         ("song tuning", song(vec![Action::Song(SongAction::Edit), Action::SongEdit(SongEditAction::Tuning)])),

@@ -4,12 +4,16 @@ use std::rc::Rc;
 use std::time::Duration;
 
 use i_slint_backend_testing::mock_elapsed_time;
-use pegwise::app::{Action, App, EnterAction, Screen, SongsAction, Tab, TuneAction};
+use pegwise::app::{Action, App, EnterAction, PluckPhase, Screen, SongsAction, State, Tab, TuneAction};
+use pegwise::platform::Fake;
 use pegwise::songs::SongId;
-use slint::ComponentHandle;
-use slint::platform::PointerEventButton;
+use pegwise::sound::{SampleRate, Strike, Tone, render};
+use pegwise::store::Library;
+use pegwise::theory::Hertz;
+use slint::platform::{PointerEventButton, WindowEvent};
+use slint::{ComponentHandle, LogicalPosition};
 
-use crate::bench_window::{act, controls, find, open, tap};
+use crate::bench_window::{act, controls, find, open, open_on, settle, tap, texts, until};
 use crate::tree::pieces;
 
 /// The invented song that has a tune, opened at its tab.
@@ -138,4 +142,93 @@ fn a_long_tune_draws_only_what_is_in_sight() {
         assert!(piece.place.top.abs() < 2_000.0, "{} lies at {}", piece.name(), piece.place.top);
     }
     assert!(app.window().window().take_snapshot().is_ok());
+}
+
+/// A tune plucked into the phone, on the app's own threads: counted in, listened to, mended and taken.
+#[test]
+fn a_tune_is_plucked_into_the_phone() {
+    let machine = Rc::new(Fake::new(None));
+    let app = open_on(machine.clone(), State::new(Library::default()), 360.0, 1600.0);
+    act(&app, [Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo), Action::CloseNotice]);
+    act(&app, [Action::Songs(SongsAction::Open(SongId(3))), Action::Tune(TuneAction::Open)]);
+    tap(&app, "Put a tune in");
+    tap(&app, "Pluck it into the phone");
+    assert_eq!(app.with(|state| state.screen()), Screen::TunePluck);
+    tap(&app, "Metre 3/4");
+    tap(&app, "The shortest notes: 1/8");
+    tap(&app, "Count me in");
+    // The system's question is told, and a no leads back, saying what still works.
+    assert!(said(&app, "The system asks whether"));
+    machine.answer(false);
+    settle();
+    assert!(said(&app, "Without the microphone"), "{:?}", texts(&app));
+    machine.answer(true);
+    tap(&app, "Count me in");
+    until(&app, "the microphone", |_| machine.sound().is_listening());
+    let tempo = app.with(|state| f64::from(state.tune.entry.plucking.tempo));
+    // Three beats counted in, then G4 A4 B4 (392.0, 440.0, 493.9 Hz by equal temperament at A4 = 440).
+    let notes = [(3.0, 392.0), (4.0, 440.0), (5.0, 493.9)];
+    let strike =
+        |(beat, hz): (f64, f64)| Strike::new(Hertz::new(hz).unwrap(), Tone::default(), 1).at(beat * 60.0 / tempo);
+    machine.sound().feed(&render(SampleRate::COMMON, &notes.map(strike), 7.0 * 60.0 / tempo));
+    until(&app, "the bar", |state| state.tune.entry.plucking.at_s > 5.0 * 60.0 / tempo);
+    assert!(said(&app, "Listening, bar 2"), "{:?}", texts(&app));
+    tap(&app, "That was all");
+    until(&app, "the notes", |state| state.tune.entry.plucking.phase == PluckPhase::Written);
+    assert!(!machine.sound().is_listening());
+    assert!(find(&app, "Bar 1, beat 2: A4").is_some() || find(&app, "Bar 1, beat 2: A").is_some());
+    tap(&app, "Bar 1, beat 2");
+    tap(&app, "This note a semitone higher");
+    tap(&app, "These notes are the tune");
+    work(&app);
+    assert_eq!(app.with(|state| state.screen()), Screen::Tune);
+    let numbers = app.with(|state| {
+        let tune = state.library.find_song(SongId(3)).unwrap().tune.clone().unwrap().read().unwrap();
+        tune.notes().filter_map(|note| note.pitch).map(|pitch| pitch.pitch().number()).collect::<Vec<_>>()
+    });
+    assert_eq!(numbers, [67, 70, 71]);
+}
+
+fn said(app: &App, words: &str) -> bool {
+    texts(app).iter().any(|text| text.starts_with(words))
+}
+
+/// A loop is heard without a gap while the page is scrolled and drawn: what the loudspeaker was given has no silence in it.
+#[test]
+fn a_loop_goes_on_without_a_gap_while_the_page_scrolls() {
+    let machine = Rc::new(Fake::new(None));
+    let app = open_on(machine.clone(), State::new(Library::default()), 360.0, 640.0);
+    act(&app, [Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo), Action::CloseNotice]);
+    act(&app, [Action::Songs(SongsAction::Open(SongId(2))), Action::Tune(TuneAction::Open)]);
+    work(&app);
+    act(&app, [Action::Tune(TuneAction::CountIn), Action::Tune(TuneAction::Loop)]);
+    // Sixteen bars, as fast as it goes.
+    for _ in 0..15 {
+        act(&app, [Action::Tune(TuneAction::LoopToBy(1)), Action::Tune(TuneAction::PercentBy(10))]);
+    }
+    act(&app, [Action::Tune(TuneAction::LoopToBy(-3))]);
+    let (first, last) = app.with(|state| state.tune.hearing.bars);
+    assert_eq!(last - first, 15);
+    tap(&app, "Play at 150 %");
+    until(&app, "the loudspeaker", |_| machine.sound().is_sounding());
+    // The window is kept as busy as a finger can keep it, for four seconds of the worker's own time.
+    let begun = std::time::Instant::now();
+    let mut frames = 0_u32;
+    while begun.elapsed() < Duration::from_secs(4) {
+        let by = if frames % 40 < 20 { -60.0 } else { 60.0 };
+        let position = LogicalPosition::new(180.0, 300.0);
+        app.window().window().dispatch_event(WindowEvent::PointerScrolled { position, delta_x: 0.0, delta_y: by });
+        mock_elapsed_time(Duration::from_millis(16));
+        let _ = app.window().window().take_snapshot();
+        frames += 1;
+    }
+    let played = machine.sound().take_played();
+    // The worker hands over ten milliseconds at each of its steps. Once a string sounds, no twentieth of a second is still.
+    let from = played.iter().position(|sample| sample.abs() > 0.01).expect("something sounds");
+    let stretches = played[from..].chunks_exact(2_400);
+    let count = stretches.len();
+    let still = stretches.filter(|stretch| stretch.iter().all(|sample| sample.abs() < 1e-4)).count();
+    println!("{frames} frames drawn; {count} twentieths of a second sounded, {still} of them still");
+    assert!(count > 20, "{count}");
+    assert_eq!(still, 0);
 }

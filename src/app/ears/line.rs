@@ -12,6 +12,7 @@ use std::time::{Duration, Instant};
 use crate::app::State;
 use crate::platform::SoundDevice;
 
+use super::listening::MicUse;
 use super::worker::{Ask, Told, Worker};
 
 /// How long the worker waits between two looks at the device.
@@ -49,33 +50,34 @@ pub(in crate::app) struct Line {
     asks: Option<Sender<Ask>>,
     inbox: Arc<Inbox>,
     ring: Ring,
-    watch: Option<u64>,
+    mic: Option<MicUse>,
     score: Option<u64>,
 }
 
 impl fmt::Debug for Line {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Line").field("watch", &self.watch).field("score", &self.score).finish_non_exhaustive()
+        f.debug_struct("Line").field("mic", &self.mic).field("score", &self.score).finish_non_exhaustive()
     }
 }
 
 impl Line {
     /// Makes a line to a device; no thread runs yet. `ring` is called on another thread when there is news.
     pub(in crate::app) fn new(device: Box<dyn SoundDevice>, ring: Ring) -> Self {
-        Self { device: Some(device), asks: None, inbox: Arc::default(), ring, watch: None, score: None }
+        Self { device: Some(device), asks: None, inbox: Arc::default(), ring, mic: None, score: None }
     }
 
     /// Lets the worker do what the state wants.
     pub(in crate::app) fn follow(&mut self, state: &State) {
-        let watch = state.ears.watch();
-        if watch.map(|(number, _)| *number) != self.watch {
-            self.watch = watch.map(|(number, _)| *number);
-            self.ask(watch.map_or(Ask::Deafen, |(number, watch)| Ask::Listen(*number, watch.clone())));
-        }
         let score = state.ears.score();
         if score.map(|score| score.number) != self.score {
             self.score = score.map(|score| score.number);
             self.ask(score.map_or(Ask::Hush, |score| Ask::Play(score.number, Arc::clone(&score.strikes))));
+        }
+        // After the score: a count-in is not hushed with what sounded before.
+        let mic = state.ears.mic_use();
+        if mic != self.mic {
+            self.mic = mic;
+            self.ask(state.ears.mic_ask());
         }
     }
 

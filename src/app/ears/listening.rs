@@ -4,15 +4,16 @@ use crate::app::desk::Desk;
 use crate::app::guitar::Stage;
 use crate::app::next::Next;
 use crate::app::screen::{Screen, Tab};
-use crate::app::tune::is_tune_screen;
+use crate::app::tune::{Plucking, is_tune_screen};
 use crate::instrument::CourseIndex;
 use crate::platform::{DeviceFault, Microphone};
 use crate::sound::{Beating, Strike, Verdict};
 use crate::theory::Cents;
 
 use super::score::{Score, Sound};
+use super::tape::Take;
 use super::watch::Watch;
-use super::worker::{Hearing, Ringing, Told};
+use super::worker::{Ask, Hearing, Ringing, Told};
 
 /// How often a second two notes can be heard to wobble: what a player can count, from one in two seconds to four.
 pub const WOBBLES_PER_S: [f64; 6] = [0.5, 1.0, 1.5, 2.0, 3.0, 4.0];
@@ -68,6 +69,15 @@ pub struct HeardString {
     pub is_right: bool,
 }
 
+/// What the microphone is open for, so that the worker is asked anew when it changes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MicUse {
+    /// For the strings of the watch of this number.
+    Strings(u64),
+    /// For the recording of this number; `true` once the player has ended it.
+    Take(u64, bool),
+}
+
 /// All about sound that the app knows.
 #[derive(Clone, Debug)]
 pub struct Ears {
@@ -93,6 +103,8 @@ pub struct Ears {
     pub wants_lesson: bool,
     watch: Option<(u64, Watch)>,
     watches: u64,
+    take: Option<Take>,
+    takes: u64,
     score: Option<Score>,
     scores: u64,
     first_beats: Option<f64>,
@@ -113,6 +125,8 @@ impl Default for Ears {
             wants_lesson: false,
             watch: None,
             watches: 0,
+            take: None,
+            takes: 0,
             score: None,
             scores: 0,
             first_beats: None,
@@ -125,6 +139,38 @@ impl Ears {
     #[must_use]
     pub const fn watch(&self) -> Option<&(u64, Watch)> {
         self.watch.as_ref()
+    }
+
+    /// Returns what the microphone is open for; `None` where it is closed.
+    #[must_use]
+    pub fn mic_use(&self) -> Option<MicUse> {
+        let take = self.take.as_ref().map(|take| MicUse::Take(take.number, take.is_over));
+        take.or_else(|| self.watch.as_ref().map(|(number, _)| MicUse::Strings(*number)))
+    }
+
+    /// Returns what the worker is asked for the sake of [`Ears::mic_use`].
+    #[must_use]
+    pub fn mic_ask(&self) -> Ask {
+        match (&self.take, &self.watch) {
+            (Some(take), _) if take.is_over => Ask::EndTake,
+            (Some(take), _) => Ask::Record(take.clone()),
+            (None, Some((number, watch))) => Ask::Listen(*number, watch.clone()),
+            (None, None) => Ask::Deafen,
+        }
+    }
+
+    /// Wants the microphone; nothing is sounded meanwhile.
+    pub(in crate::app) fn want_mic(&mut self) {
+        self.mic = Mic::Wanted;
+        self.muted = None;
+        self.hush();
+    }
+
+    /// Ends the recording that is under way.
+    pub(in crate::app) const fn end_take(&mut self) {
+        if let Some(take) = &mut self.take {
+            take.is_over = true;
+        }
     }
 
     /// Returns what the worker should sound; `None` for silence.
@@ -248,20 +294,22 @@ impl Ears {
 
 /// What goes on around the ears and the voice.
 #[derive(Clone, Copy, Debug)]
-pub(in crate::app) struct Around {
+pub(in crate::app) struct Around<'a> {
     /// The screen that is shown.
     pub(in crate::app) screen: Screen,
     /// A click is wanted.
     pub(in crate::app) clicks: bool,
     /// A tune is played.
     pub(in crate::app) plays_tune: bool,
+    /// A tune is plucked into the phone.
+    pub(in crate::app) plucked: Option<&'a Plucking>,
 }
 
 /// After every action: listening follows the screen and the step, and neither ear nor voice outlives its screen.
-pub(in crate::app) fn settle(ears: &mut Ears, desk: &Desk, around: Around) -> Next {
-    let Around { screen, clicks, plays_tune } = around;
+pub(in crate::app) fn settle(ears: &mut Ears, desk: &Desk, around: Around<'_>) -> Next {
+    let Around { screen, clicks, plays_tune, plucked } = around;
     let is_asked = matches!(desk.guitar.stage(), Stage::Strings | Stage::Risk);
-    let can_listen = screen == Screen::Retune && !is_asked;
+    let can_listen = screen == Screen::Retune && !is_asked || plucked.is_some();
     if !can_listen && matches!(ears.mic, Mic::On | Mic::Wanted | Mic::Asking) {
         ears.mic = Mic::Off;
     }
@@ -281,13 +329,23 @@ pub(in crate::app) fn settle(ears: &mut Ears, desk: &Desk, around: Around) -> Ne
     if !belongs {
         ears.hush();
     }
-    ears.settle_watch(desk);
+    ears.settle_mic(desk, plucked);
     if clicks && ears.sounding.is_none() && ears.muted.is_none() { Next::Hear(Sound::Click) } else { Next::Shown }
 }
 
 impl Ears {
-    fn settle_watch(&mut self, desk: &Desk) {
-        if self.mic != Mic::On {
+    /// What the microphone is for: a tune that is plucked, else the strings.
+    fn settle_mic(&mut self, desk: &Desk, plucked: Option<&Plucking>) {
+        let plucked = plucked.filter(|_| self.mic == Mic::On);
+        match plucked {
+            None => self.take = None,
+            Some(plucking) if self.take.is_none() => {
+                self.takes += 1;
+                self.take = Some(plucking.count_in_take(self.takes));
+            }
+            Some(_) => {}
+        }
+        if self.mic != Mic::On || plucked.is_some() {
             if self.watch.take().is_some() {
                 self.forget();
             }
@@ -315,8 +373,13 @@ fn hear(ears: &mut Ears, desk: &mut Desk, told: Told) -> Next {
             ears.muted = Some(fault);
             ears.hush();
         }
+        Told::Taking(number, at_s) if ears.is_taking(number) => return Next::Taking(at_s),
+        Told::Plucked(number, plucked) if ears.is_taking(number) => {
+            ears.mic = Mic::Off;
+            return Next::Plucked(plucked);
+        }
         Told::Played(number) if ears.score.as_ref().is_some_and(|score| score.number == number) => ears.hush(),
-        Told::FellSilent | Told::Deaf(_) | Told::Played(_) => {}
+        Told::FellSilent | Told::Deaf(_) | Told::Played(_) | Told::Taking(..) | Told::Plucked(..) => {}
     }
     Next::Shown
 }
@@ -349,6 +412,11 @@ fn take_in(ears: &mut Ears, desk: &mut Desk, hearing: Hearing) -> Next {
 }
 
 impl Ears {
+    /// Tells whether the recording of this number is under way.
+    fn is_taking(&self, number: u64) -> bool {
+        self.take.as_ref().is_some_and(|take| take.number == number)
+    }
+
     /// Tells whether every course was last heard right.
     fn all_right(&self) -> bool {
         !self.heard.is_empty() && self.heard.iter().all(|string| string.is_some_and(|string| string.is_right))

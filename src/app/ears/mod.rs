@@ -11,6 +11,7 @@ mod lesson;
 mod line;
 mod listening;
 mod score;
+mod tape;
 mod watch;
 mod worker;
 
@@ -19,8 +20,9 @@ pub(super) use lesson::{end as end_lesson, is_shown as is_lesson_shown};
 #[cfg(feature = "app")]
 pub(super) use line::Line;
 pub(super) use listening::{Around, settle, update};
-pub use listening::{Ears, EarsAction, HeardString, Mic, Turning, WOBBLES_PER_S};
+pub use listening::{Ears, EarsAction, HeardString, Mic, MicUse, Turning, WOBBLES_PER_S};
 pub use score::{Score, Sound, string_make};
 pub(super) use score::{click, strikes};
+pub use tape::{Plucked, Take};
 pub use watch::{Watch, WatchedReference, WatchedString};
 pub use worker::{Ask, Hearing, Ringing, Told, Worker};

@@ -10,6 +10,7 @@ use crate::sound::{
 };
 use crate::theory::{Cents, Hertz};
 
+use super::tape::{Plucked, Take, Tape};
 use super::watch::{ALIKE_CENTS, Watch, WatchedReference};
 
 /// What is heard is told no oftener than this, in seconds: 20 times a second.
@@ -32,7 +33,11 @@ const FAR_CENTS: f64 = 150.0;
 pub enum Ask {
     /// Listen for this, opening the microphone if it is closed.
     Listen(u64, Watch),
-    /// Close the microphone.
+    /// Sound a count-in and record what is plucked after it.
+    Record(Take),
+    /// End the recording and tell what was plucked.
+    EndTake,
+    /// Close the microphone; what was recorded is forgotten.
     Deafen,
     /// Sound this instead of what sounds.
     Play(u64, Arc<[Strike]>),
@@ -53,6 +58,10 @@ pub enum Told {
     Mute(DeviceFault),
     /// The score of this number has sounded to its end.
     Played(u64),
+    /// The recording of this number is so many seconds long.
+    Taking(u64, f64),
+    /// The recording of this number has ended, and this was plucked.
+    Plucked(u64, Plucked),
 }
 
 /// What sounds in the room.
@@ -469,6 +478,7 @@ impl Voice {
 pub struct Worker {
     device: Box<dyn SoundDevice>,
     ear: Option<Ear>,
+    tape: Option<Tape>,
     voice: Option<Voice>,
     samples: Vec<f32>,
     at_s: f64,
@@ -478,19 +488,24 @@ impl Worker {
     /// Makes a worker; nothing is opened yet.
     #[must_use]
     pub fn new(device: Box<dyn SoundDevice>) -> Self {
-        Self { device, ear: None, voice: None, samples: Vec::new(), at_s: 0.0 }
+        Self { device, ear: None, tape: None, voice: None, samples: Vec::new(), at_s: 0.0 }
     }
 
     /// Tells whether there is nothing to do until something is asked.
     #[must_use]
     pub const fn is_idle(&self) -> bool {
-        self.ear.is_none() && self.voice.is_none()
+        self.ear.is_none() && self.tape.is_none() && self.voice.is_none()
     }
 
     /// Does what is asked.
     pub fn ask(&mut self, ask: Ask, told: &mut Vec<Told>) {
         match ask {
-            Ask::Deafen => self.ear = None,
+            Ask::Deafen => {
+                self.ear = None;
+                self.stop_tape();
+            }
+            Ask::Record(take) => self.record(take, told),
+            Ask::EndTake => told.extend(self.stop_tape().map(Tape::end)),
             Ask::Hush => {
                 if let Some(voice) = &mut self.voice {
                     voice.hush();
@@ -498,10 +513,13 @@ impl Worker {
             }
             Ask::Listen(number, watch) => match &mut self.ear {
                 Some(ear) => ear.look_for(number, watch),
-                None => match self.device.open_intake().and_then(|intake| Ear::new(intake, number, watch)) {
-                    Ok(ear) => self.ear = Some(ear),
-                    Err(fault) => told.push(Told::Deaf(fault)),
-                },
+                None => {
+                    self.stop_tape();
+                    match self.device.open_intake().and_then(|intake| Ear::new(intake, number, watch)) {
+                        Ok(ear) => self.ear = Some(ear),
+                        Err(fault) => told.push(Told::Deaf(fault)),
+                    }
+                }
             },
             Ask::Play(number, strikes) => match &mut self.voice {
                 Some(voice) => voice.sound(number, &strikes),
@@ -527,6 +545,16 @@ impl Worker {
                 self.restore_voice(fault, told);
             }
         }
+        if let Some(tape) = &mut self.tape {
+            match tape.step(passed_s, told) {
+                Ok(false) => {}
+                Ok(true) => told.extend(self.tape.take().map(Tape::end)),
+                Err(fault) => {
+                    self.stop_tape();
+                    told.push(Told::Deaf(fault));
+                }
+            }
+        }
         let Some(ear) = &mut self.ear else { return };
         self.samples.clear();
         if let Err(fault) = ear.intake.take(&mut self.samples) {
@@ -550,6 +578,37 @@ impl Worker {
 }
 
 impl Worker {
+    /// Takes the recording away, and what is left of its count-in.
+    fn stop_tape(&mut self) -> Option<Tape> {
+        let tape = self.tape.take()?;
+        if let Some(voice) = &mut self.voice {
+            voice.hush();
+        }
+        Some(tape)
+    }
+
+    /// Begins a count-in and a recording at the same moment.
+    fn record(&mut self, take: Take, told: &mut Vec<Told>) {
+        (self.ear, self.tape) = (None, None);
+        // No score has this number: nobody waits for the count-in's end.
+        const COUNT_IN: u64 = 0;
+        let intake = match self.device.open_intake() {
+            Ok(intake) => intake,
+            Err(fault) => return told.push(Told::Deaf(fault)),
+        };
+        match &mut self.voice {
+            Some(voice) => voice.sound(COUNT_IN, &take.clicks),
+            None => match self.device.open_outlet().and_then(|outlet| Voice::new(outlet, COUNT_IN, &take.clicks)) {
+                Ok(voice) => self.voice = Some(voice),
+                Err(fault) => return told.push(Told::Mute(fault)),
+            },
+        }
+        match Tape::new(intake, take) {
+            Ok(tape) => self.tape = Some(tape),
+            Err(fault) => told.push(Told::Deaf(fault)),
+        }
+    }
+
     /// Opens a device anew that was lost: another may have taken its place, as when headphones are pulled out. One that
     /// failed otherwise, or was lost at once, stays closed.
     fn again<T>(

@@ -2,15 +2,17 @@
 
 use crate::arrange::{Figures, FitReason, TuningFit};
 use crate::instrument::Fret;
+use crate::platform::Microphone;
 use crate::songs::SongId;
-use crate::theory::Semitones;
-use crate::tune::Quarters;
+use crate::theory::{Hertz, Semitones};
+use crate::tune::{PluckedNote, Quarters};
 
 use crate::app::action::Action;
+use crate::app::ears::{EarsAction, Plucked, Told};
 use crate::app::hand_out::{HandOutAction, HandedOut};
 use crate::app::screen::{Screen, Tab};
 use crate::app::songs::SongsAction;
-use crate::app::tune::{Decision, EnterAction, TuneAction, TuneTold};
+use crate::app::tune::{Decision, EnterAction, PluckAction, TuneAction, TuneTold};
 
 use super::Scene;
 
@@ -64,6 +66,11 @@ pub(super) fn scenes() -> Vec<Scene> {
             fit(7, 9.0, vec![FitReason::BeatsLeftOut(1), FitReason::OpenNotes(33), FitReason::HandMoves(1)]),
         ]
     };
+    let pluck = |action: PluckAction| tune(TuneAction::Pluck(action));
+    let permission = |answer: Microphone| Action::Ears(EarsAction::Permission(answer));
+    let told = |told: Told| Action::Ears(EarsAction::Told(told));
+    let plucking = |taps: Vec<Action>| [vec![Action::Open(Screen::TuneEntry), pluck(PluckAction::Open)], taps].concat();
+    let begun = || vec![pluck(PluckAction::Begin), permission(Microphone::Granted)];
     vec![
         scene("tune", of(FERRY_BELL, vec![at(5)])),
         scene("tune-thick-on-top", of(FERRY_BELL, vec![tune(TuneAction::ThickOnTop), at(5)])),
@@ -89,6 +96,13 @@ pub(super) fn scenes() -> Vec<Scene> {
         scene("tune-moment", of(FERRY_BELL, vec![at(5), Action::Open(Screen::TuneMoment)])),
         scene("tune-tunings", of(FERRY_BELL, tried())),
         scene("tune-handed-out", of(FERRY_BELL, vec![Action::HandOut(HandOutAction::Open(HandedOut::Tune))])),
+        scene("tune-pluck", of(SLIPWAY, plucking(Vec::new()))),
+        scene(
+            "tune-pluck-refused",
+            of(SLIPWAY, plucking(vec![pluck(PluckAction::Begin), permission(Microphone::Refused)])),
+        ),
+        scene("tune-pluck-listening", of(SLIPWAY, plucking([begun(), vec![told(Told::Taking(1, 4.0))]].concat()))),
+        scene("tune-pluck-written", of(SLIPWAY, plucking([begun(), vec![told(plucked())]].concat()))),
         scene("tune-steps", of(FERRY_BELL, vec![at(5), Action::Open(Screen::TuneSteps)])),
         scene("tune-entry", of(SLIPWAY, typed("X:1\nT:Tar Barrel\nM:6/8\nK:D\nd2A FGA |"))),
         scene(
@@ -111,4 +125,20 @@ pub(super) fn scenes() -> Vec<Scene> {
             ),
         ),
     ]
+}
+
+/// What was plucked: eight notes, of which one lies between two pitches and one between two places.
+fn plucked() -> Told {
+    let heard = [
+        (0.0, 196.0),
+        (0.75, 220.0),
+        (1.12, 246.9),
+        (1.5, 302.0),
+        (2.25, 293.7),
+        (2.83, 246.9),
+        (3.0, 220.0),
+        (3.75, 196.0),
+    ];
+    let notes = heard.into_iter().filter_map(|(at_s, hz)| Some(PluckedNote { at_s, frequency: Hertz::new(hz)? }));
+    Told::Plucked(1, Plucked { notes: notes.collect(), is_timed: true })
 }

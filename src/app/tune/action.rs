@@ -14,6 +14,7 @@ use super::enter::EnterAction;
 use super::hear::{Voices, loop_by, percent_by, play_anew, play_or_stop, tick};
 use super::moment::{Decision, pins_of};
 use super::open::{OpenTune, TuneTrouble};
+use super::pluck::PluckAction;
 use super::work::{Asking, TuneTold, Worked};
 
 /// How far a tune is moved at most, in semitones.
@@ -92,6 +93,8 @@ pub enum TuneAction {
     Retune,
     /// While it is entered.
     Enter(EnterAction),
+    /// While it is plucked.
+    Pluck(PluckAction),
     /// Take the tune away from the song.
     Remove,
 }
@@ -171,6 +174,7 @@ pub(in crate::app) fn update(open: &mut OpenTune, song: Option<SongId>, desk: &m
         TuneAction::TakeTuning => return super::suits::take_tuning(open, desk),
         TuneAction::Retune => return super::suits::retune(open, desk),
         TuneAction::Enter(action) => return super::enter::update(open, desk, action),
+        TuneAction::Pluck(action) => return super::pluck::update(open, desk, action),
         TuneAction::Remove => {
             if let Some(mut song) = open.find(&desk.library).cloned() {
                 open.remember(song.tune.take());

@@ -12,6 +12,7 @@ use crate::tune::{
 };
 
 use super::open::{OpenTune, tune_song};
+use super::pluck::Plucking;
 
 /// The lengths on the length bar: numerator and denominator of a quarter, from a sixteenth to a whole note.
 pub const LENGTHS: [(i64, i64); 5] = [(1, 4), (1, 2), (1, 1), (2, 1), (4, 1)];
@@ -90,6 +91,8 @@ pub struct TuneEntry {
     pub is_dotted: bool,
     /// Which of [`METRES`] the tune has.
     pub metre: usize,
+    /// The tune plucked into the phone.
+    pub plucking: Plucking,
 }
 
 impl Default for TuneEntry {
@@ -103,6 +106,7 @@ impl Default for TuneEntry {
             length: 2,
             is_dotted: false,
             metre: 2,
+            plucking: Plucking::default(),
         }
     }
 }
@@ -256,7 +260,7 @@ fn of_notes(open: &OpenTune, library: &Library) -> Option<String> {
 }
 
 /// Gives the song its tune; the one before can be taken back.
-fn take(open: &mut OpenTune, desk: &mut Desk, abc: &str) -> Next {
+pub(super) fn take(open: &mut OpenTune, desk: &mut Desk, abc: &str) -> Next {
     let Some(mut song) = open.find(&desk.library).cloned() else { return Next::Shown };
     // How it is to be played is the player's habit; what was decided belongs to the tune before.
     let mut tune = song.tune.clone().unwrap_or_default();
@@ -267,7 +271,7 @@ fn take(open: &mut OpenTune, desk: &mut Desk, abc: &str) -> Next {
     desk.library.replace_song(song);
     open.entry = TuneEntry::default();
     open.selected = Quarters::ZERO;
-    Next::Leave(Screen::TuneNeck).then(Next::Leave(Screen::TuneEntry))
+    Next::Leave(Screen::TunePluck).then(Next::Leave(Screen::TuneNeck)).then(Next::Leave(Screen::TuneEntry))
 }
 
 /// Returns what a fret is called on the song's instrument.

@@ -158,6 +158,7 @@ pub const fn is_tune_screen(screen: Screen) -> bool {
             | Screen::TuneTunings
             | Screen::TuneEntry
             | Screen::TuneNeck
+            | Screen::TunePluck
     )
 }
 

@@ -201,7 +201,7 @@ fn place(state: &State, off: f64) -> f32 {
     fraction(far.min(1.0).copysign(off))
 }
 
-const fn mic(mic: Mic) -> ui::MicState {
+pub(super) const fn mic(mic: Mic) -> ui::MicState {
     match mic {
         Mic::Off => ui::MicState::Off,
         Mic::Wanted | Mic::Asking => ui::MicState::Asking,

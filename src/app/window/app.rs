@@ -491,7 +491,8 @@ impl App {
             | Screen::TuneSteps
             | Screen::TuneTunings
             | Screen::TuneEntry
-            | Screen::TuneNeck => self.show_tune(&state),
+            | Screen::TuneNeck
+            | Screen::TunePluck => self.show_tune(&state),
             Screen::Playing => view::show_playing(&state, &window.global::<ui::PlayState<'_>>()),
             Screen::Exchange | Screen::Outgoing => {
                 let to = window.global::<ui::ExchangeState<'_>>();
@@ -563,6 +564,7 @@ impl App {
             Screen::TuneTunings => view::show_tune_tunings(state, &to),
             Screen::TuneEntry => view::show_tune_entry(state, self.machine.opens_files(), &to),
             Screen::TuneNeck => view::show_tune_neck(state, &to),
+            Screen::TunePluck => view::show_tune_pluck(state, &self.window.global::<ui::PluckState<'_>>()),
             _ => {}
         }
     }

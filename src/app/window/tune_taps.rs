@@ -9,7 +9,7 @@ use std::sync::PoisonError;
 use slint::{ComponentHandle, SharedString};
 
 use crate::app::action::Action;
-use crate::app::{Decision, EnterAction, FileFault, TabRoom, TuneAction, Voices, ui, view};
+use crate::app::{Decision, EnterAction, FileFault, PluckAction, TabRoom, TuneAction, Voices, ui, view};
 use crate::arrange::{Fullness, Goal, ThumbStyle};
 use crate::platform::{Pick, Picked};
 use crate::shapes::Finger;
@@ -99,6 +99,7 @@ impl App {
         self.attach_tune_choices();
         self.attach_tune_moment();
         self.attach_tune_entry();
+        self.attach_pluck();
         let to = self.window().global::<ui::SongState<'_>>();
         to.on_tune_wanted(self.does(|| does(TuneAction::Open)));
     }
@@ -207,5 +208,29 @@ impl App {
         to.on_metre_chosen(place(EnterAction::Metre));
         to.on_last_removed(self.does(move || enter(EnterAction::RemoveLast)));
         to.on_notes_taken(self.does(move || enter(EnterAction::TakeNotes)));
+    }
+
+    fn attach_pluck(self: &Rc<Self>) {
+        let to = self.window().global::<ui::PluckState<'_>>();
+        let pluck = |action: PluckAction| does(TuneAction::Pluck(action));
+        let by = |action: fn(i16) -> PluckAction| {
+            self.sends(move |by: i32| i16::try_from(by).ok().map(|by| pluck(action(by))))
+        };
+        let place = |action: fn(usize) -> PluckAction| {
+            self.sends(move |index: i32| at(index).map(|index| pluck(action(index))))
+        };
+        to.on_wanted(self.does(move || pluck(PluckAction::Open)));
+        to.on_tempo_moved(by(PluckAction::TempoBy));
+        to.on_metre_chosen(place(PluckAction::Metre));
+        to.on_part_chosen(place(PluckAction::Part));
+        to.on_begun(self.does(move || pluck(PluckAction::Begin)));
+        to.on_ended(self.does(move || pluck(PluckAction::End)));
+        to.on_note_chosen(place(PluckAction::Select));
+        to.on_pitch_moved(by(PluckAction::PitchBy));
+        to.on_place_moved(by(PluckAction::PlaceBy));
+        to.on_removed(self.does(move || pluck(PluckAction::Remove)));
+        to.on_added(self.does(move || pluck(PluckAction::Add)));
+        to.on_again(self.does(move || pluck(PluckAction::Again)));
+        to.on_taken(self.does(move || pluck(PluckAction::Take)));
     }
 }

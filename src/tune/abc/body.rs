@@ -10,6 +10,9 @@ use super::fields::{Header, Propagation, read_key, read_metre, read_tempo, read_
 /// The most notes and rests that are read in a bar.
 const MOST_NOTES_A_BAR: usize = 4_000;
 
+/// The most notes and rests that are read in a tune.
+const MOST_NOTES: usize = 100_000;
+
 /// What a tuplet does to the notes that follow.
 #[derive(Clone, Copy, Debug)]
 struct Tuplet {
@@ -48,7 +51,14 @@ pub(super) struct Body {
     /// Whether the rest of the bar is laid over what stands before it.
     is_overlay: bool,
     is_in_repeat: bool,
+    /// How many notes and rests there are.
+    notes: usize,
+    /// Chord symbols that were read, as written: a tune has few, over and over.
+    chords: Vec<(String, Option<Option<Chord>>)>,
 }
+
+/// How many chord symbols are remembered.
+const MOST_CHORDS: usize = 16;
 
 impl Body {
     /// Begins the music after the head's `K:`.
@@ -71,6 +81,8 @@ impl Body {
             is_other_voice: false,
             is_overlay: false,
             is_in_repeat: false,
+            notes: 0,
+            chords: Vec::new(),
         })
     }
 
@@ -239,6 +251,10 @@ impl Body {
             length.filter(is_length).ok_or_else(|| cursor.expected(start, "a note with a length above zero"))?;
         if self.bar.notes.len() >= MOST_NOTES_A_BAR {
             return Err(TuneFault::TooLarge { what: "notes in a bar", most: MOST_NOTES_A_BAR });
+        }
+        self.notes += 1;
+        if self.notes > MOST_NOTES {
+            return Err(TuneFault::TooLarge { what: "notes", most: MOST_NOTES });
         }
         self.bar.notes.push(TuneNote { length, pitch, is_tied: false });
         Ok(())
@@ -429,7 +445,7 @@ impl Body {
             return Ok(());
         }
         let at = self.bar.length();
-        match read_chord(text) {
+        match self.chord(text) {
             Some(chord) => {
                 self.bar.chords.retain(|mark| mark.at != at);
                 self.bar.chords.push(ChordMark { at, chord });
@@ -437,6 +453,18 @@ impl Body {
             None => self.tune.skip(SkippedKind::ChordSymbol, cursor.line, text),
         }
         Ok(())
+    }
+
+    /// Reads a chord symbol, each of the first few only once.
+    fn chord(&mut self, text: &str) -> Option<Option<Chord>> {
+        if let Some((_, read)) = self.chords.iter().find(|(known, _)| known == text) {
+            return *read;
+        }
+        let read = read_chord(text);
+        if self.chords.len() < MOST_CHORDS {
+            self.chords.push((text.to_owned(), read));
+        }
+        read
     }
 
     /// Reads a bar line with its repeat signs, and the ending that may follow.
@@ -523,7 +551,9 @@ impl Body {
             return Err(TuneFault::TooLarge { what: "bars", most: MOST_BARS });
         }
         self.bar.ends_part = ends_part;
-        let next = Bar::new(self.metre, self.key);
+        let mut next = Bar::new(self.metre, self.key);
+        // Bars are much alike.
+        next.notes.reserve(self.bar.notes.len().min(16));
         self.tune.bars.push(std::mem::replace(&mut self.bar, next));
         Ok(())
     }

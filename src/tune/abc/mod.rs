@@ -9,18 +9,52 @@ mod body;
 mod fields;
 mod write;
 
+use std::ops::ControlFlow;
+
 use super::fault::TuneFault;
+use super::model::{Bar, ChordMark, TuneNote};
 use super::read::TuneRead;
 use body::Body;
 use fields::Header;
 
 pub use write::write_abc;
 
+/// The most memory that the tunes of one text are kept in, in bytes: some 5,000 long tunes.
+const MOST_HELD: usize = 40 * 1024 * 1024;
+
 /// Reads all tunes of a text. A tune that breaks off in the middle has its fault beside what could be read; a text
-/// without any gives an empty list.
+/// without any gives an empty list. Of more tunes than 40 MB of memory hold, the first are kept, and an empty one at the end
+/// has the fault.
 #[must_use]
 pub fn read_abc(text: &str) -> Vec<TuneRead> {
-    let mut tunes = Vec::new();
+    let (mut tunes, mut held) = (Vec::new(), 0);
+    each_abc(text, &mut |read| {
+        held += held_bytes(&read);
+        if held > MOST_HELD {
+            let fault = TuneFault::TooLarge { what: "bytes of notes in its tunes", most: MOST_HELD };
+            tunes.push(TuneRead { fault: Some(fault), ..TuneRead::default() });
+            return ControlFlow::Break(());
+        }
+        tunes.push(read);
+        ControlFlow::Continue(())
+    });
+    tunes
+}
+
+/// Returns about how many bytes a tune takes in memory.
+fn held_bytes(read: &TuneRead) -> usize {
+    // What the allocator keeps beside each piece.
+    const PIECE: usize = 16;
+    let of_bar = |bar: &Bar| {
+        let inner = bar.notes.capacity() * size_of::<TuneNote>() + bar.chords.capacity() * size_of::<ChordMark>();
+        size_of::<Bar>() + inner + bar.endings.capacity() + 3 * PIECE
+    };
+    // A list grows to twice what it holds.
+    2 * size_of::<TuneRead>() + read.tune.title.len() + PIECE + 2 * read.tune.bars.iter().map(of_bar).sum::<usize>()
+}
+
+/// Reads the tunes of a text one by one, for as long as they are taken.
+pub fn each_abc(text: &str, take: &mut dyn FnMut(TuneRead) -> ControlFlow<()>) {
     let mut current: Option<Reading> = None;
     let mut number = 0;
     for line in text.split('\n') {
@@ -28,16 +62,20 @@ pub fn read_abc(text: &str) -> Vec<TuneRead> {
         // A lone carriage return ends a line too; several lines of it count as one place.
         for line in line.trim_end_matches('\r').split('\r') {
             let is_empty = line.trim().is_empty();
-            if is_empty || starts_tune(line) && current.as_ref().is_some_and(Reading::has_begun) {
-                tunes.extend(current.take().and_then(Reading::finish));
+            let is_end = is_empty || starts_tune(line) && current.as_ref().is_some_and(Reading::has_begun);
+            if let Some(read) = current.take_if(|_| is_end).and_then(Reading::finish)
+                && take(read).is_break()
+            {
+                return;
             }
             if !is_empty {
                 current.get_or_insert_with(Reading::default).line(line, number);
             }
         }
     }
-    tunes.extend(current.take().and_then(Reading::finish));
-    tunes
+    if let Some(read) = current.take().and_then(Reading::finish) {
+        let _ = take(read);
+    }
 }
 
 fn starts_tune(line: &str) -> bool {
