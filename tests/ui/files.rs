@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 
 use pegwise::app::{Action, App, ExchangeAction, HandOutAction, HandedOut, Out, Screen, SongsAction, Tab, TuneAction};
 use pegwise::platform::{Fake, Machine, Pick, Picked};
+use pegwise::songs::SongId;
 use pegwise::store::{Library, demo, read};
 use slint::{ComponentHandle, LogicalSize};
 

@@ -473,6 +473,9 @@ impl Voice {
     }
 }
 
+/// The number of a count-in. No score has it: nobody waits for its end.
+const COUNT_IN: u64 = 0;
+
 /// Listens and sounds with one device. It does nothing by itself: [`Worker::step`] is called while it is not idle.
 #[derive(Debug)]
 pub struct Worker {
@@ -590,8 +593,6 @@ impl Worker {
     /// Begins a count-in and a recording at the same moment.
     fn record(&mut self, take: Take, told: &mut Vec<Told>) {
         (self.ear, self.tape) = (None, None);
-        // No score has this number: nobody waits for the count-in's end.
-        const COUNT_IN: u64 = 0;
         let intake = match self.device.open_intake() {
             Ok(intake) => intake,
             Err(fault) => return told.push(Told::Deaf(fault)),
