@@ -19,7 +19,7 @@ use fields::Header;
 
 pub use write::write_abc;
 
-/// The most memory that the tunes of one text are kept in, in bytes: some 5,000 long tunes.
+/// The most memory that the tunes of one text are kept in, in bytes: some 15,000 tunes of eight bars.
 const MOST_HELD: usize = 40 * 1024 * 1024;
 
 /// Reads all tunes of a text. A tune that breaks off in the middle has its fault beside what could be read; a text
@@ -47,10 +47,11 @@ fn held_bytes(read: &TuneRead) -> usize {
     const PIECE: usize = 16;
     let of_bar = |bar: &Bar| {
         let inner = bar.notes.capacity() * size_of::<TuneNote>() + bar.chords.capacity() * size_of::<ChordMark>();
-        size_of::<Bar>() + inner + bar.endings.capacity() + 3 * PIECE
+        inner + bar.endings.capacity() + 3 * PIECE
     };
-    // A list grows to twice what it holds.
-    2 * size_of::<TuneRead>() + read.tune.title.len() + PIECE + 2 * read.tune.bars.iter().map(of_bar).sum::<usize>()
+    let bars = read.tune.bars.capacity() * size_of::<Bar>() + read.tune.bars.iter().map(of_bar).sum::<usize>();
+    // The list of tunes grows to twice what it holds.
+    2 * size_of::<TuneRead>() + read.tune.title.len() + PIECE + bars
 }
 
 /// Reads the tunes of a text one by one, for as long as they are taken.
