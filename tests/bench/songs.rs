@@ -154,7 +154,7 @@ fn export_15000_songs(bencher: Bencher<'_, '_>) {
     let path = Folder::new("export");
     let before = most_memory_kb();
     bencher.bench(|| pegwise::store::write_out_with(&path.0, "all", "json", |to| library.export_to(to)).unwrap());
-    println!("export_15000_songs: {} kB more memory", most_memory_kb() - before);
+    eprintln!("export_15000_songs: {} kB more memory", most_memory_kb() - before);
 }
 
 /// What the tap takes that takes fifty thousand songs in; reading and comparing them went on beside the window.
