@@ -276,3 +276,19 @@ fn keeps_chord(board: &Fretboard<'_>, before: &Shape, after: &Shape, chord: Chor
     let is_new_foreign = !has.without(had).is_subset_of(chord.allowed());
     !is_lost_required && !is_new_foreign
 }
+
+/// Tells whether players care which tone is lowest: where a bass is asked for after the slash, and on instruments whose
+/// bass is heard as one.
+pub(super) fn bass_matters(chord: Chord, board: &Fretboard<'_>) -> bool {
+    bass_is_heard(board) || chord.slash_bass().is_some()
+}
+
+/// Tells whether an instrument's bass is heard as one: of five full-length courses or more, the lowest of them nearest the
+/// ceiling (common practice). On others nothing is called an inversion unless a bass is asked for.
+#[must_use]
+pub fn bass_is_heard(board: &Fretboard<'_>) -> bool {
+    let courses = board.instrument().courses().iter().zip(board.open_pitches());
+    let mut full = courses.filter(|(course, _)| !course.is_drone()).map(|(_, &pitch)| pitch);
+    let first = full.next();
+    full.clone().count() >= 4 && full.all(|pitch| first <= Some(pitch))
+}

@@ -11,6 +11,7 @@ mod bass;
 mod fingering;
 mod fingering_cost;
 mod forms;
+mod half_walked;
 mod hand;
 mod hold;
 mod melody;
@@ -29,7 +30,9 @@ mod shape;
 mod stops;
 mod weights;
 
-pub use bass::{AlternatingBass, BassNote, BassPair, BassPart, FingerChange, alternating_bass, thumb_courses};
+pub use bass::{
+    AlternatingBass, BassNote, BassPair, BassPart, FingerChange, alternating_bass, bass_is_heard, thumb_courses,
+};
 pub use fingering::{Barre, Finger, Fingering};
 pub use fingering_cost::FingeringAmounts;
 pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
@@ -45,6 +48,6 @@ pub use neck_plan::{HandMove, NeckPlan, PlanCandidate, PlanCosts, plan_neck};
 pub use progression::{PlannedShape, ProgressionFault, plan_progression, read_progression, read_progression_in};
 pub use rank::CostTerm;
 pub use ranked::{Found, RankedShape};
-pub use search::{BassRule, ShapeSearch, Wants, bass_is_heard};
+pub use search::{BassRule, ShapeSearch, Wants};
 pub use shape::{ParseShapeError, Shape};
 pub use weights::Weights;

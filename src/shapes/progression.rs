@@ -10,6 +10,8 @@ use super::search::ShapeSearch;
 
 /// How many shapes of each chord a plan chooses from, best first.
 const CANDIDATES: usize = 24;
+/// How many courses a search for them may try at most, for a progression of eight chords within a frame on ten courses.
+const EFFORT: usize = 90_000;
 /// The most chords a progression may have.
 const MOST_CHORDS: usize = 64;
 
@@ -120,7 +122,7 @@ pub fn plan_progression(
     board: &Fretboard<'_>,
     search: &ShapeSearch,
 ) -> Result<Vec<PlannedShape>, ProgressionFault> {
-    let search = ShapeSearch { limit: CANDIDATES, ..search.clone() };
+    let search = ShapeSearch { limit: CANDIDATES, effort: search.effort.min(EFFORT), ..search.clone() };
     let mut different: Vec<Chord> = Vec::new();
     let order: Vec<usize> = chords
         .iter()

@@ -327,7 +327,7 @@ fn half_barres(frets: &Frets, grip: &Grip) -> f64 {
 }
 
 /// How much nearer a straight finger counts, in 100 mm.
-const STRAIGHT_SAVES: f64 = 0.6;
+pub(super) const STRAIGHT_SAVES: f64 = 0.6;
 
 /// Whether all that sounds is stopped at one fret, on five courses or more.
 fn is_straight(frets: &Frets) -> bool {

@@ -3,7 +3,9 @@
 use crate::instrument::{Fret, Fretboard, PlayedWith};
 use crate::theory::{Chord, PitchClass, PitchClassSet};
 
+use super::bass::bass_matters;
 use super::forms::{KnownForms, refingered};
+use super::half_walked::{Halfway, Least, LeftOut};
 use super::hand::{Hand, Style, fingering};
 use super::hold::{Frets, Grip, Holder, MOST_COURSES, SILENT, is_stopped};
 use super::places::{Choice, choices, thumb};
@@ -29,22 +31,6 @@ impl BassRule {
     pub fn is_binding(self, chord: Chord) -> bool {
         self == Self::Customary && chord.slash_bass().is_some()
     }
-}
-
-/// Tells whether players care which tone is lowest: where a bass is asked for after the slash, and on instruments whose
-/// bass is heard as one.
-fn bass_matters(chord: Chord, board: &Fretboard<'_>) -> bool {
-    bass_is_heard(board) || chord.slash_bass().is_some()
-}
-
-/// Tells whether an instrument's bass is heard as one: of five full-length courses or more, the lowest of them nearest the
-/// ceiling (common practice). On others nothing is called an inversion unless a bass is asked for.
-#[must_use]
-pub fn bass_is_heard(board: &Fretboard<'_>) -> bool {
-    let courses = board.instrument().courses().iter().zip(board.open_pitches());
-    let mut full = courses.filter(|(course, _)| !course.is_drone()).map(|(_, &pitch)| pitch);
-    let first = full.next();
-    full.clone().count() >= 4 && full.all(|pitch| first <= Some(pitch))
 }
 
 /// What a shape must be besides playable; by default nothing more.
@@ -98,8 +84,8 @@ impl Default for ShapeSearch {
 }
 
 impl ShapeSearch {
-    /// How many courses a search for the best few may try, for an answer within a few frames: all there is on eight
-    /// courses; on nine and ten it may stop short of what comes late.
+    /// How many courses a search for the best few may try, for an answer within a frame: all there is on eight courses,
+    /// and on nine and ten for most chords; for the others it may stop short of what comes late.
     pub const QUICK_EFFORT: usize = 160_000;
 
     /// Returns a search for the best few shapes, quick on any instrument.
@@ -197,6 +183,9 @@ struct Step {
     thirds: u32,
     /// Courses that sound a tone other than root, third and fifth.
     others: u32,
+    left_out: LeftOut,
+    /// The highest fret stopped.
+    highest: u8,
 }
 
 /// A walk over the courses, from the ceiling to the floor, once for each lowest fret.
@@ -228,6 +217,7 @@ struct Walk<'a> {
     window: Vec<Vec<Choice>>,
     ahead: [Ahead; MOST_COURSES + 1],
     lowest_fret: u8,
+    least: Least,
     frets: Frets,
     /// How many courses may still be tried at this place of the hand.
     left_to_try: usize,
@@ -279,6 +269,7 @@ impl<'a> Walk<'a> {
             window: vec![Vec::new(); count],
             ahead: [Ahead::default(); MOST_COURSES + 1],
             lowest_fret: 0,
+            least: Least::default(),
             frets: Frets::silent(count),
             left_to_try: 0,
             has_stopped_short: false,
@@ -301,6 +292,8 @@ impl<'a> Walk<'a> {
                 lowest_classes: 0,
                 thirds: 0,
                 others: 0,
+                left_out: LeftOut::default(),
+                highest: 0,
             };
             self.walk(0, start);
         }
@@ -310,6 +303,8 @@ impl<'a> Walk<'a> {
     /// Keeps of every course the open string and the frets from `lowest` on that the hand spans; 0: open strings only.
     fn open_window(&mut self, lowest: u8) {
         self.lowest_fret = lowest;
+        self.least = Least::at(lowest, &self.holder, self.weights);
+        self.least.leave_out((self.is_bar, !self.bass_matters, !self.known.is_retuned));
         let is_in = |fret: u8| {
             if fret == 0 {
                 return true;
@@ -355,7 +350,7 @@ impl<'a> Walk<'a> {
             || step.sounding + left < self.fewest
             || !(step.has_lowest_fret || ahead.reaches_lowest_fret)
             || self.bass_is_binding && step.lowest_classes & self.bass == 0 && ahead.lowest_bass >= step.lowest_pitch;
-        if is_lost {
+        if is_lost || self.worst().is_some_and(|worst| self.least(&step, ahead, left) > worst) {
             return;
         }
         if left == 0 {
@@ -370,7 +365,27 @@ impl<'a> Walk<'a> {
             }
         }
         self.frets.at[index] = SILENT;
-        self.walk(index + 1, step);
+        self.walk(index + 1, Step { left_out: step.left_out.with_silent(), ..step });
+    }
+
+    /// What a shape costs at least that begins so, with so many courses left.
+    fn least(&self, step: &Step, ahead: Ahead, left: usize) -> f64 {
+        let bass_is_lost = step.lowest_classes & self.bass == 0 && ahead.lowest_bass >= step.lowest_pitch;
+        let halfway = Halfway {
+            left_out: step.left_out,
+            highest: step.highest,
+            fingers: step.fingers,
+            thirds: step.thirds,
+            doubled_others: step.others.saturating_sub((step.classes & self.others).count_ones()),
+            is_thin: step.sounding + left < self.frets.count.min(4),
+            has_other_bass: self.bass_matters && step.sounding > 0 && bass_is_lost,
+        };
+        self.least.of(&halfway, &self.holder)
+    }
+
+    /// The cost of the last of those kept, where no more are wanted: what costs more need not be looked at.
+    fn worst(&self) -> Option<f64> {
+        if self.found.len() >= self.search.limit { self.found.last().map(|worst| worst.cost) } else { None }
     }
 
     /// Takes a choice in, `None` when it asks for more fingers than there are or leaves a silent course undamped.
@@ -394,6 +409,8 @@ impl<'a> Walk<'a> {
             }
         }
         next.classes |= choice.classes;
+        next.left_out = step.left_out.with_sounding(choice.fret);
+        next.highest = next.highest.max(choice.fret);
         next.sounding += 1;
         next.has_lowest_fret |= choice.fret == self.lowest_fret;
         next.thirds += u32::from(choice.classes & self.third != 0);
@@ -428,9 +445,7 @@ impl<'a> Walk<'a> {
             bass_is_fifth: step.lowest_classes & self.fifth != 0,
         };
         let mut amounts = rank::amounts_without_fingers(&self.frets, &heard, &self.holder, &self.known);
-        let is_full = self.found.len() >= self.search.limit;
-        let worst = if is_full { self.found.last().map(|worst| worst.cost) } else { None };
-        if worst.is_some_and(|worst| rank::cost(&amounts, self.weights) > worst) {
+        if self.worst().is_some_and(|worst| rank::cost(&amounts, self.weights) > worst) {
             return;
         }
         let grip = if self.is_bar {
