@@ -196,6 +196,8 @@ fn a_tune_goes_out_as_music() {
     act(&app, [Action::Songs(SongsAction::Demo), Action::CloseNotice]);
     act(&app, [Action::Songs(SongsAction::Open(SongId(2))), Action::Tune(TuneAction::Open)]);
     act(&app, [Action::Tune(TuneAction::WorkNow)]);
+    // So wide that the row of what else can be done need not slide.
+    app.window().window().set_size(LogicalSize::new(1400.0, 1600.0));
     settle();
     tap(&app, "Hand it out");
     tap(&app, "The music as MusicXML");

@@ -335,6 +335,9 @@ impl App {
         let state = self.state.borrow();
         view::show_listening(&state, &self.window.global::<ui::ListenState<'_>>());
         view::show_ordering(&state, &self.window.global::<ui::SetListState<'_>>());
+        if state.screen() == Screen::TunePluck {
+            view::show_tune_pluck(&state, &self.window.global::<ui::PluckState<'_>>());
+        }
     }
 
     /// Hands the library over to be saved.
