@@ -228,7 +228,7 @@ fn a_loop_goes_on_without_a_gap_while_the_page_scrolls() {
     let stretches = played[from..].chunks_exact(2_400);
     let count = stretches.len();
     let still = stretches.filter(|stretch| stretch.iter().all(|sample| sample.abs() < 1e-4)).count();
-    println!("{frames} frames drawn; {count} twentieths of a second sounded, {still} of them still");
+    eprintln!("{frames} frames drawn; {count} twentieths of a second sounded, {still} of them still");
     assert!(count > 20, "{count}");
     assert_eq!(still, 0);
 }
