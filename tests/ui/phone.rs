@@ -131,8 +131,11 @@ fn the_screen_stays_on_while_both_hands_are_busy_and_only_then() {
         let app = on_phone(&machine);
         act(&app, way);
         // At a tune both hands are on the strings as well.
-        let is_busy = name.starts_with("tune")
-            || app.with(|state| matches!(state.screen(), Screen::Retune | Screen::Show | Screen::Playing));
+        let is_busy = app.with(|state| match state.screen() {
+            Screen::Retune | Screen::Show | Screen::Playing => true,
+            Screen::HandOut => false,
+            _ => name.starts_with("tune"),
+        });
         assert_eq!(machine.is_awake(), is_busy, "{name}");
         act(&app, [Action::Settings(SettingsAction::StayAwake)]);
         assert!(!machine.is_awake(), "{name}: the player does not want it");
