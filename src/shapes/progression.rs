@@ -11,7 +11,7 @@ use super::search::ShapeSearch;
 /// How many shapes of each chord a plan chooses from, best first.
 const CANDIDATES: usize = 24;
 /// How many courses a search for them may try at most, for a progression of eight chords within a frame on ten courses.
-const EFFORT: usize = 90_000;
+const EFFORT: usize = 70_000;
 /// The most chords a progression may have.
 const MOST_CHORDS: usize = 64;
 
