@@ -101,6 +101,9 @@ impl Screen {
     /// Turns through a song by a pedal; only the frames in which a line is turned are counted.
     fn turns_pages(&mut self, verses: usize) -> Vec<Duration> {
         self.play(verses);
+        // A window gets keys while it is the one in use.
+        self.app.window().window().dispatch_event(WindowEvent::WindowActiveChanged(true));
+        self.frame(|_| ());
         let key: slint::SharedString = Key::PageDown.into();
         let mut taken = Vec::new();
         for _ in 0..60 {
