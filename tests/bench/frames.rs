@@ -106,7 +106,7 @@ impl Screen {
         self.frame(|_| ());
         let key: slint::SharedString = Key::PageDown.into();
         let mut taken = Vec::new();
-        for _ in 0..60 {
+        for _ in 0..50 {
             let before = self.app.with(line);
             taken.push(self.frame(|app| {
                 let window = app.window().window();
