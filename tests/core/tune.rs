@@ -411,10 +411,11 @@ fn abc_is_read_at_megabytes_a_second() {
 }
 
 /// A generator of our own (xorshift, Marsaglia 2003), so that a performance is the same at every run.
-struct Chance(u64);
+pub(crate) struct Chance(pub(crate) u64);
 
 impl Chance {
-    fn below(&mut self, most: u32) -> u32 {
+    /// From 0 up to before `most`.
+    pub(crate) fn below(&mut self, most: u32) -> u32 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
@@ -422,7 +423,7 @@ impl Chance {
     }
 
     /// Evenly between −1 and 1.
-    fn signed(&mut self) -> f64 {
+    pub(crate) fn signed(&mut self) -> f64 {
         f64::from(self.below(20_001)) / 10_000.0 - 1.0
     }
 }

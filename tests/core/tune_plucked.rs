@@ -10,6 +10,7 @@ use pegwise::theory::{Hertz, Pitch, ReferencePitch};
 use pegwise::tune::{Grid, Metre, PluckedNote, Quarters, Tempo, TuneKey, common_delay};
 
 use super::room::Bench;
+use super::tune::Chance;
 
 /// One of the invented songs, numbered as it comes into an empty library.
 const SLIPWAY: SongId = SongId(3);
@@ -41,22 +42,6 @@ fn begin(bench: &mut Bench) {
     }
     assert_eq!(bench.state.ears.mic, Mic::On);
     assert!(bench.machine.sound().is_listening());
-}
-
-/// Numbers that look random and are the same every time: xorshift, 64 bits (Marsaglia 2003, from memory).
-struct Chance(u64);
-
-impl Chance {
-    fn below(&mut self, most: u32) -> u32 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        u32::try_from(self.0 >> 33).unwrap() % most
-    }
-
-    fn signed(&mut self) -> f64 {
-        f64::from(self.below(20_001)) / 10_000.0 - 1.0
-    }
 }
 
 /// What comes to the microphone: notes at places in eighths with up to 30 ms of human timing, noise 20 dB below them, all

@@ -81,8 +81,8 @@ pub(crate) fn set_density(app: &App, density: f32, width: f32, height: f32) {
     window.dispatch_event(WindowEvent::Resized { size });
 }
 
-/// What can be tapped or typed into.
-const ROLES: [AccessibleRole; 6] = [
+/// The roles of what can be tapped or typed into.
+pub(crate) const ROLES: [AccessibleRole; 6] = [
     AccessibleRole::Button,
     AccessibleRole::Checkbox,
     AccessibleRole::Switch,

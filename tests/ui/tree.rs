@@ -16,6 +16,8 @@ use i_slint_core::window::WindowInner;
 use pegwise::app::App;
 use slint::ComponentHandle;
 
+use crate::bench_window::ROLES;
+
 /// A place in the window, in dp.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Place {
@@ -130,16 +132,6 @@ impl Piece {
         format!("{} \"{}\"", self.kind, words.or(label).or_else(|| self.spoken.clone()).unwrap_or_default())
     }
 }
-
-/// The roles that can be used.
-const CONTROLS: [AccessibleRole; 6] = [
-    AccessibleRole::Button,
-    AccessibleRole::Checkbox,
-    AccessibleRole::Switch,
-    AccessibleRole::RadioButton,
-    AccessibleRole::Tab,
-    AccessibleRole::TextInput,
-];
 
 /// The roles that only hold others.
 const HOLDERS: [AccessibleRole; 4] =
@@ -292,7 +284,7 @@ fn string_of(item: &ItemRc, what: AccessibleStringProperty) -> Option<String> {
 }
 
 fn control(item: &ItemRc) -> Option<Control> {
-    let role = Some(item.accessible_role()).filter(|role| item.is_accessible() && CONTROLS.contains(role))?;
+    let role = Some(item.accessible_role()).filter(|role| item.is_accessible() && ROLES.contains(role))?;
     let actions = item.supported_accessibility_actions();
     let (can_be_used, says_its_state) = match role {
         AccessibleRole::TextInput => (
