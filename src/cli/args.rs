@@ -72,7 +72,7 @@ impl Common {
         match near::instruments(&wanted).as_slice() {
             [only] => Ok(*only),
             [] => Err(Failure::Input(format!(
-                "there is no instrument \"{}\", nor one whose name is near it",
+                "there is no instrument \"{}\", nor one whose name is close to it",
                 self.instrument
             ))),
             several => {

@@ -134,7 +134,7 @@ pub(super) fn arrange(wanted: &ArrangeArgs) -> Result<String, Failure> {
         by => writeln!(text, ", moved by {by:+} semitones"),
     };
     if arrangement.are_chords_found {
-        text += "The tune tells no chords; these were found by its key and its notes.\n";
+        text += "The tune names no chords; these were found from its key and its notes.\n";
     }
     text.push('\n');
     text += &tab(&arrangement, &played, instrument.courses().len());
@@ -250,17 +250,17 @@ fn why(left: &LeftOut) -> String {
     match left.why {
         Why::BeyondNeck(Remedy::Octaves(by)) => {
             let (count, octaves) = (by.abs(), plural(by, "octave"));
-            format!("it lies beyond the neck; {count} {octaves} {} it does not", direction(by))
+            format!("it is off the neck; {count} {octaves} {} it does not", direction(by))
         }
         Why::BeyondNeck(Remedy::Key(by)) => {
             let (count, semitones) = (by.abs(), plural(by, "semitone"));
-            format!("it lies beyond the neck; {count} {semitones} {} it does not", direction(by))
+            format!("it is off the neck; {count} {semitones} {} it does not", direction(by))
         }
-        Why::BeyondNeck(Remedy::NoCapo) => "it lies beyond the neck; try it without the capo".to_owned(),
-        Why::BeyondNeck(Remedy::OtherTuning) => "it lies beyond the neck in every key; try another tuning".to_owned(),
-        Why::NothingBelow => "no such tone lies on the thumb's strings below the melody".to_owned(),
-        Why::OutOfReach => "the hand has the melody to hold".to_owned(),
-        Why::Wanted => "as was wanted".to_owned(),
+        Why::BeyondNeck(Remedy::NoCapo) => "it is off the neck; try it without the capo".to_owned(),
+        Why::BeyondNeck(Remedy::OtherTuning) => "it is off the neck in every key; try another tuning".to_owned(),
+        Why::NothingBelow => "there is no such note on the thumb's strings below the melody".to_owned(),
+        Why::OutOfReach => "the hand is busy with the melody".to_owned(),
+        Why::Wanted => "as you chose".to_owned(),
     }
 }
 
@@ -328,15 +328,16 @@ fn which_tuning(
 
 fn reason_words(reason: FitReason) -> String {
     match reason {
-        FitReason::NotesLeftOut(1) => "1 note of the melody beyond the neck".to_owned(),
-        FitReason::NotesLeftOut(count) => format!("{count} notes of the melody beyond the neck"),
-        FitReason::BeatsLeftOut(1) => "1 beat without bass".to_owned(),
-        FitReason::BeatsLeftOut(count) => format!("{count} beats without bass"),
+        FitReason::NotesLeftOut(1) => "1 melody note is off the neck".to_owned(),
+        FitReason::NotesLeftOut(count) => format!("{count} melody notes are off the neck"),
+        FitReason::BeatsLeftOut(1) => "1 beat without a bass".to_owned(),
+        FitReason::BeatsLeftOut(count) => format!("{count} beats without a bass"),
         FitReason::NothingLeftOut => "nothing left out".to_owned(),
         FitReason::OpenNotes(share) => format!("{share} % open strings"),
         FitReason::RootsMissing(1) => "1 root missing".to_owned(),
         FitReason::RootsMissing(count) => format!("{count} roots missing"),
         FitReason::HandStays => "the hand stays".to_owned(),
+        FitReason::HandMoves(1) => "the hand moves once in ten bars".to_owned(),
         FitReason::HandMoves(count) => format!("the hand moves {count} times in ten bars"),
         FitReason::Capo(fret) => format!("capo at fret {fret}"),
         FitReason::IsOn => "it is on".to_owned(),

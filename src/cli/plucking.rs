@@ -34,7 +34,7 @@ pub(super) fn write_down(wanted: &WriteDownArgs) -> Result<String, Failure> {
     let unsure: Vec<String> = written.unsure.iter().map(ToString::to_string).collect();
     let note = match unsure.as_slice() {
         [] => String::new(),
-        places => format!("% look again at quarters {}\n", places.join(", ")),
+        places => format!("% check quarters {}\n", places.join(", ")),
     };
     Ok(write_abc(&written.tune) + &note)
 }

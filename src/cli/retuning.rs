@@ -35,7 +35,7 @@ pub(super) fn tunings(wanted: &TuningsArgs) -> Result<String, Failure> {
     let _ = writeln!(text, "{} of {} tunings of the {}", found.len(), all.len(), instrument.name());
     if let Some(search) = wanted.search.as_deref().filter(|_| found.is_empty()) {
         let near = Catalog::bundled().near_names(instrument, search);
-        let _ = if near.is_empty() { Ok(()) } else { writeln!(text, "near it: {near}") };
+        let _ = if near.is_empty() { Ok(()) } else { writeln!(text, "close to it: {near}") };
     }
     Ok(text)
 }
@@ -301,8 +301,8 @@ fn which_strings(instrument: &Instrument, asked: &StringsAsked) -> String {
     let what = if numbers.len() == 1 { "string" } else { "strings" };
     let sets: Vec<String> = asked.sets.iter().map(|set| format!("--strings {}", set.id())).collect();
     let wanted = match asked.wanted {
-        Some(set) => format!("the tuning to come is played on {}", set.id()),
-        None => "the tuning to come needs other strings, and no set with them is listed for this instrument".to_owned(),
+        Some(set) => format!("the next tuning is played on {}", set.id()),
+        None => "the next tuning needs other strings, and no set with them is listed for this instrument".to_owned(),
     };
     let numbers = numbers.join(" ");
     format!("which is on as {what} {numbers}? {wanted}; answer with {} or --string NUMBER=GAUGE", sets.join(", "))
@@ -499,7 +499,7 @@ impl Words<'_> {
             for check in plan.checks() {
                 let _ = writeln!(text, "   {}", self.check_sentence(check.how()));
             }
-            text += "   Strings moved early drift a little as the load on the neck changes.\n";
+            text += "   The strings set first will have drifted a little.\n";
         }
         let times = match passes {
             0 | 1 => None,
@@ -531,7 +531,7 @@ impl Words<'_> {
             };
         }
         if plan.safety().worst() == Level::TooTight {
-            text += "A string may snap: mind your eyes, and ask a luthier where in doubt.\n";
+            text += "A string may snap: mind your eyes. If in doubt, ask a luthier.\n";
         }
         text
     }
@@ -565,7 +565,7 @@ impl Words<'_> {
 
     fn sentence(&self, how: &Match) -> String {
         let old = if how.leans_on_old_pitch() { " as it still is" } else { "" };
-        let reference = how.reference().map_or_else(|| "the tone".to_owned(), |side| self.side(side));
+        let reference = how.reference().map_or_else(|| "a reference note".to_owned(), |side| self.side(side));
         let (tuned, heard) = (self.side(how.tuned()), heard(how));
         format!(
             "{reference}{old} and {tuned}, {}: {heard}; one a second is {:.1} cents",
@@ -576,7 +576,7 @@ impl Words<'_> {
 
     /// What a string of a pair sounds like with the first.
     fn within_sentence(&self, how: &Match) -> String {
-        let with = if how.reference().is_some() { "with the first" } else { "with the tone" };
+        let with = if how.reference().is_some() { "with the first" } else { "with a reference note" };
         let touched = how.reference().into_iter().chain([how.tuned()]).filter(|side| side.touch == Touch::Harmonic);
         let harmonics: String = touched.map(|side| format!(", {}", self.side(side))).collect();
         format!(
@@ -589,7 +589,7 @@ impl Words<'_> {
 
     /// What two strings that are only checked sound like: nothing is asked to be turned.
     fn check_sentence(&self, how: &Match) -> String {
-        let reference = how.reference().map_or_else(|| "the tone".to_owned(), |side| self.side(side));
+        let reference = how.reference().map_or_else(|| "a reference note".to_owned(), |side| self.side(side));
         let sounds = match how.counted() {
             None => "no wobble when right".to_owned(),
             Some(beats) => format!("wobbles about {} when right", a_second(beats)),
@@ -616,12 +616,12 @@ fn heard(how: &Match) -> String {
     match how.counted() {
         Some(beats) => {
             let side = if how.lean() > Cents::ZERO { "higher" } else { "lower" };
-            format!("first still, then a little {side} until {}", a_second(beats))
+            format!("first no wobble, then a little {side} until {}", a_second(beats))
         }
         None if left_off.abs() < 0.05 => "no wobble when right".to_owned(),
         None => {
             let side = if left_off < 0.0 { "low" } else { "high" };
-            format!("leave it still, {:.1} cents {side}", left_off.abs())
+            format!("leave it without a wobble, {:.1} cents {side}", left_off.abs())
         }
     }
 }

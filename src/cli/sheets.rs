@@ -242,7 +242,7 @@ impl OnPaper {
         }
         let lost: Vec<String> = document.lost_letters().iter().map(|letter| format!("\"{letter}\"")).collect();
         if !lost.is_empty() && ending != "txt" {
-            said += &format!("no letter for {}: a question mark stands there\n", lost.join(" "));
+            said += &format!("the letters have no {}: printed as a question mark\n", lost.join(" "));
         }
         Ok(said)
     }
@@ -424,7 +424,7 @@ fn read_file(path: &Path) -> Result<String, Failure> {
     if u64::try_from(text.len()).is_ok_and(|size| size > LARGEST_FILE) {
         return Err(fault(&"the file is larger than 16 MB"));
     }
-    String::from_utf8(text).map_err(|_| fault(&"it is no text in UTF-8"))
+    String::from_utf8(text).map_err(|_| fault(&"it is not text in UTF-8"))
 }
 
 fn read_song(path: &Path) -> Result<Song, Failure> {

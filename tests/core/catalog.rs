@@ -114,10 +114,24 @@ fn a_usual_tuning_moved_as_a_whole_is_raised_or_lowered_unless_it_is_a_chord() {
             Some(_) => assert_eq!(family, TuningFamily::Lowered, "{}", tuning.id()),
             None => assert!(!matches!(family, TuningFamily::Raised | TuningFamily::Lowered), "{}", tuning.id()),
         }
-        // "First to D" reads as an interval.
-        let word = tuning.name().split(' ').next().unwrap_or_default();
-        let is_ordinal = ["First", "Second", "Third", "Fourth", "Fifth", "Sixth", "Seventh"].contains(&word);
-        assert!(!is_ordinal || tuning.name() == "Fifths", "{}", tuning.name());
+    }
+}
+
+/// "First to D", "7th to D": an ordinal that names no string or course reads as an interval.
+#[test]
+fn no_tuning_is_named_like_an_interval() {
+    let ordinals = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"];
+    let is_ordinal = |word: &str| {
+        let word = word.to_lowercase();
+        let counted = word.trim_start_matches(|letter: char| letter.is_ascii_digit());
+        ordinals.contains(&word.as_str()) || (counted != word && ["st", "nd", "rd", "th"].contains(&counted))
+    };
+    for tuning in Catalog::bundled().tunings() {
+        let words: Vec<&str> = tuning.name().split([' ', ',']).filter(|word| !word.is_empty()).collect();
+        for (index, word) in words.iter().enumerate() {
+            let next = words.get(index + 1).copied().unwrap_or_default();
+            assert!(!is_ordinal(word) || ["string", "course"].contains(&next), "{}", tuning.name());
+        }
     }
 }
 

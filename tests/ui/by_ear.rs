@@ -38,7 +38,7 @@ fn before_the_first_step_a_wobble_is_heard_to_slow_down_once() {
     assert_eq!(app.with(|state| state.ears.sounding), Some(Sound::Slowing));
     tap(&app, "Hear an octave, then the note itself");
     assert_eq!(app.with(|state| state.ears.sounding), Some(Sound::OctaveOff));
-    tap(&app, "To the step");
+    tap(&app, "Go to the step");
     assert!(!shows_lesson(&app) && find(&app, "It is right").is_some());
     assert_eq!(app.with(|state| state.ears.sounding), None);
     // Once; and again from the step's own help.
@@ -47,7 +47,7 @@ fn before_the_first_step_a_wobble_is_heard_to_slow_down_once() {
     tap(&app, "Hear it");
     tap(&app, "What to listen for");
     assert!(shows_lesson(&app));
-    tap(&app, "To the step");
+    tap(&app, "Go to the step");
     assert!(!shows_lesson(&app) && find(&app, "It is right").is_some());
 }
 
@@ -59,7 +59,7 @@ fn it_can_be_skipped_and_a_silent_phone_says_so() {
     tap(&app, "Hear a wobble slow down");
     app.act(Action::Ears(EarsAction::Told(Told::Mute(DeviceFault::NoOutput))));
     assert!(texts(&app).iter().any(|text| text.starts_with("There is no loudspeaker here")), "{:?}", texts(&app));
-    tap(&app, "To the step");
+    tap(&app, "Go to the step");
     assert!(app.with(|state| state.library.settings.has_heard_wobble));
 }
 

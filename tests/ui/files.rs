@@ -169,7 +169,7 @@ fn what_goes_out_lies_where_it_was_put_whole_or_not_at_all() {
         tap(&app, "Save to a file");
         app.hear();
         until(&app, "the fault", |state| state.exchange.out.as_ref().is_some_and(|out| out.written.is_some()));
-        assert!(said(&app, "It could not be written"), "{:?}", texts(&app));
+        assert!(said(&app, "It could not be saved"), "{:?}", texts(&app));
     }
     assert!(saves(&app));
     assert_eq!(folder.names(), ["data", "old.json", "taken"]);
@@ -199,7 +199,7 @@ fn a_tune_goes_out_as_music() {
     // So wide that the row of what else can be done need not slide.
     app.window().window().set_size(LogicalSize::new(1400.0, 1600.0));
     settle();
-    tap(&app, "Hand it out");
+    tap(&app, "Print or share");
     tap(&app, "The music as MusicXML");
     machine.choose(Picked::File(folder.file("tune.musicxml")));
     tap(&app, "Save");

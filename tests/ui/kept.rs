@@ -105,7 +105,7 @@ fn what_another_window_wrote_is_opened_from_the_app() {
     assert_eq!(on_disk(&folder.0).songs().len(), 1, "the last one that saved stands");
     act(&other, [Action::CloseNotice, Action::Open(Screen::Kept)]);
     until(&other, "the list", |state| state.beside.versions.is_some());
-    tap(&other, "Look into number 1");
+    tap(&other, "See what is in number 1");
     until(&other, "the other's library", |state| state.exchange.incoming.is_some());
     tap(&other, "Import these");
     assert_eq!(other.with(|state| state.library.songs().len()), 11, "nothing of either is lost");

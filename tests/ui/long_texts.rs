@@ -183,10 +183,10 @@ fn an_export_that_is_pasted_is_read_and_not_drawn() {
     }
     let app = open_with(Library::default(), 360.0, 640.0);
     act(&app, [Action::Open(Screen::Exchange)]);
-    type_into(&app, "What comes in", &library.export());
+    type_into(&app, "Text to import", &library.export());
     settle();
     draw(&app, "an export");
-    assert_eq!(find(&app, "What comes in").unwrap().accessible_value().unwrap(), "");
+    assert_eq!(find(&app, "Text to import").unwrap().accessible_value().unwrap(), "");
     act(&app, [Action::Exchange(ExchangeAction::Read), Action::Exchange(ExchangeAction::TakeIn)]);
     assert_eq!(app.with(|state| state.library.songs().len()), 400);
 }

@@ -67,7 +67,7 @@ fn the_song_is_led_on_by_a_tap_on_most_of_the_screen() {
     tap(&app, "G C. Tap to go on");
     tap(&app, "and salt on the oar. Tap to go on");
     assert_eq!(at(&app), 2);
-    tap(&app, "The line before");
+    tap(&app, "Previous line");
     assert_eq!(at(&app), 1);
     tap(&app, "Go to Chorus");
     assert_eq!(at(&app), 2);
@@ -106,7 +106,7 @@ fn a_song_is_played_through_by_keys_alone() {
 fn a_song_is_played_through_by_the_clock_alone() {
     let app = open_with(by_heart(), 360.0, 640.0);
     let at = |app: &App| app.with(|state| state.playing.at);
-    tap(&app, "Go on by itself");
+    tap(&app, "Move by itself");
     // Half a second a beat, two seconds a bar.
     let mut reached = Vec::new();
     for _ in 0..160 {
@@ -125,7 +125,7 @@ fn a_song_is_played_through_by_the_clock_alone() {
 #[test]
 fn a_tap_stops_the_clock_and_takes_it_up_again() {
     let app = open_with(by_heart(), 360.0, 640.0);
-    tap(&app, "Go on by itself");
+    tap(&app, "Move by itself");
     mock_elapsed_time(Duration::from_millis(2500));
     tap(&app, "G C. Tap to stop");
     assert_eq!(app.with(|state| state.playing.clock), Clock::Stopped);
@@ -192,7 +192,7 @@ fn what_is_copied_can_be_pasted_and_nonsense_is_told() {
     tap(&app, "Check it");
     assert!(find(&app, "Leave out Tar Barrel").is_some());
     tap(&app, "Discard");
-    type_into(&app, "What comes in", "{\"format\": \"some other thing\"}");
+    type_into(&app, "Text to import", "{\"format\": \"some other thing\"}");
     tap(&app, "Check it");
     assert!(app.with(|state| state.exchange.fault.is_some() && state.library.songs().len() == 2));
 }
@@ -214,12 +214,12 @@ fn a_long_search_for_an_order_leaves_the_window_free() {
     act(&app, [Action::Tab(Tab::Songs), Action::Songs(SongsAction::OpenList(id))]);
     let before = app.with(|state| state.library.set_lists()[0].clone());
     tap(&app, "Least retuning");
-    tap(&app, "Stop looking");
+    tap(&app, "Stop searching");
     app.hear();
     assert_eq!(app.with(|state| state.library.set_lists()[0].clone()), before, "stopped");
     tap(&app, "Least retuning");
     tap(&app, "Edit");
-    assert!(find(&app, "Stop looking").is_some(), "the screen goes on while it is looked for");
+    assert!(find(&app, "Stop searching").is_some(), "the screen goes on while it is looked for");
     let begun = std::time::Instant::now();
     while app.with(|state| state.set_list.ordering.is_some()) {
         assert!(begun.elapsed().as_secs() < 60, "no answer");

@@ -184,7 +184,7 @@ fn digits_on_song_cards_in_the_comparison_and_on_stage_are_read() {
 #[test]
 fn the_count_in_is_seen_and_goes() {
     let app = on_stage(360.0, 640.0);
-    tap(&app, "Go on by itself");
+    tap(&app, "Move by itself");
     // No tempo is named: 90 beats a minute, two thirds of a second each.
     let count_in = |app: &App| app.window().global::<pegwise::app::ui::PlayState<'_>>().get_count_in().to_string();
     let mut counted = Vec::new();
@@ -205,7 +205,7 @@ fn a_line_of_the_chart_is_told_what_it_is_by_a_button() {
     type_into(&app, "Chart", "A\n| G | Hm |");
     settle();
     assert!(texts(&app).iter().any(|text| text.contains("“Hm” stays as words: expected a chord")), "{:?}", texts(&app));
-    tap(&app, "Letters, B is H");
+    tap(&app, "Letters, with H");
     assert!(!texts(&app).iter().any(|text| text.contains("stays as words")));
     assert_eq!(app.with(|state| state.library.songs()[0].chart_naming), Naming::German);
     tap(&app, "How each line is read");
@@ -224,7 +224,7 @@ fn what_a_text_was_understood_to_be_is_told_before_it_is_taken_in() {
     act(&app, [Action::Tab(Tab::Songs), Action::Open(Screen::Exchange)]);
     type_into(
         &app,
-        "What comes in",
+        "Text to import",
         "Tar Barrel\nDrop D\nCapo 2\nTempo: fast\n\nVerse\nG      C\nTar on the rope\n| D | Zx |",
     );
     tap(&app, "Check it");
@@ -292,8 +292,8 @@ fn changes_of_a_set_list_are_taken_back() {
     tap(&app, "Move 1 down");
     tap(&app, "Take 1 out");
     assert_eq!(order(&app).len(), 1);
-    tap(&app, "Take the last change back");
-    tap(&app, "Take the last change back");
+    tap(&app, "Undo the last change");
+    tap(&app, "Undo the last change");
     assert_eq!(order(&app), before);
 }
 
@@ -312,7 +312,7 @@ fn five_pasted_songs_are_a_set_list_and_played_in_few_taps() {
     };
     touch("Songs");
     touch("Import and export");
-    type_into(&app, "What comes in", &five.join("=====\n"));
+    type_into(&app, "Text to import", &five.join("=====\n"));
     touch("Check it");
     touch("Import these");
     touch("Songs");
@@ -323,7 +323,7 @@ fn five_pasted_songs_are_a_set_list_and_played_in_few_taps() {
         touch(&format!("Add {title}"));
     }
     touch("Done");
-    touch("Play from the first");
+    touch("Play from the first song");
     assert_eq!(app.with(|state| (state.screen(), state.library.songs().len())), (Screen::Playing, 5));
     assert!(taps <= 15, "{taps} taps");
     let _ = SongEditAction::Done;

@@ -62,7 +62,7 @@ fn a_tune_is_opened_played_stepped_changed_and_taken_back() {
     tap(&app, "Next note");
     let stepped = app.with(|state| state.tune.selected);
     assert!(stepped > later);
-    tap(&app, "One note back");
+    tap(&app, "Back one note");
     tap(&app, "Back");
 
     // Another bass, found around, and taken back.
@@ -84,10 +84,10 @@ fn a_tune_is_typed_in_and_another_is_tapped_on_the_neck() {
     act(&app, [Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo), Action::CloseNotice]);
     act(&app, [Action::Songs(SongsAction::Open(SongId(3)))]);
     act(&app, [Action::Tune(TuneAction::Open)]);
-    tap(&app, "Put a tune in");
+    tap(&app, "Add a tune");
     crate::bench_window::type_into(&app, "Text of the tune", "X:1\nT:Tar Barrel\nM:4/4\nL:1/4\nK:G\nGABd|\n");
-    tap(&app, "Read it");
-    tap(&app, "Take tune 1");
+    tap(&app, "Check it");
+    tap(&app, "Use tune 1");
     work(&app);
     let notes = |app: &App| {
         app.with(|state| {
@@ -99,13 +99,13 @@ fn a_tune_is_typed_in_and_another_is_tapped_on_the_neck() {
     assert_eq!(notes(&app), [67, 69, 71, 74]);
     assert_eq!(app.with(|state| state.screen()), Screen::Tune);
 
-    tap(&app, "How it is played and heard");
-    tap(&app, "Put in another tune");
+    tap(&app, "Options: how it is played and heard");
+    tap(&app, "Replace the tune");
     tap(&app, "Note by note on the neck");
     tap(&app, "String 1 open");
     tap(&app, "Length 1/2");
     tap(&app, "String 1, fret 2");
-    tap(&app, "These notes are the tune");
+    tap(&app, "Use these notes");
     work(&app);
     // What sounds: the open string over the capo.
     let open_first = app.with(|state| {
@@ -151,8 +151,8 @@ fn a_tune_is_plucked_into_the_phone() {
     let app = open_on(machine.clone(), State::new(Library::default()), 360.0, 1600.0);
     act(&app, [Action::Tab(Tab::Songs), Action::Songs(SongsAction::Demo), Action::CloseNotice]);
     act(&app, [Action::Songs(SongsAction::Open(SongId(3))), Action::Tune(TuneAction::Open)]);
-    tap(&app, "Put a tune in");
-    tap(&app, "Pluck it into the phone");
+    tap(&app, "Add a tune");
+    tap(&app, "Play it to the phone");
     assert_eq!(app.with(|state| state.screen()), Screen::TunePluck);
     tap(&app, "Metre 3/4");
     tap(&app, "The shortest notes: 1/8");
@@ -173,13 +173,13 @@ fn a_tune_is_plucked_into_the_phone() {
     machine.sound().feed(&render(SampleRate::COMMON, &notes.map(strike), 7.0 * 60.0 / tempo));
     until(&app, "the bar", |state| state.tune.entry.plucking.at_s > 5.0 * 60.0 / tempo);
     assert!(said(&app, "Listening, bar 2"), "{:?}", texts(&app));
-    tap(&app, "That was all");
+    tap(&app, "Finished");
     until(&app, "the notes", |state| state.tune.entry.plucking.phase == PluckPhase::Written);
     assert!(!machine.sound().is_listening());
     assert!(find(&app, "Bar 1, beat 2: A4").is_some() || find(&app, "Bar 1, beat 2: A").is_some());
     tap(&app, "Bar 1, beat 2");
     tap(&app, "This note a semitone higher");
-    tap(&app, "These notes are the tune");
+    tap(&app, "Use these notes");
     work(&app);
     assert_eq!(app.with(|state| state.screen()), Screen::Tune);
     let numbers = app.with(|state| {

@@ -10,7 +10,6 @@ pub(in crate::app) fn show_notice(state: &State) -> MessageView {
     let message = |id: MessageId, found: &str, expected: String| MessageView {
         id,
         found: found.into(),
-        place: "".into(),
         expected: expected.into(),
         can_undo: state.undo.is_some(),
     };

@@ -414,7 +414,7 @@ impl Body {
                 Some(mark @ (b'!' | b'+')) => cursor.skip_decoration(mark),
                 Some(b'"') => self.quoted(cursor)?,
                 Some(b'.' | b'~' | b'H'..=b'W' | b'h'..=b'w' | b' ' | b'(' | b')') => cursor.at += 1,
-                _ => return Err(cursor.expected(cursor.at, "a note or ] after notes at once")),
+                _ => return Err(cursor.expected(cursor.at, "a note, or ] after notes played together")),
             }
         }
         self.tied = None;
