@@ -66,3 +66,4 @@ mod tune_screen;
 mod typed;
 mod versions;
 mod waiting;
+mod words;

@@ -102,11 +102,11 @@ fn the_text_of_a_tuning_sheet_names_every_step_and_the_caution() {
 fn the_words_are_those_of_the_language_and_the_notes_those_of_the_custom() {
     let (from, to) = guitar();
     for (language, naming, said) in [
-        (Language::German, Naming::German, "6 lockern: von E runter auf D, 2 Halbtöne"),
+        (Language::German, Naming::German, "6 lockern: von E hinunter auf D, 2 Halbtöne"),
         (Language::German, Naming::German, "Von E A D G H E"),
-        (Language::French, Naming::Solfege, "Détendez la 6: de mi, descendre à re, 2 demi-tons"),
+        (Language::French, Naming::Solfege, "Détendez la 6: de mi, descendez à re, 2 demi-tons"),
         (Language::Spanish, Naming::Solfege, "Afloja la 6: de mi baja a re, 2 semitonos"),
-        (Language::Portuguese, Naming::English, "Afrouxe a 6: de E desce a D, 2 semitons"),
+        (Language::Portuguese, Naming::English, "Afrouxe a 6: de E desça a D, 2 semitons"),
     ] {
         let options = SheetOptions { language, naming, ..SheetOptions::default() };
         let text = tuning_of(&from, &to, "Open G", &options).document.to_text();
