@@ -33,7 +33,7 @@ fn before_the_first_step_a_wobble_is_heard_to_slow_down_once() {
     let app = open_new(360.0, 1600.0);
     tap(&app, "G6");
     assert!(shows_lesson(&app) && find(&app, "It is right").is_none());
-    assert!(texts(&app).iter().any(|text| text.starts_with("Turn the sound down first")));
+    assert!(texts(&app).iter().any(|text| text.starts_with("Turn the volume down first")));
     tap(&app, "Hear a wobble slow down");
     assert_eq!(app.with(|state| state.ears.sounding), Some(Sound::Slowing));
     tap(&app, "Hear an octave, then the note itself");

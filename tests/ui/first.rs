@@ -103,7 +103,7 @@ fn a_setting_shows_its_effect_at_once() {
 #[test]
 fn the_language_follows_the_choice_and_returns_to_the_phones() {
     let app = open_on(Rc::new(Fake::new(None).with_language("de-AT")), State::new(Library::default()), 360.0, 640.0);
-    assert!(find(&app, "Stimmungen").is_some(), "same as the phone");
+    assert!(find(&app, "Stimmungen").is_some(), "as the phone");
     assert_eq!(instrument(&app), "Westerngitarre");
     set(&app, SettingsAction::Language(Some("fr".to_owned())));
     assert!(find(&app, "Accordages").is_some());

@@ -122,9 +122,9 @@ fn a_hidden_app_neither_listens_nor_sounds() {
     machine.answer(true);
     tap(&app, "Listen");
     tap(&app, "Hear it");
-    assert!(texts(&app).iter().any(|text| text.starts_with("Turn the sound down first")), "before the first sound");
+    assert!(texts(&app).iter().any(|text| text.starts_with("Turn the volume down first")), "before the first sound");
     tap(&app, "Hear the note D");
-    assert!(!texts(&app).iter().any(|text| text.starts_with("Turn the sound down first")));
+    assert!(!texts(&app).iter().any(|text| text.starts_with("Turn the volume down first")));
     assert_eq!(app.with(|state| (state.ears.mic, state.ears.sounding)), (Mic::On, Some(Sound::Target)));
     machine.happen(Moment::Hidden);
     assert_eq!(app.with(|state| (state.ears.mic, state.ears.sounding)), (Mic::Off, None));

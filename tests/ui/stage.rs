@@ -290,7 +290,7 @@ fn changes_of_a_set_list_are_taken_back() {
     };
     let before = order(&app);
     tap(&app, "Move 1 down");
-    tap(&app, "Take 1 out");
+    tap(&app, "Remove 1");
     assert_eq!(order(&app).len(), 1);
     tap(&app, "Undo the last change");
     tap(&app, "Undo the last change");

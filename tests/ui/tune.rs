@@ -158,7 +158,7 @@ fn a_tune_is_plucked_into_the_phone() {
     tap(&app, "The shortest notes: 1/8");
     tap(&app, "Count me in");
     // The system's question is told, and a no leads back, saying what still works.
-    assert!(said(&app, "The system asks whether"));
+    assert!(said(&app, "The system is asking whether"));
     machine.answer(false);
     settle();
     assert!(said(&app, "Without the microphone"), "{:?}", texts(&app));
