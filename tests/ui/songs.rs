@@ -62,10 +62,10 @@ fn by_heart() -> Library {
 fn the_song_is_led_on_by_a_tap_on_most_of_the_screen() {
     let app = open_with(by_heart(), 360.0, 640.0);
     let at = |app: &App| app.with(|state| state.playing.at);
-    let page = find(&app, "G C. Tap to go on").unwrap();
+    let page = find(&app, "G C. Tap to move on").unwrap();
     assert!(page.size().width >= 359.0 && page.size().height > 200.0, "{:?}", page.size());
-    tap(&app, "G C. Tap to go on");
-    tap(&app, "and salt on the oar. Tap to go on");
+    tap(&app, "G C. Tap to move on");
+    tap(&app, "and salt on the oar. Tap to move on");
     assert_eq!(at(&app), 2);
     tap(&app, "Previous line");
     assert_eq!(at(&app), 1);
@@ -131,7 +131,7 @@ fn a_tap_stops_the_clock_and_takes_it_up_again() {
     assert_eq!(app.with(|state| state.playing.clock), Clock::Stopped);
     mock_elapsed_time(Duration::from_secs(30));
     assert_eq!(app.with(|state| state.playing.at), 0);
-    tap(&app, "G C. Tap to go on playing");
+    tap(&app, "G C. Tap to carry on playing");
     for _ in 0..70 {
         mock_elapsed_time(Duration::from_millis(100));
     }

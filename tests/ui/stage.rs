@@ -95,7 +95,7 @@ fn the_next_song_with_its_tuning_and_capo_is_always_in_view() {
 fn a_phone_on_its_side_gives_its_room_to_the_song_and_the_shapes() {
     for (width, height) in [(640.0, 360.0), (915.0, 412.0)] {
         let app = on_stage(width, height);
-        let page = find(&app, "G C. Tap to go on").unwrap();
+        let page = find(&app, "G C. Tap to move on").unwrap();
         assert!(page.size().height >= 0.5 * height, "{:?} at {width} × {height}", page.size());
         let shapes = pieces(&app).into_iter().filter(|piece| piece.kind == "ChordDiagram");
         let shapes: Vec<f32> = shapes.map(|piece| piece.place.height()).collect();
