@@ -1,30 +1,51 @@
-//! The touch bench's door: the app in a browser page, so that real touches reach it (`tests/touch`).
+//! The browser's door: the app in a page (`ui/web`), as `android_main` is the phone's.
 //!
-//! A browser shows the app as one picture, with nothing in it that a test could find. So the page may ask for what a
-//! screen reader would be told ([`said`]): the same roles, names and values as on a desktop, and where each stands.
-//! Nothing of the app's own state is given away. Nothing is kept: the machine has no folder.
+//! A browser shows the app as one picture, with nothing in it that a screen reader or a test could find. So the page is told
+//! what the screen says ([`said`]): roles, names, values, states and places, of the same properties that a desktop's screen
+//! reader is given. `ui/web/mirror.js` makes elements of it, which act through [`act_on`].
 
-use std::cell::RefCell;
-use std::fmt::Write;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
+use std::time::Duration;
 
-use i_slint_core::accessibility::{AccessibleStringProperty, accessible_descendents};
+use i_slint_core::accessibility::{
+    AccessibilityAction, AccessibleStringProperty, SupportedAccessibilityAction, accessible_descendents,
+    nearest_accessible_item,
+};
 use i_slint_core::items::{AccessibleRole, ItemRc};
 use i_slint_core::window::WindowInner;
-use slint::ComponentHandle;
+use serde::Serialize;
+use slint::platform::{PointerEventButton, WindowEvent};
+use slint::{ComponentHandle, LogicalPosition, RenderingState};
 use wasm_bindgen::prelude::wasm_bindgen;
 
-use crate::app::App;
-use crate::platform::Fake;
+use crate::app::{Action, App, ExchangeAction, Out, Screen, State, scenes};
+use crate::platform::Browser;
+use crate::store::Library;
+
+/// The page is told of a change no oftener than this.
+const TELL_EVERY: Duration = Duration::from_millis(100);
 
 thread_local! {
     static APP: RefCell<Option<Rc<App>>> = const { RefCell::new(None) };
+    static TELLING: slint::Timer = slint::Timer::default();
+    static TOLD: RefCell<String> = const { RefCell::new(String::new()) };
+    static ASKED: Cell<bool> = const { Cell::new(false) };
 }
 
-#[wasm_bindgen]
+#[wasm_bindgen(raw_module = "./machine.js")]
 extern "C" {
-    #[wasm_bindgen(js_namespace = console)]
-    fn error(text: &str);
+    /// The scene that the page's address names.
+    #[wasm_bindgen(js_name = wantedScene)]
+    fn wanted_scene() -> Option<String>;
+}
+
+#[wasm_bindgen(raw_module = "./mirror.js")]
+extern "C" {
+    /// What the screen says now, as [`said`] returns it.
+    fn mirror(said: &str);
+    /// The app has met a fault of its own and does nothing more.
+    fn fell(words: &str);
 }
 
 /// Opens the app in the page's canvas.
@@ -34,48 +55,265 @@ extern "C" {
 #[wasm_bindgen(start)]
 pub fn start() -> Result<(), String> {
     // A browser says only that something was unreachable.
-    std::panic::set_hook(Box::new(|fault| error(&fault.to_string())));
-    let app = App::new(Rc::new(Fake::new(None))).map_err(|fault| fault.to_string())?;
+    std::panic::set_hook(Box::new(|fault| fell(&fault.to_string())));
+    let app = match wanted_scene() {
+        Some(name) => in_scene(&name),
+        None => App::new(Rc::new(Browser::default())),
+    };
+    let app = app.map_err(|fault| fault.to_string())?;
     APP.set(Some(Rc::clone(&app)));
+    // What is drawn anew may say something new; while nothing is drawn, nothing is asked.
+    let drawn = app.window().window().set_rendering_notifier(|state, _| {
+        if matches!(state, RenderingState::AfterRendering) {
+            tell_soon();
+        }
+    });
+    drop(drawn);
     app.run().map_err(|fault| fault.to_string())
 }
 
-/// Returns what a screen reader would be told, one element a line: role, left, top, width and height in dp, whether it
-/// is checked, whether it can be used, value, name; between them tabs. Elements that are scrolled out of sight are left
-/// out, those partly in sight are not.
+/// Opens the app in one of the states that `pegwise screens` draws, kept nowhere: for checks, and to be looked at.
+fn in_scene(name: &str) -> Result<Rc<App>, slint::PlatformError> {
+    let scene = scenes().into_iter().find(|scene| scene.name == name).ok_or("no such scene")?;
+    let mut library = Library::default();
+    library.settings.has_seen_guide = true;
+    library.settings.has_heard_wobble = true;
+    let mut state = State::new(library);
+    state.notice.clone_from(&scene.notice);
+    let app = App::unkept(state)?;
+    for tap in scene.taps {
+        app.act(tap);
+    }
+    Ok(app)
+}
+
+/// Returns the names that `#scene=` takes in the page's address.
+#[wasm_bindgen(js_name = sceneNames)]
+#[must_use]
+pub fn scene_names() -> Vec<String> {
+    scenes().iter().map(|scene| scene.name.to_owned()).collect()
+}
+
+fn tell_soon() {
+    TELLING.with(|telling| {
+        if telling.running() {
+            ASKED.set(true);
+            return;
+        }
+        telling.start(slint::TimerMode::SingleShot, TELL_EVERY, || {
+            ASKED.set(false);
+            let now = said();
+            if TOLD.with_borrow(|told| *told != now) {
+                mirror(&now);
+                TOLD.set(now);
+            }
+            if ASKED.get() {
+                tell_soon();
+            }
+        });
+    });
+}
+
+/// An element as a screen reader is told of it. What is empty or usual is left out.
+#[derive(Serialize)]
+struct Said {
+    role: String,
+    name: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    value: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    description: String,
+    /// Left, top, width and height in dp.
+    place: [f32; 4],
+    /// No part of it is in sight: it is scrolled away.
+    #[serde(skip_serializing_if = "is_false")]
+    away: bool,
+    #[serde(skip_serializing_if = "is_false")]
+    off: bool,
+    #[serde(skip_serializing_if = "is_false")]
+    focused: bool,
+    #[serde(skip_serializing_if = "is_false")]
+    acts: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    checked: Option<bool>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    selected: Option<bool>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    expanded: Option<bool>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    live: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    range: Option<[f64; 2]>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    inner: Vec<Said>,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes fields so")]
+fn is_false(value: &bool) -> bool {
+    !*value
+}
+
+/// Returns what the screen says, as JSON: an element as `role`, `name`, `place` (left, top, width, height in dp) and, where
+/// there is more to say, `value`, `description`, `away`, `off`, `focused`, `acts`, `checked`, `selected`, `expanded`, `live`,
+/// `range` and, in `inner`, the elements inside, in the order of the screen.
 #[wasm_bindgen]
 #[must_use]
 pub fn said() -> String {
-    let mut lines = String::new();
     APP.with_borrow(|app| {
-        let Some(app) = app else { return };
+        let Some(app) = app else { return String::new() };
         let window = WindowInner::from_pub(app.window().window());
-        tell(&ItemRc::new_root(window.component()), &mut lines);
-    });
-    lines
+        let focused = window.focus_item.borrow().upgrade().map(nearest_accessible_item);
+        let all = say(&ItemRc::new_root(window.component()), focused.as_ref());
+        serde_json::to_string(&all).unwrap_or_default()
+    })
 }
 
-fn tell(below: &ItemRc, lines: &mut String) {
+fn say(below: &ItemRc, focused: Option<&ItemRc>) -> Vec<Said> {
+    let mut all = Vec::new();
     for item in accessible_descendents(below) {
-        let property = |what| item.accessible_string_property(what).unwrap_or_default();
-        let role = item.accessible_role();
-        let size = item.geometry().size;
-        if item.is_visible() && size.width > 0.0 && size.height > 0.0 && role != AccessibleRole::None {
-            let corner = item.map_to_window(item.geometry().origin);
-            let one_line = |text: slint::SharedString| text.replace(['\n', '\t'], " ");
-            let _ = writeln!(
-                lines,
-                "{role}\t{}\t{}\t{}\t{}\t{}\t{}\t{}\t{}",
-                corner.x,
-                corner.y,
-                size.width,
-                size.height,
-                property(AccessibleStringProperty::Checked),
-                property(AccessibleStringProperty::Enabled),
-                one_line(property(AccessibleStringProperty::Value)),
-                one_line(property(AccessibleStringProperty::Label)),
-            );
+        let inner = say(&item, focused);
+        match tell(&item, focused) {
+            Some(told) => all.push(Said { inner, ..told }),
+            // What has no place of its own may hold what has one.
+            None => all.extend(inner),
         }
-        tell(&item, lines);
     }
+    all
+}
+
+fn tell(item: &ItemRc, focused: Option<&ItemRc>) -> Option<Said> {
+    let size = item.geometry().size;
+    let role = item.accessible_role();
+    if size.width <= 0.0 || size.height <= 0.0 || role == AccessibleRole::None {
+        return None;
+    }
+    let property = |what| item.accessible_string_property(what).filter(|text| !text.is_empty());
+    let is = |what| property(what).map(|text| text == "true");
+    let text = |what| property(what).map(|text| text.replace(['\n', '\t'], " ")).unwrap_or_default();
+    let number = |what| property(what).and_then(|text| text.parse::<f64>().ok());
+    let corner = item.map_to_window(item.geometry().origin);
+    let least = number(AccessibleStringProperty::ValueMinimum);
+    let most = number(AccessibleStringProperty::ValueMaximum);
+    let can = |what| is(what) == Some(true);
+    Some(Said {
+        role: role.to_string(),
+        name: text(AccessibleStringProperty::Label),
+        value: text(AccessibleStringProperty::Value),
+        description: text(AccessibleStringProperty::Description),
+        place: [corner.x, corner.y, size.width, size.height],
+        away: !item.is_visible(),
+        off: is(AccessibleStringProperty::Enabled) == Some(false),
+        focused: focused == Some(item),
+        acts: item.supported_accessibility_actions().contains(SupportedAccessibilityAction::Default),
+        checked: is(AccessibleStringProperty::Checked).filter(|_| can(AccessibleStringProperty::Checkable)),
+        selected: is(AccessibleStringProperty::ItemSelected),
+        expanded: is(AccessibleStringProperty::Expanded).filter(|_| can(AccessibleStringProperty::Expandable)),
+        live: property(AccessibleStringProperty::LiveRegion).filter(|live| *live != "off").map(Into::into),
+        range: least.zip(most).map(|(least, most)| [least, most]),
+        inner: Vec::new(),
+    })
+}
+
+/// Finds the element that is at `path` in what was last told, if it is still the one that was told: role and name as told.
+fn find(path: &str, role: &str, name: &str) -> Option<ItemRc> {
+    fn all(below: &ItemRc) -> Vec<ItemRc> {
+        accessible_descendents(below)
+            .flat_map(|item| if tell(&item, None).is_some() { vec![item] } else { all(&item) })
+            .collect()
+    }
+    APP.with_borrow(|app| {
+        let window = WindowInner::from_pub(app.as_ref()?.window().window());
+        let mut item = ItemRc::new_root(window.component());
+        for place in path.split('.') {
+            item = all(&item).into_iter().nth(place.parse().ok()?)?;
+        }
+        let told = tell(&item, None)?;
+        (told.role == role && told.name == name).then_some(item)
+    })
+}
+
+/// Does what a screen reader asks of the element at `path` (places from 0, a dot between the levels), if that is still the
+/// one of this role and name: `default`, `increment`, `decrement`, or `set`, with a value. Returns whether it was.
+#[wasm_bindgen(js_name = actOn)]
+#[must_use]
+pub fn act_on(path: &str, role: &str, name: &str, what: &str, value: Option<String>) -> bool {
+    let Some(item) = find(path, role, name) else { return false };
+    let offers = item.supported_accessibility_actions();
+    match (what, value) {
+        ("increment", _) => item.accessible_action(&AccessibilityAction::Increment),
+        ("decrement", _) => item.accessible_action(&AccessibilityAction::Decrement),
+        ("set", Some(value)) => item.accessible_action(&AccessibilityAction::SetValue(value.into())),
+        _ if offers.contains(SupportedAccessibilityAction::Default) => {
+            item.accessible_action(&AccessibilityAction::Default);
+        }
+        // A field is entered, and whatever tells of no action of its own is touched, in its middle.
+        _ => {
+            let corner = item.map_to_window(item.geometry().origin);
+            let size = item.geometry().size;
+            touch(LogicalPosition::new(corner.x + size.width / 2.0, corner.y + size.height / 2.0));
+        }
+    }
+    true
+}
+
+fn with_window(act: impl FnOnce(&slint::Window)) {
+    let app = APP.with_borrow(Clone::clone);
+    if let Some(app) = app {
+        act(app.window().window());
+    }
+}
+
+fn touch(position: LogicalPosition) {
+    with_window(|window| {
+        let button = PointerEventButton::Left;
+        for event in
+            [WindowEvent::PointerPressed { position, button }, WindowEvent::PointerReleased { position, button }]
+        {
+            window.dispatch_event(event);
+        }
+        window.dispatch_event(WindowEvent::PointerExited);
+    });
+}
+
+/// Scrolls what lies at a place, by so many dp, for a screen reader that goes on to something out of sight.
+#[wasm_bindgen(js_name = scrollAt)]
+pub fn scroll_at(x: f32, y: f32, by_x: f32, by_y: f32) {
+    with_window(|window| {
+        let position = LogicalPosition::new(x, y);
+        window.dispatch_event(WindowEvent::PointerScrolled { position, delta_x: -by_x, delta_y: -by_y });
+    });
+}
+
+/// Goes one level up. Returns whether there was one.
+#[wasm_bindgen(js_name = goBack)]
+#[must_use]
+pub fn go_back() -> bool {
+    let app = APP.with_borrow(Clone::clone);
+    app.is_some_and(|app| app.act(Action::BackKey))
+}
+
+/// Takes in a file that was dropped on the page, or a text that was pasted.
+#[wasm_bindgen(js_name = takeIn)]
+pub fn take_in(bytes: Vec<u8>) {
+    let app = APP.with_borrow(Clone::clone);
+    if let Some(app) = app {
+        app.take_in(bytes);
+    }
+}
+
+/// Shows where the whole library can be handed out.
+#[wasm_bindgen(js_name = showExport)]
+pub fn show_export() {
+    let app = APP.with_borrow(Clone::clone);
+    if let Some(app) = app {
+        app.act(Action::Open(Screen::Exchange));
+        app.act(Action::Exchange(ExchangeAction::Out(Out::Library)));
+    }
+}
+
+/// Returns how many songs are kept.
+#[wasm_bindgen(js_name = songCount)]
+#[must_use]
+pub fn song_count() -> usize {
+    APP.with_borrow(|app| app.as_ref().map_or(0, |app| app.with(|state| state.library.songs().len())))
 }

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Draws every icon of the Android app from icon.svg; needs rsvg-convert (Debian: librsvg2-bin).
+"""Draws every icon of the Android app and of the web page from icon.svg; needs rsvg-convert (Debian: librsvg2-bin).
 
 Written: the layers of the adaptive icon as vector drawables, and the PNGs, square and round, for what does not know
 adaptive icons. The PNGs are the middle 72 units of the grid, cut to a rounded square and to a circle.
@@ -12,6 +12,7 @@ import xml.etree.ElementTree as tree
 
 HERE = pathlib.Path(__file__).parent
 RES = HERE.parent / "res"
+WEB = HERE.parent.parent / "ui" / "web"
 SVG = "{http://www.w3.org/2000/svg}"
 # Side of the launcher icon in pixels: 48 dp at each density.
 SIDES = {"mdpi": 48, "hdpi": 72, "xhdpi": 96, "xxhdpi": 144, "xxxhdpi": 192}
@@ -64,6 +65,11 @@ def cut(source, corner):
     )
 
 
+def middle(source):
+    """Returns the SVG's middle 72 units, not cut."""
+    return source.replace('viewBox="0 0 108 108" width="108" height="108"', 'viewBox="18 18 72 72"')
+
+
 def main():
     source = (HERE / "icon.svg").read_text()
     paths = tree.fromstring(source).findall(f"{SVG}path")
@@ -77,6 +83,11 @@ def main():
         folder = RES / f"mipmap-{density}"
         png(cut(source, 14), side, folder / "ic_launcher.png")
         png(cut(source, 35), side, folder / "ic_launcher_round.png")
+    for side in (192, 512):
+        png(cut(source, 14), side, WEB / f"icon-{side}.png")
+    # Systems that cut an icon to a shape of their own get it whole; one of them asks for the middle at 180.
+    png(source, 512, WEB / "icon-whole-512.png")
+    png(middle(source), 180, WEB / "icon-180.png")
 
 
 if __name__ == "__main__":

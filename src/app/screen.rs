@@ -104,6 +104,12 @@ impl State {
         &self.above
     }
 
+    /// Returns how many levels Back goes up from here, before the app is left.
+    #[must_use]
+    pub fn levels(&self) -> usize {
+        usize::from(self.ears.wants_lesson) + self.above.len() + usize::from(self.tab != Tab::default())
+    }
+
     pub(super) fn go_up(&mut self) -> Update {
         if self.ears.wants_lesson {
             super::ears::end_lesson(&mut self.ears, &mut self.desk.library.settings);

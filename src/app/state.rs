@@ -3,7 +3,7 @@
 use std::ops::{Deref, DerefMut};
 
 use crate::instrument::{Catalog, Language};
-use crate::store::{GuitarNow, Library};
+use crate::store::{GuitarNow, Library, Theme};
 use crate::theory::Chord;
 
 use super::action::{Action, Update};
@@ -87,6 +87,8 @@ pub struct State {
     pub guide: Option<Guide>,
     /// Whether the player has told the system to move less on the screen.
     pub system_wants_less_motion: bool,
+    /// Whether the player has told the system to show more contrast.
+    pub system_wants_more_contrast: bool,
     /// What is told after it.
     pub(super) waiting: Vec<Notice>,
     /// The library as the last action left it.
@@ -160,6 +162,7 @@ impl State {
             notice: None,
             guide: None,
             system_wants_less_motion: false,
+            system_wants_more_contrast: false,
             waiting: Vec::new(),
             tab: Tab::default(),
             above: Vec::new(),
@@ -357,6 +360,15 @@ impl State {
     #[must_use]
     pub fn has_less_motion(&self) -> bool {
         self.library.settings.has_reduced_motion || self.system_wants_less_motion
+    }
+
+    /// Returns the theme: the one chosen; left to a system that wants more contrast, the one of most.
+    #[must_use]
+    pub fn theme(&self) -> Theme {
+        match self.library.settings.theme {
+            Theme::System if self.system_wants_more_contrast => Theme::Sunlight,
+            chosen => chosen,
+        }
     }
 
     /// Returns the best name of what is held in the neck view.

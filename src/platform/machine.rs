@@ -3,8 +3,10 @@
 use std::fmt;
 use std::path::PathBuf;
 use std::rc::Rc;
+use std::time::SystemTime;
 
 use super::device::SoundDevice;
+use super::kept_files::KeptFiles;
 use super::out::ShareFault;
 use super::picker::{OnPicked, Pick, Picked};
 
@@ -49,6 +51,17 @@ pub trait Machine: fmt::Debug {
     /// `None` when the machine names no such place; the app then keeps nothing, and says so.
     fn data_folder(&self) -> Option<PathBuf>;
 
+    /// Hands out what the machine itself keeps for the app in the place of [`Machine::data_folder`], once; `None` where that
+    /// is a folder on a disk.
+    fn kept_files(&self) -> Option<KeptFiles> {
+        None
+    }
+
+    /// Tells the time.
+    fn now(&self) -> SystemTime {
+        SystemTime::now()
+    }
+
     /// Returns the folder where the player looks for documents; `None` where the machine names none.
     fn documents_folder(&self) -> Option<PathBuf> {
         None
@@ -76,6 +89,10 @@ pub trait Machine: fmt::Debug {
     fn pick(&self, _pick: Pick, answer: OnPicked) {
         answer(Picked::NoPicker);
     }
+
+    /// Tells how many levels Back goes up from what is shown, for a system that counts them. Calling it again with the same
+    /// number costs nothing.
+    fn show_levels(&self, _levels: usize) {}
 
     /// Keeps the screen on while `awake`; otherwise lets it sleep when the system likes.
     ///
@@ -120,6 +137,11 @@ pub trait Machine: fmt::Debug {
 
     /// Returns whether the player has told the system to move less on the screen, as known now.
     fn wants_less_motion(&self) -> bool {
+        false
+    }
+
+    /// Returns whether the player has told the system to show more contrast, as known now.
+    fn wants_more_contrast(&self) -> bool {
         false
     }
 

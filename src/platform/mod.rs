@@ -1,13 +1,14 @@
 //! The machine the app runs on: where its files lie, whether the screen may sleep, whether it may listen.
 //!
 //! Plain values only: this folder knows nothing of music, of the player's library or of the window. It is also the
-//! one place that chooses between a desktop and a phone; everything else asks a [`Machine`].
+//! one place that chooses between a desktop, a phone and a browser; everything else asks a [`Machine`].
 
 #[cfg(feature = "audio")]
 mod audio;
 mod device;
 mod fake;
 mod fake_sound;
+mod kept_files;
 mod machine;
 mod out;
 mod picker;
@@ -23,6 +24,11 @@ mod desktop;
 #[cfg(all(unix, not(any(target_os = "android", target_arch = "wasm32"))))]
 mod signals;
 
+#[cfg(all(target_arch = "wasm32", feature = "app"))]
+mod web;
+#[cfg(all(target_arch = "wasm32", feature = "app"))]
+mod web_sound;
+
 #[cfg(target_os = "android")]
 pub use android::Phone;
 #[cfg(feature = "audio")]
@@ -32,10 +38,13 @@ pub use desktop::Desktop;
 pub use device::{DeviceFault, Intake, NoSound, Outlet, SoundDevice};
 pub use fake::Fake;
 pub use fake_sound::FakeSound;
+pub use kept_files::{FileChanges, KeepFiles, KeptFiles, OnKept};
 pub use machine::{Machine, Microphone, Moment, OnMoment};
 pub use out::ShareFault;
 pub use picker::{OnPicked, Pick, Picked};
 pub use ring::{copy_in, copy_out};
+#[cfg(all(target_arch = "wasm32", feature = "app"))]
+pub use web::{Browser, tell_kept, tell_moment, tell_picked};
 
 /// Calls `end` on another thread when the system asks the program to end by a signal; nothing where it has none.
 #[cfg(not(any(target_os = "android", target_arch = "wasm32")))]

@@ -1,4 +1,4 @@
-//! The system's own way to choose a file, on desktops.
+//! The system's own way to choose a file.
 //!
 //! On Linux that is the desktop's portal (`org.freedesktop.portal.FileChooser`, XDG Desktop Portal documentation). A desktop
 //! without one has no picker: then the app asks for a path in words.
@@ -27,6 +27,8 @@ pub enum Pick {
 pub enum Picked {
     /// This file.
     File(PathBuf),
+    /// A file that has no path, with what it holds; or why it cannot be read.
+    Read(Result<Vec<u8>, String>),
     /// The player closed the picker.
     Closed,
     /// There is none here.

@@ -77,6 +77,12 @@ pub trait Storage: std::fmt::Debug + Send {
     /// # Errors
     /// When the disk is broken.
     fn sync_folder(&self, folder: &Path) -> io::Result<()>;
+
+    /// Returns why what was written is not on the disk after all, where the disk tells that only later; `None` while it does
+    /// not, and once it is.
+    fn late_fault(&self) -> Option<io::Error> {
+        None
+    }
 }
 
 /// The disk of this device.

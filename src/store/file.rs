@@ -213,6 +213,12 @@ impl LibraryFile {
         read(&bytes).ok()
     }
 
+    /// Returns why a save that went well is not on the disk after all; see [`Storage::late_fault`].
+    #[must_use]
+    pub fn late_fault(&self) -> Option<SaveError> {
+        self.storage.late_fault().map(|fault| SaveError::of_disk(&fault))
+    }
+
     /// Lets the next save keep what stands in the file now as a version of its own.
     pub fn keep_next(&mut self) {
         self.newest_version = None;

@@ -45,6 +45,7 @@ mod exchange;
 mod favourite;
 mod file;
 mod guitar;
+mod held;
 mod import;
 mod letters;
 mod library;
@@ -66,6 +67,7 @@ pub use exchange::{Decision, ImportItem, Imported, Incoming, IncomingFault, Like
 pub use favourite::Favourite;
 pub use file::{Found, LibraryFile, OpenError, Opened, SaveError, Saved};
 pub use guitar::{GuitarNow, Wanted};
+pub use held::{Held, HeldAnswer, HeldChange, HeldKeep};
 pub use import::TakenIn;
 pub use library::{Library, OnStage, OwnTuning, RemovedSong, RemovedTuning};
 pub use memory::{Memory, Mishap};

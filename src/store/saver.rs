@@ -106,6 +106,14 @@ impl Saver {
         Self { office, without_thread }
     }
 
+    /// Makes a saver for a system that has no thread to give: every call does its work before it returns.
+    #[must_use]
+    pub fn without_thread(file: LibraryFile) -> Self {
+        let desk = Desk { is_gone: true, ..Desk::default() };
+        let office = Office { desk: Mutex::new(desk), handed: Condvar::new(), done: Condvar::new() };
+        Self { office: Arc::new(office), without_thread: Some(Mutex::new(file)) }
+    }
+
     /// Hands a library over to be saved. Returns at once.
     pub fn keep(&self, library: Arc<Library>) {
         let mut desk = self.office.desk();
@@ -129,10 +137,12 @@ impl Saver {
     /// Returns how things stand.
     #[must_use]
     pub fn standing(&self) -> Standing {
+        // With a thread, the file is the thread's, and its disk tells at once.
+        let late = self.without_thread.as_ref().and_then(|file| lock(file).late_fault());
         let mut desk = self.office.desk();
         Standing {
-            is_all_saved: desk.saved == desk.handed,
-            fault: desk.fault.clone(),
+            is_all_saved: desk.saved == desk.handed && late.is_none(),
+            fault: desk.fault.clone().or(late),
             set_aside: std::mem::take(&mut desk.set_aside),
         }
     }
@@ -140,6 +150,11 @@ impl Saver {
     /// Waits until what was handed over is on disk, but no longer than `most`; what failed is tried once more at once.
     /// Returns whether all is on disk.
     pub fn flush(&self, most: Duration) -> bool {
+        if self.without_thread.is_some() {
+            self.see_to_it();
+            let desk = self.office.desk();
+            return desk.saved == desk.handed;
+        }
         let end = Instant::now() + most;
         let mut desk = self.office.desk();
         if desk.saved == desk.handed {
@@ -162,7 +177,7 @@ impl Saver {
     fn see_to_it(&self) {
         self.office.handed.notify_all();
         if let Some(file) = &self.without_thread {
-            let mut file = file.lock().unwrap_or_else(PoisonError::into_inner);
+            let mut file = lock(file);
             while turn(&self.office, &mut file) == Turn::Done {}
         }
     }
@@ -171,6 +186,9 @@ impl Saver {
 impl Drop for Saver {
     /// Waits for the thread, which ends once it has tried what was handed over.
     fn drop(&mut self) {
+        if self.without_thread.is_some() {
+            return;
+        }
         let end = Instant::now() + LONGEST_END;
         let mut desk = self.office.desk();
         desk.is_closing = true;
@@ -184,6 +202,10 @@ impl Drop for Saver {
             desk = self.office.done.wait_timeout(desk, left).unwrap_or_else(PoisonError::into_inner).0;
         }
     }
+}
+
+fn lock(file: &Mutex<LibraryFile>) -> MutexGuard<'_, LibraryFile> {
+    file.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// What came of looking at the desk.

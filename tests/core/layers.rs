@@ -52,8 +52,8 @@ const MAY_USE: [(&str, &[&str]); 16] = [
         ],
     ),
     ("main", &["cli"]),
-    // The touch bench's door, as `android_main` in lib.rs is the phone's.
-    ("web", &["app", "platform"]),
+    // The browser's door, as `android_main` in lib.rs is the phone's.
+    ("web", &["app", "platform", "store"]),
 ];
 
 fn rust_files(folder: &Path) -> Vec<PathBuf> {

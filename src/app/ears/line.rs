@@ -48,6 +48,8 @@ impl Inbox {
 pub(in crate::app) struct Line {
     device: Option<Box<dyn SoundDevice>>,
     asks: Option<Sender<Ask>>,
+    /// The worker, on a system that has no thread to give it: it works on the window's.
+    here: Option<Worker>,
     inbox: Arc<Inbox>,
     ring: Ring,
     mic: Option<MicUse>,
@@ -61,9 +63,12 @@ impl fmt::Debug for Line {
 }
 
 impl Line {
+    /// How long the worker waits between two looks at the device.
+    pub(in crate::app) const PAUSE: Duration = PAUSE;
+
     /// Makes a line to a device; no thread runs yet. `ring` is called on another thread when there is news.
     pub(in crate::app) fn new(device: Box<dyn SoundDevice>, ring: Ring) -> Self {
-        Self { device: Some(device), asks: None, inbox: Arc::default(), ring, mic: None, score: None }
+        Self { device: Some(device), asks: None, here: None, inbox: Arc::default(), ring, mic: None, score: None }
     }
 
     /// Lets the worker do what the state wants.
@@ -86,15 +91,48 @@ impl Line {
         self.inbox.take()
     }
 
+    /// Returns whether [`Line::step_here`] is to be called again and again.
+    pub(in crate::app) fn is_busy_here(&self) -> bool {
+        self.here.as_ref().is_some_and(|worker| !worker.is_idle())
+    }
+
+    /// Goes on with the work on this thread after so much time.
+    pub(in crate::app) fn step_here(&mut self, passed: Duration) {
+        let Some(worker) = &mut self.here else { return };
+        let mut told = Vec::new();
+        worker.step(passed, &mut told);
+        self.tell(told);
+    }
+
+    fn tell(&self, told: Vec<Told>) {
+        if !told.is_empty() && self.inbox.put(told) {
+            (self.ring)();
+        }
+    }
+
     fn ask(&mut self, ask: Ask) {
         if let Some(device) = self.device.take() {
             let (asks, asked) = channel();
             let (inbox, ring) = (Arc::clone(&self.inbox), Arc::clone(&self.ring));
-            let started = thread::Builder::new()
-                .name("pegwise-ears".to_owned())
-                .spawn(move || work(Worker::new(device), &asked, &inbox, &*ring));
-            // A system that has no thread left leaves the app deaf and mute, not broken.
-            self.asks = started.is_ok().then_some(asks);
+            let device = Arc::new(Mutex::new(Some(device)));
+            let take = |device: &Mutex<Option<_>>| device.lock().unwrap_or_else(PoisonError::into_inner).take();
+            let its_own = Arc::clone(&device);
+            let started = thread::Builder::new().name("pegwise-ears".to_owned()).spawn(move || {
+                if let Some(device) = take(&its_own) {
+                    work(Worker::new(device), &asked, &inbox, &*ring);
+                }
+            });
+            if started.is_ok() {
+                self.asks = Some(asks);
+            } else {
+                self.here = take(&device).map(Worker::new);
+            }
+        }
+        if let Some(worker) = &mut self.here {
+            let mut told = Vec::new();
+            worker.ask(ask, &mut told);
+            self.tell(told);
+            return;
         }
         if let Some(asks) = &self.asks {
             // The other end outlives this one but for a panic there; then nothing is heard any more.

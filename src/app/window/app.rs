@@ -25,13 +25,14 @@ use crate::instrument::Language;
 use crate::platform::{Fake, Machine, Moment};
 use crate::sheet::Paper;
 use crate::songs::SongId;
-use crate::store::{GuitarNow, LibraryFile, OwnTuning, Settings};
+use crate::store::{Disk, GuitarNow, Held, LibraryFile, OwnTuning, Settings, Storage};
 use crate::theory::Naming;
 
 use super::files::Answer;
 use super::kept;
 use super::kinds::{screen_view, tab_view};
 use super::order_line::OrderLine;
+use super::song_taps::now_ms;
 use super::tune_line::TuneLine;
 
 /// The running app: its state, its window, and where its library is kept.
@@ -50,6 +51,10 @@ pub struct App {
     shown_tab: RefCell<Option<(i32, TabRoom, Rc<view::ShownTab>)>>,
     /// Sees to it that the library gets to disk; none where nothing may be written.
     keeper: RefCell<Option<Keeper>>,
+    /// The library's files, where the machine keeps them in the place of a disk.
+    held: Option<Held>,
+    /// Runs while the worker for sound works on this thread.
+    sounding: slint::Timer,
     /// What other threads answered, until it is heard.
     answers: Answers,
     /// Whether what a thread reads to be taken in is still wanted.
@@ -112,14 +117,17 @@ impl App {
     /// # Errors
     /// When the platform has no window to give.
     pub fn new(machine: Rc<dyn Machine>) -> Result<Rc<Self>, slint::PlatformError> {
-        let (file, library, notice) = kept::open(machine.data_folder().as_deref());
+        let held = machine.kept_files().map(|kept| Held::new(&kept.place, kept.files, kept.keep, kept.clock));
+        let storage: Box<dyn Storage> =
+            held.clone().map_or_else(|| Box::new(Disk) as Box<dyn Storage>, |held| Box::new(held));
+        let (file, library, notice) = kept::open(storage, machine.data_folder().as_deref());
         let mut state = State::new(library);
         // Whose library is only out of reach has been here before.
         if !matches!(notice, None | Some(Notice::NoPlaceForLibrary)) {
             state.guide = None;
         }
         state.notice.clone_from(&notice);
-        let app = Self::with_state(machine, state, file)?;
+        let app = Self::with_state(machine, state, file, held)?;
         // What was told when the library was opened stays marked where nothing can be saved.
         let lasts = |notice: &Notice| {
             matches!(notice, Notice::LibraryNewer | Notice::LibraryUnreachable(_) | Notice::NoPlaceForLibrary)
@@ -143,13 +151,14 @@ impl App {
     /// # Errors
     /// When the platform has no window to give.
     pub fn on_machine(machine: Rc<dyn Machine>, state: State) -> Result<Rc<Self>, slint::PlatformError> {
-        Self::with_state(machine, state, None)
+        Self::with_state(machine, state, None, None)
     }
 
     fn with_state(
         machine: Rc<dyn Machine>,
         state: State,
         file: Option<LibraryFile>,
+        held: Option<Held>,
     ) -> Result<Rc<Self>, slint::PlatformError> {
         let window = ui::AppWindow::new()?;
         let weak = window.as_weak();
@@ -157,6 +166,9 @@ impl App {
             // Without an event loop (pictures, tests) nobody hears it; what waits there is fetched by `hear`.
             let _ = weak.upgrade_in_event_loop(|window| window.global::<ui::AppState<'_>>().invoke_news_came());
         });
+        if let Some(held) = &held {
+            held.ring_with(Arc::clone(&ring));
+        }
         let spoken = machine.language().and_then(|tag| Language::find(&tag));
         let has_folder = file.is_some();
         let file = file.filter(|file| !file.is_read_only());
@@ -164,6 +176,7 @@ impl App {
         state.system_language = spoken.unwrap_or_default();
         state.hand_out.paper = Paper::of_region(&machine.language().unwrap_or_default());
         state.system_wants_less_motion = machine.wants_less_motion();
+        state.system_wants_more_contrast = machine.wants_more_contrast();
         let app = Rc::new_cyclic(|me| Self {
             me: Weak::clone(me),
             state: RefCell::new(state),
@@ -175,6 +188,8 @@ impl App {
             shown_tab: RefCell::default(),
             machine,
             keeper: RefCell::new(file.map(|file| Keeper::new(file, Arc::clone(&ring)))),
+            held,
+            sounding: slint::Timer::default(),
             answers: Arc::default(),
             reading: RefCell::default(),
             ring,
@@ -261,7 +276,7 @@ impl App {
 
     /// Tells which day it is, where there is a library to keep: days since 1970-01-01.
     fn tell_day(&self) {
-        let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
+        let since = self.machine.now().duration_since(SystemTime::UNIX_EPOCH);
         let day = since.ok().and_then(|since| u32::try_from(since.as_secs() / 86_400).ok());
         let Some(day) = day.filter(|_| self.folder().is_some()) else { return };
         self.state.borrow_mut().today = Some(day);
@@ -274,8 +289,28 @@ impl App {
     fn follow(&self) {
         follow(&mut self.state.borrow_mut(), &*self.machine);
         self.ears.borrow_mut().follow(&self.state.borrow());
+        self.sound_here();
         self.order.borrow_mut().follow(self.state.borrow().set_list.ordering.as_ref());
         self.tune.borrow_mut().follow(&self.state.borrow().tune);
+    }
+
+    /// Lets the worker for sound work on this thread while it has something to do, on a system that gave it none of its own.
+    fn sound_here(&self) {
+        if !self.ears.borrow().is_busy_here() || self.sounding.running() {
+            return;
+        }
+        let (app, mut last) = (Weak::clone(&self.me), now_ms());
+        self.sounding.start(slint::TimerMode::Repeated, Line::PAUSE, move || {
+            let Some(app) = app.upgrade() else { return };
+            let now = now_ms();
+            let passed = Duration::from_secs_f64((now - last).max(0.0) / 1000.0);
+            last = now;
+            let mut ears = app.ears.borrow_mut();
+            ears.step_here(passed);
+            if !ears.is_busy_here() {
+                app.sounding.stop();
+            }
+        });
     }
 
     /// What a turn in the app's life asks for: hidden, nothing listens or sounds, and all is kept; forgotten by the system,
@@ -290,7 +325,11 @@ impl App {
             self.machine.keep_place(&self.with(State::place));
         }
         if moment == Moment::Shown {
-            self.state.borrow_mut().system_wants_less_motion = self.machine.wants_less_motion();
+            let mut state = self.state.borrow_mut();
+            state.system_wants_less_motion = self.machine.wants_less_motion();
+            state.system_wants_more_contrast = self.machine.wants_more_contrast();
+            drop(state);
+            self.show();
         }
         if moment == Moment::Shown {
             self.tell_day();
@@ -434,6 +473,15 @@ impl App {
         }
     }
 
+    /// Reads a file that lies beside the library.
+    pub(super) fn read_kept(&self, name: &str) -> std::io::Result<Vec<u8>> {
+        let path = self.folder().unwrap_or_default().join(name);
+        match &self.held {
+            Some(held) => held.read(&path, usize::MAX),
+            None => crate::store::read_file(&path),
+        }
+    }
+
     pub(super) fn machine(&self) -> &dyn Machine {
         &*self.machine
     }
@@ -461,7 +509,8 @@ impl App {
         app.set_letters(naming.letters().join(" ").into());
         app.set_has_h(naming == Naming::German);
         let tokens = window.global::<ui::Tokens<'_>>();
-        tokens.set_theme(view::theme(state.library.settings.theme));
+        tokens.set_theme(view::theme(state.theme()));
+        self.machine.show_levels(state.levels());
         tokens.set_reduced_motion(state.has_less_motion());
         self.show_language(&state);
         // On a wide window the list of tunings stands beside the retuning, so both are kept filled.
@@ -507,7 +556,7 @@ impl App {
             }
             Screen::Kept => {
                 // Without a folder there may be no clock either.
-                let now = self.folder().map(|_| SystemTime::now());
+                let now = self.folder().map(|_| self.machine.now());
                 view::show_kept(&state, now.is_some(), now, &window.global::<ui::KeptState<'_>>());
             }
             Screen::Licences => view::show_licences(&window.global::<ui::LicencesState<'_>>()),

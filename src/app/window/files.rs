@@ -4,7 +4,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 
 use slint::ComponentHandle;
@@ -81,6 +81,10 @@ impl App {
         match picked {
             Picked::File(path) if what == FileFor::Import => self.read_file(path),
             Picked::File(path) => self.write_file(what, path, true),
+            Picked::Read(read) => {
+                self.act(Action::Exchange(ExchangeAction::Typed(String::new())));
+                self.read_beside(move || read.map_err(io::Error::other));
+            }
             Picked::Closed => {}
             Picked::NoPicker => {
                 let folder = self.out_folder().unwrap_or_default();
@@ -163,10 +167,7 @@ impl App {
         let written = match (what, self.content_of(what)) {
             (_, Some(writes)) => writes(&mut bytes).map_err(fail),
             // The file itself is the saver's; its folder is ours.
-            (FileFor::Version(file), None) => match self.folder() {
-                Some(folder) => read_file(&folder.join(file)).map(|read| bytes = read).map_err(fail),
-                None => return,
-            },
+            (FileFor::Version(file), None) => self.read_kept(file).map(|read| bytes = read).map_err(fail),
             _ => return,
         };
         let shared =
@@ -245,10 +246,14 @@ impl App {
                 Err(fault) => tell(ExchangeAction::Unread(fault), &is_wanted),
             }
         };
-        let thread = thread::Builder::new().name("pegwise-import".to_owned()).spawn(work);
-        if thread.is_err() {
-            self.act(Action::Exchange(ExchangeAction::Stop));
-        }
+        beside("pegwise-import", work);
+    }
+
+    /// Takes in what came from outside the app: a file that was dropped on it, a text that was pasted.
+    #[cfg(target_arch = "wasm32")]
+    pub(crate) fn take_in(&self, bytes: Vec<u8>) {
+        self.act(Action::Open(crate::app::Screen::Exchange));
+        self.picked(FileFor::Import, Picked::Read(Ok(bytes)));
     }
 
     /// Lets the thread that reads end where the state wants it no more.
@@ -258,6 +263,23 @@ impl App {
         {
             is_wanted.store(false, Ordering::Relaxed);
         }
+    }
+}
+
+/// Does something on a thread of its own; on a system that has none to give, at once.
+pub(super) fn beside(name: &str, work: impl FnOnce() + Send + 'static) {
+    let work = Arc::new(Mutex::new(Some(work)));
+    let take = |work: &Mutex<Option<_>>| work.lock().unwrap_or_else(PoisonError::into_inner).take();
+    let its_own = Arc::clone(&work);
+    let do_it = move || {
+        if let Some(work) = take(&its_own) {
+            work();
+        }
+    };
+    if thread::Builder::new().name(name.to_owned()).spawn(do_it).is_err()
+        && let Some(work) = take(&work)
+    {
+        work();
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::store::{Disk, Found, Library, LibraryFile};
+use crate::store::{Found, Library, LibraryFile, Storage};
 
 use crate::app::notice::Notice;
 
@@ -10,9 +10,9 @@ use crate::app::notice::Notice;
 ///
 /// A damaged library is set aside under a name that is told; the version before takes its place where there is one.
 /// One that cannot be read now, or is of a later version, is left alone and nothing is saved over it.
-pub(super) fn open(folder: Option<&Path>) -> (Option<LibraryFile>, Library, Option<Notice>) {
+pub(super) fn open(storage: Box<dyn Storage>, folder: Option<&Path>) -> (Option<LibraryFile>, Library, Option<Notice>) {
     let Some(folder) = folder else { return (None, Library::default(), Some(Notice::NoPlaceForLibrary)) };
-    let opened = match LibraryFile::open(Box::new(Disk), folder) {
+    let opened = match LibraryFile::open(storage, folder) {
         Ok(opened) => opened,
         Err(fault) => return (None, Library::default(), Some(Notice::LibraryUnreachable(fault.to_string()))),
     };

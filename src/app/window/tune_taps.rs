@@ -171,6 +171,7 @@ impl App {
                 let read = match picked {
                     Picked::Closed => return,
                     Picked::NoPicker => Err(FileFault::NoPicker),
+                    Picked::Read(read) => read.map_err(FileFault::Unread),
                     Picked::File(path) => read_file(&path).map_err(|fault| FileFault::Unread(fault.to_string())),
                 };
                 let answer: Answer = Box::new(move |app| {

@@ -1,31 +1,23 @@
 // The way of a player's finger through the app, from the first launch: choose a tuning, do its steps, look at shapes,
 // show one across the room. After each act a picture; each act asks the app what it says now.
 //
-//     node walk.mjs PAGE PICTURES MODULES BROWSER
-import { middle, openPage, pause } from "./hand.mjs";
+//     node walk.mjs PAGE PICTURES MODULES BROWSER [SCALE]
+import { acting, holds, middle, openBrowser, openPage, pause, serve } from "./hand.mjs";
 
-const [page, pictures, modules, browser] = process.argv.slice(2);
-const hand = await openPage({ page, pictures, modules, browser, width: 360, height: 640 });
-let acts = 0;
+const [folder, pictures, modules, browser, scale = "1"] = process.argv.slice(2);
+const server = await serve(folder);
+const address = `http://127.0.0.1:${server.address().port}/`;
+const open = await openBrowser({ modules, browser, scale: Number(scale) });
+// Nothing goes anywhere else.
+const strangers = [];
+open.context.on("request", (request) => {
+    const url = request.url();
+    if (!url.startsWith(address) && !url.startsWith("blob:") && !url.startsWith("data:")) strangers.push(url);
+});
+const hand = await openPage({ context: open.context, address, pictures });
+const { act, count } = acting(hand);
 
-function holds(fact, what) {
-    if (!fact) throw new Error(what);
-}
-
-async function act(name, does) {
-    const begun = Date.now();
-    try {
-        await does();
-    } catch (fault) {
-        await hand.picture("fault");
-        throw new Error(`${name}: ${fault.message}`);
-    }
-    acts += 1;
-    await hand.picture(name.replaceAll(" ", "-"));
-    console.log(`${name} (${((Date.now() - begun) / 1000).toFixed(1)} s)`);
-}
-
-const number = async () => (await hand.hears(/^Shape \d+ of \d+$/)).name;
+const number = async () => (await hand.hears(/^Shape \d+ of \d+/)).name;
 const isRow = (one) => one.role === "button" && /(to move|on the guitar|with a capo)/.test(one.name);
 
 try {
@@ -36,9 +28,10 @@ try {
         holds((await hand.elements()).filter(isRow).length >= 3, "tunings are listed");
     });
 
-    await act("the message that nothing can be kept here is put away", async () => {
-        await hand.tap("Close this message");
-        await hand.hearsNo("Close this message");
+    await act("the picture is as sharp as the glass", async () => {
+        const [wide, high] = await hand.page.evaluate(() => [canvas.width, canvas.height]);
+        const [wanted, tall] = [hand.width, hand.height].map((side) => side * Number(scale));
+        holds(Math.abs(wide - wanted) <= 2 && Math.abs(high - tall) <= 2, `${wide} × ${high} for ${wanted} × ${tall}`);
     });
 
     await act("every control is large enough for a finger", async () => {
@@ -141,7 +134,7 @@ try {
 
     await act("the check is done", async () => {
         await hand.tap("All sound right");
-        await hand.hears(/^Acoustic guitar now: G6, D G D G B E/);
+        await hand.hears("You are in G6");
     });
 
     await act("shapes", async () => {
@@ -256,12 +249,25 @@ try {
         await hand.hears("Show it large");
     });
 
+    await act("Back by the browser goes level by level", async () => {
+        await hand.tap("More", "tab");
+        await hand.tap(/^Settings/, "button");
+        await hand.hearsNo("More", "tab").catch(() => {});
+        await hand.page.goBack({ waitUntil: "commit" });
+        holds((await hand.hears("More", "tab")).checked, "one level up");
+        await hand.page.goBack({ waitUntil: "commit" });
+        holds((await hand.hears("Tunings", "tab")).checked, "Back leads to Tunings before it leaves");
+    });
+
     holds(hand.faults.length === 0, `the page had faults: ${hand.faults.join("; ")}`);
-    console.log(`${acts} acts, all as expected; pictures in ${pictures}`);
+    holds(strangers.length === 0, `something was asked of others: ${strangers.join("; ")}`);
+    holds((await open.context.cookies()).length === 0, "no cookie");
+    console.log(`${count()} acts at scale ${scale}, all as expected; pictures in ${pictures}`);
 } catch (fault) {
     console.error(fault.message);
     if (hand.faults.length > 0) console.error(`faults of the page: ${hand.faults.join("; ")}`);
     process.exitCode = 1;
 } finally {
-    await hand.close();
+    await open.close();
+    server.close();
 }

@@ -1,13 +1,14 @@
 #!/usr/bin/env bash
-# Builds the app for a browser into target/touch/page, and says how large it is. Without rustup's web target it takes
-# Debian's compiler, as the Android check does.
+# Builds the app for browsers into target/web: any static host serves that folder as it is. Says how large it is.
+# Without rustup's web target it takes Debian's compiler, as the Android check does.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
+# shellcheck source=android/toolchain.sh
 source android/toolchain.sh
 
 target=wasm32-unknown-unknown
 web="$PWD/.cache/web"
-page="$PWD/target/touch/page"
+page="$PWD/target/web"
 
 # The tool that joins the module to JavaScript; its version must be that of the crate.
 version="$(grep -A1 -x 'name = "wasm-bindgen"' Cargo.lock | sed -n 's/^version = "\(.*\)"$/\1/p')"
@@ -28,7 +29,7 @@ if [ -z "$CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER" ]; then
 fi
 
 CARGO_TARGET_DIR="$web/target" cargo_for "$target" rustc --locked --profile web --lib --crate-type cdylib
-"$web/bin/wasm-bindgen" --target web --no-typescript --remove-name-section --remove-producers-section --out-dir "$page" "$web/target/$target/web/pegwise.wasm"
-cp tests/touch/index.html "$page/"
-module="$page/pegwise_bg.wasm"
-echo "for a browser: $(wc -c <"$module") bytes, $(gzip -9 -c "$module" | wc -c) gzipped"
+rm -rf "$page"
+"$web/bin/wasm-bindgen" --target web --no-typescript --remove-name-section --remove-producers-section \
+    --out-dir "$page" "$web/target/$target/web/pegwise.wasm"
+python3 ui/web/pack.py "$page"
