@@ -253,18 +253,21 @@ pub fn act_on(path: &str, role: &str, name: &str, what: &str, value: Option<Stri
             touch(LogicalPosition::new(corner.x + size.width / 2.0, corner.y + size.height / 2.0));
         }
     }
-    true
+    with_app(|_| true)
 }
 
-fn with_window(act: impl FnOnce(&slint::Window)) {
+/// Does something with the app that its own loop did not ask for, and wakes that: what follows is its turn.
+fn with_app<T: Default>(act: impl FnOnce(&App) -> T) -> T {
     let app = APP.with_borrow(Clone::clone);
-    if let Some(app) = app {
-        act(app.window().window());
-    }
+    let done = app.map(|app| act(&app)).unwrap_or_default();
+    // Where no loop runs yet, it begins with everything that waits.
+    let _ = slint::invoke_from_event_loop(|| ());
+    done
 }
 
 fn touch(position: LogicalPosition) {
-    with_window(|window| {
+    with_app(|app| {
+        let window = app.window().window();
         let button = PointerEventButton::Left;
         for event in
             [WindowEvent::PointerPressed { position, button }, WindowEvent::PointerReleased { position, button }]
@@ -278,7 +281,8 @@ fn touch(position: LogicalPosition) {
 /// Scrolls what lies at a place, by so many dp, for a screen reader that goes on to something out of sight.
 #[wasm_bindgen(js_name = scrollAt)]
 pub fn scroll_at(x: f32, y: f32, by_x: f32, by_y: f32) {
-    with_window(|window| {
+    with_app(|app| {
+        let window = app.window().window();
         let position = LogicalPosition::new(x, y);
         window.dispatch_event(WindowEvent::PointerScrolled { position, delta_x: -by_x, delta_y: -by_y });
     });
@@ -288,27 +292,22 @@ pub fn scroll_at(x: f32, y: f32, by_x: f32, by_y: f32) {
 #[wasm_bindgen(js_name = goBack)]
 #[must_use]
 pub fn go_back() -> bool {
-    let app = APP.with_borrow(Clone::clone);
-    app.is_some_and(|app| app.act(Action::BackKey))
+    with_app(|app| app.act(Action::BackKey))
 }
 
 /// Takes in a file that was dropped on the page, or a text that was pasted.
 #[wasm_bindgen(js_name = takeIn)]
 pub fn take_in(bytes: Vec<u8>) {
-    let app = APP.with_borrow(Clone::clone);
-    if let Some(app) = app {
-        app.take_in(bytes);
-    }
+    with_app(|app| app.take_in(bytes));
 }
 
 /// Shows where the whole library can be handed out.
 #[wasm_bindgen(js_name = showExport)]
 pub fn show_export() {
-    let app = APP.with_borrow(Clone::clone);
-    if let Some(app) = app {
+    with_app(|app| {
         app.act(Action::Open(Screen::Exchange));
         app.act(Action::Exchange(ExchangeAction::Out(Out::Library)));
-    }
+    });
 }
 
 /// Returns how many songs are kept.

@@ -199,13 +199,16 @@ mod tests {
     use super::*;
     use crate::store::{Found, Library, LibraryFile, SaveError, Saver};
 
+    type Files = BTreeMap<String, Vec<u8>>;
+    type Step = (Vec<HeldChange>, HeldAnswer);
+
     /// A keeper that a test plays.
     #[derive(Clone, Default)]
     struct Keeper {
-        kept: Arc<Mutex<BTreeMap<String, Vec<u8>>>>,
+        kept: Arc<Mutex<Files>>,
         /// What the keeper held after each step.
-        after: Arc<Mutex<Vec<BTreeMap<String, Vec<u8>>>>>,
-        waiting: Arc<Mutex<Vec<(Vec<HeldChange>, HeldAnswer)>>>,
+        after: Arc<Mutex<Vec<Files>>>,
+        waiting: Arc<Mutex<Vec<Step>>>,
     }
 
     impl Keeper {
@@ -234,7 +237,7 @@ mod tests {
         }
     }
 
-    fn of(files: &BTreeMap<String, Vec<u8>>) -> Vec<(String, Vec<u8>, SystemTime)> {
+    fn of(files: &Files) -> Vec<(String, Vec<u8>, SystemTime)> {
         files.iter().map(|(name, bytes)| (name.clone(), bytes.clone(), SystemTime::UNIX_EPOCH)).collect()
     }
 

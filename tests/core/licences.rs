@@ -36,8 +36,8 @@ fn every_package_that_is_compiled_in_is_listed_with_its_licence_and_a_text() {
         names.insert(package.split(' ').next().unwrap().to_owned());
     }
     assert!(names.len() > 300, "{}", names.len());
-    // Only for the headless tests and the touch bench, or the screens' own package.
-    let not_shipped = ["i-slint-backend-testing", "wasm-bindgen", "pegwise-ui"];
+    // Only for the headless tests, or the screens' own package.
+    let not_shipped = ["i-slint-backend-testing", "pegwise-ui"];
     for name in direct() {
         assert!(names.contains(&name) || not_shipped.contains(&name.as_str()), "{name} is missing: run ./dev licences");
     }

@@ -18,6 +18,7 @@ SYSTEMS = [
     ("Android", "aarch64-linux-android"),
     ("Windows", "x86_64-pc-windows-msvc"),
     ("macOS", "aarch64-apple-darwin"),
+    ("Web", "wasm32-unknown-unknown"),
 ]
 NAMED = re.compile(r"^(licen[cs]e|copying|notice|copyright|unlicense|ofl)([-_.].*)?$", re.IGNORECASE)
 # Not crates, but compiled in as well.

@@ -338,7 +338,7 @@ check("out and in", () =>
             }, String.fromCharCode(...bytes));
             await there.hears(/Weir/);
             await there.picture("taken-in");
-            await there.key("Escape");
+            await there.tap("Discard", "button");
             await there.tap("Songs", "tab");
             await there.tap("Import and export", "button");
             const [chooser] = await Promise.all([there.page.waitForEvent("filechooser"), there.tap(/file/i, "button")]);

@@ -9,7 +9,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { holds, openBrowser, openPage, pause, serve } from "./hand.mjs";
 
-const [folder, pictures, modules, browser] = process.argv.slice(2);
+const [folder, pictures, modules, browser, ...only] = process.argv.slice(2);
 const RATE = 48000;
 // Equal temperament from A4 = 440; E2 82.407 is in the CRC Handbook of Chemistry and Physics, "Musical scales".
 const D2 = 73.416, G2 = 97.999, E2 = 82.407;
@@ -137,7 +137,7 @@ async function withoutMicrophone() {
     const server = await serve(folder);
     const address = `http://127.0.0.1:${server.address().port}/`;
     for (const [fault, told] of [
-        ["NotAllowedError", /microphone/i], ["NotFoundError", /no microphone/i], ["NotReadableError", /another app|in use|busy/i],
+        ["NotAllowedError", /refused/i], ["NotFoundError", /no microphone/i], ["NotReadableError", /another|in use|busy/i],
     ]) {
         const open = await openBrowser({ modules, browser });
         try {
@@ -218,21 +218,26 @@ async function byLoudspeaker() {
         await hand.tap("Skip to the step");
         await hand.hears("Loosen 6");
         holds((await hand.page.evaluate(() => globalThis.heard.length)) === 0, "nothing sounds before a tap");
-        const name = /^(Hear|Play)/;
+        await hand.scrollTo("Hear it", "button");
+        await hand.tap("Hear it", "button");
+        const name = "Hear the note D";
         await hand.scrollTo(name, "button");
+        // Not under the button that stands below the page.
+        if ((await hand.find(name)).top > 380) await hand.scroll(140);
         const [latencies, pitches, gaps] = [[], [], []];
         let sounded = 0;
         while (sounded < 10) {
             await hand.page.evaluate(() => (globalThis.heard.length = 0));
             const button = await hand.tap(name, "button");
+            const lifted = await hand.page.evaluate(() => globalThis.lifted);
             // The page scrolls under the sound.
             for (let round = 0; round < 3; round += 1) {
                 await hand.scroll(-120);
                 await hand.scroll(120);
             }
             await pause(300);
-            const [blocks, rate, lifted] = await hand.page.evaluate(() => [
-                globalThis.heard.map(([frame, samples, at]) => [frame, [...samples], at]), globalThis.rate, globalThis.lifted,
+            const [blocks, rate] = await hand.page.evaluate(() => [
+                globalThis.heard.map(([frame, samples, at]) => [frame, [...samples], at]), globalThis.rate,
             ]);
             const samples = blocks.flatMap(([, samples]) => samples);
             holds(samples.length > 0, `"${button.name}" sounds`);
@@ -267,11 +272,12 @@ async function byLoudspeaker() {
     }
 }
 
-let failed = 0;
-for (const [name, does] of [
+const all = [
     ["a whole retuning by the microphone", byMicrophone], ["a microphone that is not to be had", withoutMicrophone],
     ["what the loudspeaker gets", byLoudspeaker],
-]) {
+];
+let failed = 0;
+for (const [name, does] of all.filter(([name]) => only.length === 0 || only.some((part) => name.includes(part)))) {
     try {
         await does();
         console.log(`${name}: as expected`);

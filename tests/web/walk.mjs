@@ -145,7 +145,7 @@ try {
 
     await act("another chord of the key", async () => {
         await hand.tap("C, IV");
-        await hand.hears(/^C\. Strings 6 to 1/, "image");
+        await hand.hears(/^C[^.]*\. Strings 6 to 1/, "image");
     });
 
     await act("the row of chords slides", async () => {
@@ -154,26 +154,26 @@ try {
         await hand.draw([x, y], [x - 140, y], { ms: 300, hold: 200 });
         const now = await hand.find("G, I", "button");
         holds(!now || now.left < first.left - 60, "a finger drawn to the left moves the row");
-        await hand.hears(/^C\. Strings 6 to 1/, "image");
+        await hand.hears(/^C[^.]*\. Strings 6 to 1/, "image");
     });
 
     await act("a swipe turns to the next shape", async () => {
-        const [x, y] = middle(await hand.hears(/^C\. Strings/, "image"));
+        const [x, y] = middle(await hand.hears(/^C[^.]*\. Strings/, "image"));
         await hand.draw([x + 90, y], [x - 90, y]);
         holds((await number()).startsWith("Shape 2 of "), `it shows ${await number()}`);
     });
 
     await act("a swipe to the right turns back", async () => {
-        const [x, y] = middle(await hand.hears(/^C\. Strings/, "image"));
+        const [x, y] = middle(await hand.hears(/^C[^.]*\. Strings/, "image"));
         await hand.draw([x - 90, y], [x + 90, y]);
         holds((await number()).startsWith("Shape 1 of "), `it shows ${await number()}`);
     });
 
     await act("a finger drawn up on the picture scrolls the page", async () => {
-        const picture = await hand.hears(/^C\. Strings/, "image");
+        const picture = await hand.hears(/^C[^.]*\. Strings/, "image");
         const [x, y] = middle(picture);
         await hand.draw([x, y], [x, y - 150], { ms: 400, hold: 200 });
-        const now = await hand.find(/^C\. Strings/, "image");
+        const now = await hand.find(/^C[^.]*\. Strings/, "image");
         holds(!now || now.top < picture.top - 60, "the picture moves with the finger");
         holds((await number()).startsWith("Shape 1 of "), "and the shape stays");
         await hand.draw([x, y - 50], [x, y + 150], { ms: 400, hold: 200 });
@@ -191,15 +191,15 @@ try {
     });
 
     await act("swiped to the next while large", async () => {
-        const before = (await hand.hears(/^C\. Strings/, "image")).name;
-        const [x, y] = middle(await hand.find(/^C\. Strings/, "image"));
+        const before = (await hand.hears(/^C[^.]*\. Strings/, "image")).name;
+        const [x, y] = middle(await hand.find(/^C[^.]*\. Strings/, "image"));
         await hand.draw([x + 120, y], [x - 120, y]);
-        const after = await hand.hears(/^C\. Strings/, "image");
+        const after = await hand.hears(/^C[^.]*\. Strings/, "image");
         holds(after.name !== before, "another shape of the chord");
     });
 
     await act("swiped down to put it away", async () => {
-        const [x, y] = middle(await hand.find(/^C\. Strings/, "image"));
+        const [x, y] = middle(await hand.find(/^C[^.]*\. Strings/, "image"));
         await hand.draw([x, y - 120], [x, y + 140]);
         await hand.hears("Show it large");
         holds((await number()).startsWith("Shape 3 of "), "at the shape that was shown");

@@ -9,6 +9,9 @@ class Out extends AudioWorkletProcessor {
         this.blocks = [];
         this.at = 0;
         this.played = 0;
+        /// How often nothing had come in the middle of what was loud enough to be heard.
+        this.gaps = 0;
+        this.wasLoud = false;
         this.quanta = 0;
         this.isOver = false;
         this.port.onmessage = ({ data }) => {
@@ -30,9 +33,12 @@ class Out extends AudioWorkletProcessor {
                 this.at = 0;
             }
         }
+        const isDry = filled < channel.length;
+        if (isDry && this.wasLoud) this.gaps += 1;
+        this.wasLoud = !isDry && channel.some((value) => Math.abs(value) > 0.001);
         this.played += filled;
         this.quanta += 1;
-        if (this.quanta % QUANTA === 0) this.port.postMessage(this.played);
+        if (this.quanta % QUANTA === 0) this.port.postMessage({ played: this.played, gaps: this.gaps });
         return !this.isOver;
     }
 }

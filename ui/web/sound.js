@@ -9,7 +9,10 @@ const NO_INPUT = 4;
 const NOT_SUPPORTED = 6;
 
 /// So far ahead of the loudspeaker sound is made, in seconds: this thread also draws, and a frame of a slow phone takes long.
-const AHEAD_S = 0.2;
+/// Where it ran dry even so it goes further ahead from then on.
+let aheadS = 0.3;
+const MORE_S = 0.15;
+const MOST_S = 0.75;
 /// A loudspeaker that has not begun for this long is not to be had, in ms.
 const LONGEST_BEGIN_MS = 3000;
 /// Nothing that a browser does to a voice does a string any good.
@@ -151,14 +154,18 @@ export function closeIntake() {
 
 export function openOutlet() {
     if (!globalThis.AudioContext || !globalThis.AudioWorkletNode) return NOT_SUPPORTED;
-    const mine = { put: 0, played: 0, fault: 0, since: performance.now() };
+    const mine = { put: 0, played: 0, gaps: 0, fault: 0, since: performance.now() };
     outlet = mine;
     const on = begin();
     modules
         .then(() => {
             if (outlet !== mine) return;
             mine.node = new AudioWorkletNode(on, "pegwise-out", { numberOfInputs: 0, outputChannelCount: [1] });
-            mine.node.port.onmessage = ({ data }) => (mine.played = data);
+            mine.node.port.onmessage = ({ data: { played, gaps } }) => {
+                mine.played = played;
+                if (gaps > mine.gaps) aheadS = Math.min(MOST_S, aheadS + MORE_S);
+                mine.gaps = gaps;
+            };
             mine.node.connect(on.destination);
         })
         .catch(() => (mine.fault = NOT_SUPPORTED));
@@ -167,7 +174,7 @@ export function openOutlet() {
 
 export function wanted() {
     if (!outlet?.node || context.state !== "running") return 0;
-    return Math.max(0, Math.round(AHEAD_S * context.sampleRate) - (outlet.put - outlet.played));
+    return Math.max(0, Math.round(aheadS * context.sampleRate) - (outlet.put - outlet.played));
 }
 
 export function putOut(samples) {
