@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Checks the built page (target/web) in a headless browser.
 #
-#     run.sh [WHAT …]     walk, kept, sound, aloud, speed; all unless told; smoke is a short one of them all
+#     run.sh [WHAT …]     walk, kept, habits, sound, aloud, speed; all unless told; smoke is a short one of them all
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 
@@ -24,7 +24,7 @@ check() {
     node "tests/web/$script.mjs" "$page" "$pictures" "$modules" "$browser" "${@:3}"
 }
 
-[ $# -gt 0 ] || set -- walk kept sound aloud speed
+[ $# -gt 0 ] || set -- walk kept habits sound aloud speed
 for what in "$@"; do
     case "$what" in
     walk) for scale in 1 2.6 3; do check "walk-$scale" walk "$scale"; done ;;

@@ -5,8 +5,8 @@ import { show } from "./words.js";
 
 /// The app's roles and those of WAI-ARIA 1.2. What is not named here says its words and nothing more.
 const ROLES = {
-    button: "button", checkbox: "checkbox", combobox: "button", groupbox: "group", image: "img", list: "list",
-    "list-item": "listitem", "progress-indicator": "progressbar", "radio-button": "radio", "radio-group": "radiogroup",
+    button: "button", checkbox: "checkbox", combobox: "button", groupbox: "group", image: "img", list: "group",
+    "list-item": "group", "progress-indicator": "progressbar", "radio-button": "radio", "radio-group": "radiogroup",
     slider: "slider", spinbox: "spinbutton", switch: "switch", tab: "tab", "tab-list": "tablist", "text-input": "textbox",
 };
 const RANGED = ["progressbar", "slider", "spinbutton"];

@@ -250,8 +250,7 @@ impl App {
     }
 
     /// Takes in what came from outside the app: a file that was dropped on it, a text that was pasted.
-    #[cfg(target_arch = "wasm32")]
-    pub(crate) fn take_in(&self, bytes: Vec<u8>) {
+    pub fn take_in(&self, bytes: Vec<u8>) {
         self.act(Action::Open(crate::app::Screen::Exchange));
         self.picked(FileFor::Import, Picked::Read(Ok(bytes)));
     }
