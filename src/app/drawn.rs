@@ -7,8 +7,6 @@ use unicode_segmentation::UnicodeSegmentation;
 
 /// A title, or another text of one line, is drawn up to so many letters; those as wide as they are high count twice.
 pub const MOST_OF_LINE: usize = 200;
-/// What is searched for.
-pub const MOST_OF_SEARCH: usize = 100;
 /// The most lines a chart or notes can be typed with: some fifteen pages.
 pub const MOST_LINES: usize = 1_000;
 /// And the most bytes.
@@ -154,8 +152,8 @@ mod tests {
     #[test]
     fn what_is_cut_fits_and_stays_so() {
         let text = "wide 雨 and narrow ".repeat(50);
-        let once = cut(&text, Field::Line(MOST_OF_SEARCH)).expect("it is longer");
-        assert_eq!(cut(&once, Field::Line(MOST_OF_SEARCH)), None);
+        let once = cut(&text, Field::Line(100)).expect("it is longer");
+        assert_eq!(cut(&once, Field::Line(100)), None);
         let lines = "a line\r\n".repeat(3_000);
         let once = cut(&lines, Field::Lines).expect("it is longer");
         assert_eq!((once.lines().count(), cut(&once, Field::Lines)), (MOST_LINES, None));

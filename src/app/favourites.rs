@@ -41,13 +41,16 @@ impl Habits<'_> {
     #[must_use]
     pub fn board_of(&self, song: &Song, tuning: &ChosenTuning, capo: Fret) -> Option<Fretboard<'static>> {
         let instrument = Catalog::bundled().find_instrument(&song.instrument_id)?;
-        let scale_mm = if song.instrument_id == self.guitar.instrument().id() {
-            self.guitar.strings().scale_mm()
-        } else {
-            let put_away = self.library.find_put_away(&song.instrument_id);
-            put_away.and_then(|record| record.strings.as_ref()?.scale_mm())
-        };
-        Some(Fretboard::new(instrument, &tuning.pitches, capo).ok()?.over_mm(scale_mm))
+        Some(Fretboard::new(instrument, &tuning.pitches, capo).ok()?.over_mm(self.scale_mm_of(song)))
+    }
+
+    /// Returns how long the strings of a song's instrument are, in millimetres; `None` where the player never said.
+    #[must_use]
+    pub fn scale_mm_of(&self, song: &Song) -> Option<f64> {
+        if song.instrument_id == self.guitar.instrument().id() {
+            return self.guitar.strings().scale_mm();
+        }
+        self.library.find_put_away(&song.instrument_id)?.strings.as_ref()?.scale_mm()
     }
 
     /// Returns the shapes marked for a chord that sounds on a neck in this tuning, as far as a hand can hold them there, in

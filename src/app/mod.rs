@@ -61,7 +61,7 @@ pub use pegwise_ui as ui;
 
 pub use action::{Action, Update};
 pub use desk::Desk;
-pub use drawn::{Field, MOST_BYTES, MOST_LINES, MOST_OF_LINE, MOST_OF_SEARCH, cut, line, lines};
+pub use drawn::{Field, MOST_BYTES, MOST_LINES, MOST_OF_LINE, cut, line, lines};
 pub use ears::{
     Ask, Ears, EarsAction, HeardString, Hearing, Mic, MicUse, Plucked, Ringing, Score, Sound, Take, Told, Turning,
     WOBBLES_PER_S, Watch, WatchedReference, WatchedString, Worker, follow, hide, string_make,
@@ -101,9 +101,7 @@ pub use song_edit::{SongEditAction, SongEditing};
 pub use song_tuning::{
     Choices as TuningChoices, SongTuningAction, TuningChoice, TuningFor, list as tunings_for_a_song,
 };
-pub use songs::{
-    ChoosingFor, SongRow, SongsAction, SongsList, SongsSort, SongsView, list_choices, list_songs, sorted_songs,
-};
+pub use songs::{ChoosingFor, SongsAction, SongsList, SongsSort, SongsView, list_choices, sorted_songs};
 pub use stage::{StageAction, UnderWay, next_song, under_way};
 pub use stage_page::{Over, Page, PageRow, Room, RowKind, fit, rows as page_rows};
 pub use state::State;

@@ -1,6 +1,8 @@
 //! Playing a song: line by line through its chart as it is played, repeats unfolded; by taps, by keys or by the clock.
 
-use crate::songs::{Chart, PlayedBar, PlayedLine, Song, SongId};
+use std::sync::Arc;
+
+use crate::songs::{Chart, PlayedLine, Song, SongId};
 use crate::store::Library;
 use crate::theory::Chord;
 
@@ -104,28 +106,31 @@ pub enum PlayingAction {
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlayView {
     /// The chart.
-    pub chart: Chart,
-    /// Its bars as played.
-    pub bars: Vec<PlayedBar>,
-    /// Its lines as played.
-    pub lines: Vec<PlayedLine>,
+    pub chart: Arc<Chart>,
     /// Which of them is played.
     pub at: usize,
 }
 
 impl PlayView {
+    /// Returns the chart's lines as played.
+    #[must_use]
+    pub fn lines(&self) -> &[PlayedLine] {
+        self.chart.played_lines()
+    }
+
     /// Returns the line that is played.
     #[must_use]
     pub fn line(&self) -> &PlayedLine {
-        &self.lines[self.at]
+        &self.lines()[self.at]
     }
 
     /// Returns the chords of the lines from the current one on, each once, until there are so many.
     #[must_use]
     pub fn chords_ahead(&self, most: usize) -> Vec<Chord> {
         let mut found = Vec::new();
-        for line in &self.lines[self.at..] {
-            for chord in self.bars[line.bars.clone()].iter().flat_map(|bar| &bar.chords).flatten() {
+        let bars = self.chart.played();
+        for line in &self.lines()[self.at..] {
+            for chord in bars[line.bars.clone()].iter().flat_map(|bar| &bar.chords).flatten() {
                 if !found.contains(chord) {
                     found.push(*chord);
                 }
@@ -142,9 +147,8 @@ impl PlayView {
 #[must_use]
 pub fn view(song: &Song, at: usize) -> Option<PlayView> {
     let chart = song.read_chart();
-    let (bars, lines) = chart.unfolded();
-    let at = at.min(lines.len().checked_sub(1)?);
-    Some(PlayView { chart, bars, lines, at })
+    let at = at.min(chart.played_lines().len().checked_sub(1)?);
+    Some(PlayView { chart, at })
 }
 
 /// Returns the song that is played.
@@ -163,8 +167,7 @@ fn beat_ms(song: &Song) -> f64 {
 #[must_use]
 pub fn lasts_s(song: &Song) -> Option<f64> {
     song.tempo_bpm?;
-    let lines = song.read_chart().played_lines();
-    let bars: usize = lines.iter().map(|line| line.length_bars).sum();
+    let bars: usize = song.read_chart().played_lines().iter().map(|line| line.length_bars).sum();
     let bars = u32::try_from(bars).ok().filter(|&bars| bars > 0)?;
     Some(f64::from(bars * BEATS_A_BAR) * beat_ms(song) / 1000.0)
 }
@@ -185,7 +188,7 @@ pub(super) fn clock_beats(state: &State) -> Vec<(f64, bool)> {
         return Vec::new();
     };
     let (beat, now) = (beat_ms(song), state.playing.now_ms);
-    let bars: usize = view.lines[view.at..].iter().map(|line| line.length_bars.max(1)).sum();
+    let bars: usize = view.lines()[view.at..].iter().map(|line| line.length_bars.max(1)).sum();
     let last = i32::try_from(bars).unwrap_or(MOST_BEATS).saturating_mul(4).min(MOST_BEATS);
     let bar = 4;
     // Counted from the beginning of the line; the count-in lies before it.
@@ -213,7 +216,7 @@ pub(super) fn update(
     action: PlayingAction,
 ) -> Next {
     let Some(song) = playing.find(&desk.library).cloned() else { return Next::Shown };
-    let last = |song: &Song| view(song, 0).map_or(0, |view| view.lines.len() - 1);
+    let last = |song: &Song| view(song, 0).map_or(0, |view| view.lines().len() - 1);
     if action == PlayingAction::SwipeOn && playing.at >= last(&song) && leads_on(desk, song.id) {
         return super::stage::update(set_list, desk, super::stage::StageAction::Next);
     }
@@ -231,7 +234,7 @@ pub(super) fn update(
             playing.restart_line();
         }
         PlayingAction::Jump(line) => {
-            let found = view(&song, 0).and_then(|view| view.lines.iter().position(|played| played.line >= line));
+            let found = view(&song, 0).and_then(|view| view.lines().iter().position(|played| played.line >= line));
             if let Some(at) = found {
                 playing.at = at;
                 playing.restart_line();
@@ -342,12 +345,12 @@ fn tick(playing: &mut Playing, song: &Song, now_ms: f64) {
         return;
     };
     while now_ms >= begins {
-        let bars = u32::try_from(view.lines[playing.at].length_bars).unwrap_or(u32::MAX).max(1);
+        let bars = u32::try_from(view.lines()[playing.at].length_bars).unwrap_or(u32::MAX).max(1);
         let ends = begins + f64::from(bars) * f64::from(BEATS_A_BAR) * beat;
         if now_ms < ends {
             break;
         }
-        if playing.at + 1 >= view.lines.len() {
+        if playing.at + 1 >= view.lines().len() {
             playing.clock = Clock::Off;
             return;
         }

@@ -64,22 +64,6 @@ pub struct SongsList {
     pub choosing: ChoosingFor,
 }
 
-/// A song in a list.
-#[derive(Clone, Debug)]
-pub struct SongRow<'a> {
-    /// Which.
-    pub song: &'a Song,
-    /// What it takes from what is on the guitar now.
-    pub way: Changeover,
-}
-
-/// Lists the songs in which every word of what is searched is found, best first; all by title when nothing is.
-#[must_use]
-pub fn list_songs<'a>(desk: &'a Desk, search: &str) -> Vec<SongRow<'a>> {
-    let row = |song| SongRow { song, way: way_from_now(desk, &Stand::of(song)) };
-    desk.library.find_songs(search).into_iter().map(row).collect()
-}
-
 /// Returns the songs of the list as the player sorts it; the best first where something is searched.
 #[must_use]
 pub fn sorted_songs(state: &State) -> Vec<&Song> {

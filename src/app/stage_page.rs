@@ -1,5 +1,7 @@
 //! The page of a song being played: its rows, and how large and in how many columns they fit.
 
+use std::ops::Range;
+
 use crate::sheet::text_width;
 use crate::songs::{Chart, ChartLine, Content, LineTold, Placed, PlayedLine, Tab};
 use crate::theory::Chord;
@@ -100,17 +102,19 @@ pub struct PageRow {
     pub widths: Vec<(f32, f32)>,
     /// The widest of what cannot be broken in it, likewise.
     pub longest: (f32, f32),
-    /// Whether it is played now.
-    pub is_current: bool,
     /// Whether something in it was not understood.
     pub has_fault: bool,
 }
 
-/// A page as it fits its room.
+/// A song laid out for a room: what does not change while it is played.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Page {
-    /// The rows of each column that is shown.
-    pub columns: Vec<Vec<PageRow>>,
+    /// All its rows.
+    pub rows: Vec<PageRow>,
+    /// Which of them stand in each column, from the left; there may be more columns than the room shows side by side.
+    parts: Vec<Range<usize>>,
+    /// How many columns the room shows side by side.
+    side_by_side: usize,
     /// The size of the words, in pixels.
     pub words: f32,
     /// The size of the chords, in pixels.
@@ -125,10 +129,9 @@ pub struct Page {
 
 /// Returns the rows of a chart. `bars` writes a line of bars.
 #[must_use]
-pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) -> String) -> Vec<PageRow> {
+pub fn rows(chart: &Chart, bars: &dyn Fn(usize) -> String) -> Vec<PageRow> {
     let mut found: Vec<PageRow> = Vec::new();
     let lines = chart.lines();
-    let is_current = |line: usize| current.is_some_and(|now| (now.line..now.line + now.lines).contains(&line));
     let mut at = 0;
     while let Some(line) = lines.get(at) {
         let mut push = |kind: RowKind| {
@@ -146,7 +149,7 @@ pub fn rows(chart: &Chart, current: Option<&PlayedLine>, bars: &dyn Fn(usize) ->
                 RowKind::Tab(_) | RowKind::Gap => (0.0, 0.0),
             };
             let has_fault = !line.faults.is_empty() && !matches!(kind, RowKind::Heading(_));
-            found.push(PageRow { kind, line: at, widths, longest, is_current: is_current(at), has_fault });
+            found.push(PageRow { kind, line: at, widths, longest, has_fault });
         };
         if let Some(title) = &line.heading {
             push(RowKind::Heading(title.clone()));
@@ -324,36 +327,43 @@ pub fn fit(rows: Vec<PageRow>, room: Room, (words, chords): (i8, i8)) -> Page {
         rows.iter().fold((0.0_f32, 0.0_f32), |most, row| (most.0.max(row.longest.0), most.1.max(row.longest.1)));
     let size = size.min(column_width / longest.1.max(1.0));
     let chords_size = (size * STEP.powi(i32::from(chords))).min(column_width / longest.0.max(1.0));
-    let current = rows.iter().position(|row| row.is_current).unwrap_or(0);
-    let mut parts = if columns == 1 && is_longer {
-        // Rows far from what is played are left out: what is drawn must stay near the window.
-        let first = current / CHUNK * CHUNK;
-        vec![rows.into_iter().skip(first).take(CHUNK + AHEAD).collect()]
+    let mut parts: Vec<Range<usize>> = Vec::new();
+    if columns == 1 && is_longer {
+        parts.push(0..rows.len());
     } else {
-        let ends = split(&heights(&rows, size, chords, (column_width, room.letter)), room.height);
-        let mut rest = rows;
-        let mut parts = Vec::new();
-        let mut from = 0;
-        for end in ends {
-            let after = rest.split_off(end - from);
-            parts.push(std::mem::replace(&mut rest, after));
-            from = end;
+        for end in split(&heights(&rows, size, chords, (column_width, room.letter)), room.height) {
+            parts.push(parts.last().map_or(0, |before| before.end)..end);
         }
-        parts
-    };
-    if parts.len() > usize::from(columns) {
-        let mut passed = 0;
-        let here = parts.iter().position(|part| {
-            passed += part.len();
-            current < passed
-        });
-        let first = here.unwrap_or(0).min(parts.len() - usize::from(columns));
-        parts = parts.into_iter().skip(first).take(usize::from(columns)).collect();
     }
-    Page { columns: parts, words: size, chords: chords_size, line_width: column_width, letter: room.letter, is_longer }
+    Page {
+        rows,
+        parts,
+        side_by_side: usize::from(columns),
+        words: size,
+        chords: chords_size,
+        line_width: column_width,
+        letter: room.letter,
+        is_longer,
+    }
 }
 
 impl Page {
+    /// Returns the rows that are shown in each column while a line is played: of one long column those around it, of more
+    /// columns than stand side by side those with it.
+    #[must_use]
+    pub fn columns(&self, now: &PlayedLine) -> Vec<Range<usize>> {
+        let current = self.rows.iter().position(|row| row.is_played(now)).unwrap_or(0);
+        if self.side_by_side == 1 && self.is_longer {
+            // Rows far from what is played are left out: what is drawn must stay near the window.
+            let first = current / CHUNK * CHUNK;
+            let shown = first..(first + CHUNK + AHEAD).min(self.rows.len());
+            return [shown].into();
+        }
+        let here = self.parts.iter().position(|part| current < part.end).unwrap_or(0);
+        let first = here.min(self.parts.len().saturating_sub(self.side_by_side));
+        self.parts.iter().skip(first).take(self.side_by_side).cloned().collect()
+    }
+
     /// Returns a tab as it fits the page's lines: the size of its letters, in pixels, and the stretches it is broken into.
     #[must_use]
     pub fn tab(&self, tab: &Tab) -> (f32, Vec<Tab>) {
@@ -363,6 +373,12 @@ impl Page {
 }
 
 impl PageRow {
+    /// Tells whether it is played with a line.
+    #[must_use]
+    pub fn is_played(&self, now: &PlayedLine) -> bool {
+        (now.line..now.line + now.lines).contains(&self.line)
+    }
+
     /// Returns how wide it is in one line, in pixels.
     fn width(&self, size: f32, chord: f32) -> f32 {
         let of = match self.kind {

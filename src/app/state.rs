@@ -4,7 +4,6 @@ use std::ops::{Deref, DerefMut};
 
 use crate::instrument::{Catalog, Language};
 use crate::store::{GuitarNow, Library, Theme};
-use crate::theory::Chord;
 
 use super::action::{Action, Update};
 use super::desk::Desk;
@@ -361,6 +360,7 @@ impl State {
     pub fn has_less_motion(&self) -> bool {
         self.library.settings.has_reduced_motion || self.system_wants_less_motion
     }
+<<<<<<< HEAD
 
     /// Returns the theme: the one chosen; left to a system that wants more contrast, the one of most.
     #[must_use]
@@ -370,10 +370,6 @@ impl State {
             chosen => chosen,
         }
     }
-
-    /// Returns the best name of what is held in the neck view.
-    #[must_use]
-    pub fn held_chord(&self) -> Option<Chord> {
-        self.neck.chord(self)
-    }
+=======
+>>>>>>> 82743cb (A page turn reads, lays out and draws only what changes; a typed plan looks on all cores; what only tests used goes)
 }

@@ -63,25 +63,9 @@ impl Tuning {
     /// # Errors
     /// As [`Tuning::read`].
     pub fn read_in(text: &str, standard: &Self, naming: Naming) -> Result<Self, ParseTuningError> {
-        Self::read_spelled_in(text, standard, naming).map(|(tuning, _)| tuning)
-    }
-
-    /// Reads notes as [`Tuning::read`] does, and returns how each was spelled.
-    ///
-    /// # Errors
-    /// As [`Tuning::read`].
-    pub fn read_spelled(text: &str, standard: &Self) -> Result<(Self, Vec<SpelledPitch>), ParseTuningError> {
-        Self::read_spelled_in(text, standard, Naming::English)
-    }
-
-    fn read_spelled_in(
-        text: &str,
-        standard: &Self,
-        naming: Naming,
-    ) -> Result<(Self, Vec<SpelledPitch>), ParseTuningError> {
         let spelled = Readings::of(text, standard.courses(), naming)?.nearest(&standard.pitches)?.swap_remove(0);
         let pitches = spelled.iter().map(|spelled| spelled.pitch()).collect();
-        Ok((Self { pitches }, spelled))
+        Ok(Self { pitches })
     }
 
     /// Returns by how many semitones the courses lie apart in all; courses that only one has do not count.

@@ -49,13 +49,7 @@ pub enum TuningFault {
     },
 }
 
-impl TuningFault {
-    /// Tells whether the tuning cannot be used as it is; the others are warnings.
-    #[must_use]
-    pub const fn refuses(&self) -> bool {
-        !matches!(self, Self::TooTight { .. } | Self::Slack { .. })
-    }
-}
+impl TuningFault {}
 
 impl fmt::Display for TuningFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -31,4 +31,4 @@ pub use progress::{CourseState, OnGuitar, Progress};
 
 pub use refusal::{Breaking, Refusal};
 pub use safety::{Remedy, Safety, StringLoad};
-pub use sweeten::{CostOfSweetening, Sweetening};
+pub use sweeten::Sweetening;

@@ -308,12 +308,6 @@ impl Plan {
     pub const fn drift(&self) -> &Drift {
         &self.drift
     }
-
-    /// Returns how many semitones the courses move in all; a course of unknown pitch counts as one.
-    #[must_use]
-    pub fn semitones_moved(&self) -> u16 {
-        self.steps.iter().map(|step| step.semitones().map_or(1, |by| by.get().unsigned_abs())).sum()
-    }
 }
 
 /// Returns the courses that are to move from a pitch that is known. On a floating bridge none can be leant on there: each

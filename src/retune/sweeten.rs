@@ -12,15 +12,6 @@ pub struct Sweetening {
     offsets: Vec<Cents>,
 }
 
-/// What a sweetening costs, in cents off pure, against equal temperament.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CostOfSweetening {
-    /// The interval of the shape that is furthest from pure with the strings sweetened, without its sign.
-    pub worst: Cents,
-    /// The same in equal temperament.
-    pub worst_tempered: Cents,
-}
-
 /// The just intervals by semitones, as ratios: the five-limit scale (the tritone the augmented fourth, the seventh two
 /// fourths). Common practice.
 const JUST: [(u8, u8); 12] =
@@ -55,12 +46,6 @@ impl Sweetening {
     /// Returns the same to a hundredth of a cent, as it is kept.
     pub(super) fn rounded(&self) -> Self {
         let offsets = self.hundredths().into_iter().map(|by| Cents::new(f64::from(by) / 100.0)).collect();
-        Self { offsets }
-    }
-
-    /// Takes one offset for each course as given.
-    #[must_use]
-    pub const fn from_offsets(offsets: Vec<Cents>) -> Self {
         Self { offsets }
     }
 
@@ -119,32 +104,6 @@ impl Sweetening {
     #[must_use]
     pub fn offsets(&self) -> &[Cents] {
         &self.offsets
-    }
-
-    /// Returns what a shape sounds like with it: the furthest any consonance lies off pure, and the same in equal
-    /// temperament.
-    #[must_use]
-    pub fn cost_for(&self, neck: &Fretboard<'_>, shape: &[Option<Fret>]) -> CostOfSweetening {
-        let offset = |course: usize| self.offsets.get(course).copied().unwrap_or_default();
-        let mut cost = CostOfSweetening { worst: Cents::ZERO, worst_tempered: Cents::ZERO };
-        for (low, high, semitones) in intervals(&sounding(neck, shape)) {
-            if WEIGHTS[class(semitones)] > 0.0 {
-                let wanted = just_offset(semitones);
-                let larger = |one: Cents, other: Cents| if other.abs() > one { other.abs() } else { one };
-                cost.worst = larger(cost.worst, offset(high) - offset(low) - wanted);
-                cost.worst_tempered = larger(cost.worst_tempered, wanted);
-            }
-        }
-        cost
-    }
-
-    /// Returns how far off an octave or unison comes out at worst when the same note is stopped on two courses: the
-    /// plain price of sweetening, 0 in equal temperament.
-    #[must_use]
-    pub fn worst_octave(&self) -> Cents {
-        let cents = || self.offsets.iter().map(|offset| offset.get());
-        let (high, low) = (cents().fold(f64::NEG_INFINITY, f64::max), cents().fold(f64::INFINITY, f64::min));
-        Cents::new(high - low)
     }
 }
 

@@ -43,7 +43,7 @@ pub use name::{
 };
 pub use name_cost::NamePenalty;
 pub use nearest::{GivenUp, Nearest};
-pub use neck::{NeckNote, TappedShape, chord_on_neck, key_on_neck, shape_of_places, shapes_like};
+pub use neck::{NeckNote, TappedShape, chord_on_neck, key_on_neck};
 pub use neck_plan::{HandMove, NeckPlan, PlanCandidate, PlanCosts, plan_neck};
 pub use progression::{PlannedShape, ProgressionFault, plan_progression, read_progression, read_progression_in};
 pub use rank::CostTerm;

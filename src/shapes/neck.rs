@@ -105,30 +105,3 @@ impl TappedShape {
         self.frets.iter().all(Option::is_none)
     }
 }
-
-/// Builds a shape from places, the last of several on one course counting; places the neck does not have are left out.
-#[must_use]
-pub fn shape_of_places(board: &Fretboard<'_>, places: &[Position]) -> Shape {
-    let mut frets = vec![None; board.courses()];
-    for position in places.iter().filter(|&&position| board.has(position)) {
-        if let Some(slot) = frets.get_mut(position.course.from_lowest_index()) {
-            *slot = Some(position.fret);
-        }
-    }
-    Shape::new(frets)
-}
-
-/// Orders shapes by how like they are to `shape`: fewest courses that sound otherwise, then nearest along the neck, then
-/// as given. Returns indexes into `others`; the shape itself is left out.
-#[must_use]
-pub fn shapes_like(board: &Fretboard<'_>, shape: &Shape, others: &[&Shape]) -> Vec<usize> {
-    let place_mm = |shape: &Shape| shape.fret_range().map_or(0.0, |(lowest, _)| board.distance_mm(lowest));
-    let unlike = |other: &Shape| shape.frets().iter().zip(other.frets()).filter(|(one, other)| one != other).count();
-    let away = |other: &Shape| (place_mm(shape) - place_mm(other)).abs();
-    let mut order: Vec<usize> = (0..others.len()).filter(|&index| others[index] != shape).collect();
-    order.sort_by(|&one, &other| {
-        let (one, other) = (others[one], others[other]);
-        unlike(one).cmp(&unlike(other)).then(away(one).total_cmp(&away(other)))
-    });
-    order
-}

@@ -1,5 +1,8 @@
 //! A progression typed as chords, and one shape for each of them.
 
+use std::num::NonZero;
+use std::thread;
+
 use crate::instrument::{Fret, Fretboard};
 use crate::theory::{Chord, Naming, NotANote, ParseChordError};
 
@@ -112,6 +115,30 @@ fn worth_planning(mut shapes: Vec<RankedShape>) -> Vec<RankedShape> {
     shapes
 }
 
+/// Finds the shapes of each chord, on all the cores there are: a typed letter asks for all of them within a frame.
+fn find_each(chords: &[Chord], board: &Fretboard<'_>, search: &ShapeSearch) -> Vec<Vec<RankedShape>> {
+    let find = |chord: &Chord| worth_planning(search.find(*chord, board).shapes);
+    let find_all = |chords: &[Chord]| chords.iter().map(find).collect::<Vec<_>>();
+    let threads = thread::available_parallelism().map_or(1, NonZero::get).min(chords.len());
+    if threads < 2 {
+        return find_all(chords);
+    }
+    let (own, others) = chords.split_at(chords.len() / threads);
+    thread::scope(|scope| {
+        let parts = others
+            .chunks(others.len().div_ceil(threads - 1))
+            .map(|part| (part, thread::Builder::new().spawn_scoped(scope, move || find_all(part))));
+        let parts: Vec<_> = parts.collect();
+        let mut found = find_all(own);
+        for (part, running) in parts {
+            // A system that gives no thread lets the player wait.
+            let joined = running.map_or_else(|_| Ok(find_all(part)), thread::ScopedJoinHandle::join);
+            found.extend(joined.unwrap_or_else(|fault| std::panic::resume_unwind(fault)));
+        }
+        found
+    })
+}
+
 /// Takes one shape for each chord so that the hand moves least; see [`plan_neck`]. `search` says how the shapes are
 /// sounded and held.
 ///
@@ -133,8 +160,7 @@ pub fn plan_progression(
             })
         })
         .collect();
-    let found: Vec<Vec<RankedShape>> =
-        different.iter().map(|chord| worth_planning(search.find(*chord, board).shapes)).collect();
+    let found = find_each(&different, board, &search);
     if let Some(missing) = found.iter().position(Vec::is_empty) {
         return Err(ProgressionFault::NoShape(different[missing]));
     }

@@ -1,13 +1,12 @@
 //! What a search hands back: shapes with their fingering and their cost.
 
-use crate::instrument::{CourseIndex, Fretboard};
+use crate::instrument::Fretboard;
 use crate::theory::{Chord, Interval, Pitch, PitchClassSet, SpelledPitch};
 
 use super::fingering::Fingering;
 use super::hold::Frets;
 use super::rank::{Amounts, CostTerm, Heard};
 use super::shape::Shape;
-use super::weights::Weights;
 
 /// A shape of a chord with the best way to hold it and what it costs.
 #[derive(Clone, Debug, PartialEq)]
@@ -131,21 +130,6 @@ impl RankedShape {
     #[must_use]
     pub fn amount(&self, term: CostTerm) -> f64 {
         self.amounts[term.index()]
-    }
-
-    /// Returns what each cost term adds by `weights`, the terms that add nothing left out; largest first.
-    #[must_use]
-    pub fn cost_parts(&self, weights: &Weights) -> Vec<(CostTerm, f64)> {
-        let parts = CostTerm::ALL.into_iter().map(|term| (term, self.amount(term) * weights.of(term)));
-        let mut parts: Vec<(CostTerm, f64)> = parts.filter(|(_, part)| *part > 0.0).collect();
-        parts.sort_by(|one, other| other.1.total_cmp(&one.1));
-        parts
-    }
-
-    /// Returns the index of the course that sounds the bass; the one nearest the ceiling of several.
-    #[must_use]
-    pub fn bass_course(&self) -> Option<CourseIndex> {
-        self.pitches.iter().position(|&pitch| pitch == Some(self.bass)).map(CourseIndex::from_lowest)
     }
 }
 

@@ -30,12 +30,6 @@ impl Document {
         self.pages.len()
     }
 
-    /// Returns a page's width and height in points; `None` when there is no such page. Pages are counted from 0.
-    #[must_use]
-    pub fn page_points(&self, page: usize) -> Option<(f32, f32)> {
-        self.pages.get(page).map(|page| (page.width, page.height))
-    }
-
     /// Returns the letters the fonts lack, each once in order of appearance; a question mark stands for each.
     #[must_use]
     pub fn lost_letters(&self) -> &[char] {

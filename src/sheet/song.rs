@@ -322,7 +322,7 @@ fn music(wanted: &SongSheet<'_>, options: &SheetOptions) -> Option<Score> {
         let heading = title.filter(|_| last != Some(bar.section)).map(ToOwned::to_owned);
         last = Some(bar.section);
         let mut written = score::Bar { heading, number: score.bars.len() + 1, ..score::Bar::default() };
-        fill(&mut written, &bar, wanted, &sounding);
+        fill(&mut written, bar, wanted, &sounding);
         score.bars.push(written);
     }
     (!score.bars.is_empty()).then_some(score)

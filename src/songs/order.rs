@@ -4,7 +4,7 @@
 //! Between groups the cost comes in as a table. Pinned songs keep their places.
 //!
 //! Where no pinned song stands between free ones, the question is the shortest path through the groups, answered
-//! exactly up to [`OrderProblem::MOST_EXACT_GROUPS`] groups by dynamic programming over sets (Held and Karp, 1962).
+//! exactly up to fifteen groups by dynamic programming over sets (Held and Karp, 1962).
 //! Where one does, groups may have to be split, and the sets become counts of songs left in each group: exact while
 //! those are few enough. Beyond, a local search is made, and a lower bound tells how far off it can be at most.
 
@@ -135,9 +135,6 @@ pub struct MoveSuggestion {
 }
 
 impl OrderProblem {
-    /// Up to how many groups the order is exact.
-    pub const MOST_EXACT_GROUPS: usize = 15;
-
     /// Puts the songs in order. Of two orders alike, the one that plays earlier what stands earlier now; songs of a
     /// group keep their order among themselves.
     ///
@@ -177,19 +174,11 @@ impl OrderProblem {
         first + songs.windows(2).map(|pair| self.costs.get(self.groups[pair[0]], self.groups[pair[1]])).sum::<u64>()
     }
 
-    /// Returns the change of one song's tuning that saves most; `None` when none saves anything.
+    /// Returns the change of one song's tuning that saves most, for as long as the answer is wanted; `None` when none saves
+    /// anything.
     ///
     /// Only songs that are the last of their group are tried, each with the group nearest to its own. What is saved is
     /// counted with the list put in order anew where that is exact, else with the song next to its new group.
-    ///
-    /// # Panics
-    /// As [`OrderProblem::solve`].
-    #[must_use]
-    pub fn suggest_move(&self, order: &Order) -> Option<MoveSuggestion> {
-        self.suggest_move_while(order, &|_| true).expect("it is wanted to the end")
-    }
-
-    /// Does the same as [`OrderProblem::suggest_move`] for as long as the answer is wanted.
     ///
     /// # Errors
     /// When `going` says no.

@@ -2,8 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::instrument::{CourseIndex, Fret, Tuning};
-use crate::theory::Semitones;
+use crate::instrument::{Fret, Tuning};
 
 use super::order::{CostTable, Order, OrderProblem};
 use super::song::{Song, SongId, UnknownFields};
@@ -50,18 +49,6 @@ impl Stand {
     #[must_use]
     pub fn of(song: &Song) -> Self {
         Self { instrument_id: song.instrument_id.clone(), pitches: song.tuning.pitches.clone(), capo: song.capo }
-    }
-
-    /// Returns the strings that move on the way to another tuning, from the highest player number to course 1, and by
-    /// how much; `None` when that is another instrument.
-    #[must_use]
-    pub fn moves_to(&self, next: &Self) -> Option<Vec<(CourseIndex, Semitones)>> {
-        if self.instrument_id != next.instrument_id || self.pitches.courses() != next.pitches.courses() {
-            return None;
-        }
-        let pairs = self.pitches.pitches().iter().zip(next.pitches.pitches()).enumerate();
-        let moved = pairs.map(|(index, (&from, &to))| (CourseIndex::from_lowest(index), to - from));
-        Some(moved.filter(|&(_, by)| by != Semitones::ZERO).collect())
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fmt;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
@@ -167,10 +168,10 @@ impl Song {
         self.shapes.iter().filter_map(read).collect()
     }
 
-    /// Reads the chart.
+    /// Reads the chart; what was read a moment ago is not read again.
     #[must_use]
-    pub fn read_chart(&self) -> Chart {
-        Chart::read_in(&self.chart, self.chart_naming)
+    pub fn read_chart(&self) -> Arc<Chart> {
+        Chart::read_lately(&self.chart, self.chart_naming)
     }
 
     /// Returns the key as played, or what the chart's first chord suggests; `None` without either.

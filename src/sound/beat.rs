@@ -69,7 +69,7 @@ pub struct BeatMeter {
 }
 
 impl BeatMeter {
-    /// Listens around `shared`, the partial that both strings have; see [`shared_partial`].
+    /// Listens around `shared`, the partial that both strings have.
     #[must_use]
     pub fn new(rate: SampleRate, shared: Hertz) -> Self {
         let length = rate.samples_in(WINDOW_S);
@@ -129,13 +129,6 @@ impl BeatMeter {
         self.steps.push(sum);
     }
 
-    /// Returns how far the partial is swollen now, 0 to 1 of the most within the last second.
-    #[must_use]
-    pub fn swell(&self) -> f64 {
-        let most = self.steps.iter().rev().take(50).map(|step| step.norm()).fold(0.0, f64::max);
-        self.steps.last().filter(|_| most > LEAST_AMPLITUDE).map_or(0.0, |step| step.norm() / most)
-    }
-
     /// Returns the beat as heard since the last pluck, at most five seconds back.
     #[must_use]
     pub fn beating(&self) -> Beating {
@@ -158,19 +151,6 @@ impl BeatMeter {
             Beating::Beats { rate_per_s, depth }
         }
     }
-}
-
-/// Returns the lowest partial that two strings share within 12 Hz: its number on the first, its number on the second,
-/// and the frequency between the two. Partials up to the eighth are looked at.
-#[must_use]
-pub fn shared_partial(first: Hertz, second: Hertz) -> Option<(u8, u8, Hertz)> {
-    let pairs = (1..=8_u8).flat_map(|a| (1..=8_u8).map(move |b| (a, b)));
-    let near = pairs.filter_map(|(a, b)| {
-        let (x, y) = (first.partial(a).get(), second.partial(b).get());
-        let middle = Hertz::new(0.5 * (x + y))?;
-        ((x - y).abs() <= Beating::FASTEST_PER_S && (x - y).abs() < 0.06 * middle.get()).then_some((a, b, middle))
-    });
-    near.min_by(|x, y| x.2.get().total_cmp(&y.2.get()))
 }
 
 /// Splits steps into two decaying exponentials: the distance of their frequencies in hertz, and the weaker's amplitude

@@ -26,7 +26,7 @@ mod trend;
 mod turn;
 mod wav;
 
-pub use beat::{BeatMeter, Beating, shared_partial};
+pub use beat::{BeatMeter, Beating};
 pub use delay::find_delay;
 pub use goal::{Goal, nearest_string};
 pub use player::{Player, Strike, arpeggio, render, strum, thumb_pattern, wobbling_pair};

@@ -182,7 +182,7 @@ impl Library {
 
     /// Puts `tuning` in the place of the one with its id; returns whether there is one.
     ///
-    /// Songs keep the pitches they were made for; [`Library::songs_in_tuning`] finds them beforehand.
+    /// Songs keep the pitches they were made for.
     pub fn replace_own_tuning(&mut self, tuning: OwnTuning) -> bool {
         let place = self.own_tunings.iter_mut().find(|known| known.id == tuning.id);
         place.map(|known| *known = tuning).is_some()
@@ -208,13 +208,6 @@ impl Library {
         }
         let place = index.min(self.own_tunings.len());
         self.own_tunings.insert(place, tuning);
-    }
-
-    /// Returns the songs that were made for the tuning with this id.
-    #[must_use]
-    pub fn songs_in_tuning(&self, id: &str) -> Vec<SongId> {
-        let is_in = |song: &&Shared<Song>| song.tuning.id.as_deref() == Some(id);
-        self.songs.iter().filter(is_in).map(|song| song.id).collect()
     }
 
     /// Puts what was in hand away and takes the instrument with this id out, as it was put away; `None` when it never was.

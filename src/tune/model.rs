@@ -1,6 +1,6 @@
 //! A tune as it is written: bars with notes, chords, repeats and endings.
 
-use crate::theory::{Accidental, Chord, Key, Letter, Note, SpelledPitch};
+use crate::theory::{Chord, Key, Letter, SpelledPitch};
 
 use super::fault::Skipped;
 use super::quarters::Quarters;
@@ -178,12 +178,6 @@ impl TuneKey {
     #[must_use]
     pub fn sign_on(&self, letter: Letter) -> i16 {
         i16::from(self.signs[usize::from(letter.steps_above_c().unsigned_abs())])
-    }
-
-    /// Returns the note of the key on a letter.
-    #[must_use]
-    pub fn note_on(&self, letter: Letter) -> Note {
-        Note::new(letter, Accidental::from_semitones(self.sign_on(letter)).unwrap_or_default())
     }
 }
 

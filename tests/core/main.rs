@@ -28,6 +28,7 @@ mod hands_free;
 mod held;
 mod items;
 mod layers;
+mod lean;
 mod lesson;
 mod licences;
 mod looked;

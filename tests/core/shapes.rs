@@ -404,7 +404,7 @@ proptest! {
                 prop_assert_eq!(fault(shape, ranked.fingering(), &board, &search.hand, style), None, "{}", shape);
             }
             prop_assert!(ranked.cost() >= 0.0 && CostTerm::ALL.iter().all(|&term| ranked.amount(term) >= 0.0));
-            let parts: f64 = ranked.cost_parts(Weights::bundled()).iter().map(|(_, part)| part).sum();
+            let parts: f64 = CostTerm::ALL.iter().map(|&term| ranked.amount(term) * Weights::bundled().of(term)).sum();
             prop_assert!((parts - ranked.cost()).abs() < 1e-9);
         }
         prop_assert!(found.shapes.windows(2).all(|pair| pair[0].cost() <= pair[1].cost()));

@@ -286,7 +286,11 @@ fn a_picture_alone_is_as_wide_as_asked() {
     let ranked = ShapeSearch::best(1).find(Chord::read("G").unwrap(), &to.board).shapes.remove(0);
     for wide_mm in [20.0, 60.0, 190.0] {
         let document = shape_picture(&wanted_shape(&to, &ranked), &SheetOptions::default(), wide_mm);
-        let (width, _) = document.page_points(0).unwrap();
+        let pdf = document.to_pdf();
+        // The page's size stands in the file as plain text (ISO 32000-1, 7.7.3.3).
+        let text = String::from_utf8_lossy(&pdf);
+        let sizes = text.split("/MediaBox [").nth(1).unwrap().split(']').next().unwrap();
+        let width: f32 = sizes.split_whitespace().nth(2).unwrap().parse().unwrap();
         // 4 points of margin on either side.
         assert!((f64::from(width) - 8.0 - wide_mm * 72.0 / 25.4).abs() < 0.1, "{width}");
     }

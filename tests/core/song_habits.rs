@@ -134,7 +134,7 @@ fn a_chord_stands_over_its_syllable() {
 #[test]
 fn a_heading_with_nothing_below_it_plays_its_section_again() {
     let chords = |name: &str| -> Vec<String> {
-        let played = find(name).played();
+        let played = find(name).played().to_vec();
         played.iter().flat_map(|bar| &bar.chords).map(|chord| chord.map_or("-".into(), |chord| chord.ascii())).collect()
     };
     assert_eq!(chords("chorus by name").join(" "), "F C G Am F F C G");
@@ -144,13 +144,13 @@ fn a_heading_with_nothing_below_it_plays_its_section_again() {
 
 #[test]
 fn lines_are_played_with_the_words_below_them() {
-    let lines = find("chords over words").played_lines();
+    let lines = find("chords over words").played_lines().to_vec();
     let found: Vec<_> = lines.iter().map(|line| (line.line, line.lines, line.length_bars)).collect();
     assert_eq!(found, [(0, 2, 2), (2, 2, 2)]);
-    let lines = find("words alone").played_lines();
+    let lines = find("words alone").played_lines().to_vec();
     assert_eq!(lines.iter().map(|line| (line.line, line.bars.len())).collect::<Vec<_>>(), [(0, 0), (1, 0), (2, 0)]);
     // What is repeated is played again line by line.
-    let lines = Chart::read("|: G | C |\n| D | % :|\n\"words").played_lines();
+    let lines = Chart::read("|: G | C |\n| D | % :|\n\"words").played_lines().to_vec();
     assert_eq!(lines.iter().map(|line| line.line).collect::<Vec<_>>(), [0, 1, 0, 1]);
     assert_eq!(lines[1].lines, 2);
 }

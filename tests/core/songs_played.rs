@@ -1,11 +1,10 @@
 //! Songs, set lists, stage and exchange as a player uses them, without a window.
 
 use pegwise::app::{
-    Action, ChoosingFor, Clock, ExchangeAction, Notice, OrderTold, Out, PageRow, PickAction, PlayingAction,
-    RetuneAction, Room, RowKind, Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction,
-    SongsAction, SongsView, Stage, StageAction, State, Tab, TuningsAction, Undo, Update, chords, fit, lasts_s,
-    list_choices, list_songs, next_song, open_list, open_song, page_rows, play_view, set_rows, sorted_songs,
-    total_seconds, under_way,
+    Action, ChoosingFor, Clock, ExchangeAction, Notice, OrderTold, Out, PickAction, PlayingAction, RetuneAction, Room,
+    RowKind, Screen, SetListAction, ShapesAction, SongAction, SongEditAction, SongTuningAction, SongsAction, SongsView,
+    Stage, StageAction, State, Tab, TuningsAction, Undo, Update, chords, fit, lasts_s, list_choices, next_song,
+    open_list, open_song, page_rows, play_view, set_rows, sorted_songs, total_seconds, under_way,
 };
 use pegwise::instrument::{Catalog, CourseIndex, Fret, Level, Strung, Tuning};
 use pegwise::retune::CourseState;
@@ -50,7 +49,7 @@ fn again(state: &State) -> State {
 #[test]
 fn the_invented_songs_come_only_when_asked_for_and_go_again() {
     let mut state = fresh();
-    assert!(list_songs(&state, "").is_empty());
+    assert!(state.library.find_songs("").is_empty());
     state.update(Action::Songs(SongsAction::Demo));
     assert_eq!(state.library.songs().len(), demo().songs().len());
     assert!(matches!(state.notice, Some(Notice::TakenIn(_))));
@@ -62,14 +61,16 @@ fn the_invented_songs_come_only_when_asked_for_and_go_again() {
 #[test]
 fn the_list_is_searched_as_one_types_and_counts_the_strings_from_here() {
     let state = with_demo();
-    let rows = list_songs(&state, "slip");
-    assert_eq!(rows[0].song.title, "Slipway Number Nine");
+    let found = state.library.find_songs("slip")[0];
+    let standard = Stand { capo: Fret::OPEN, pitches: state.standard(), ..Stand::of(found) };
+    let way = Changeover::between_songs(state.strung(), &standard, &Stand::of(found), ReferencePitch::default());
+    assert_eq!(found.title, "Slipway Number Nine");
     // Open G from standard: 6, 5 and 1 go down a whole step (common practice, no source); it wants the capo at 2.
     let moves: Vec<(u8, i16)> =
-        rows[0].way.moves.as_ref().unwrap().iter().map(|(course, by)| (course.player_number(6), by.get())).collect();
+        way.moves.as_ref().unwrap().iter().map(|(course, by)| (course.player_number(6), by.get())).collect();
     assert_eq!(moves, [(6, -2), (5, -2), (1, -2)]);
-    assert_eq!(rows[0].way.capo, Some(Fret::new(2)));
-    let titles: Vec<String> = list_songs(&state, "").iter().map(|row| row.song.title.to_lowercase()).collect();
+    assert_eq!(way.capo, Some(Fret::new(2)));
+    let titles: Vec<String> = state.library.find_songs("").iter().map(|song| song.title.to_lowercase()).collect();
     assert!(titles.is_sorted(), "{titles:?}");
 }
 
@@ -233,7 +234,7 @@ fn taps_lead_through_the_song_line_by_line() {
     let chord = |text| Chord::read(text).unwrap();
     // A chart with a fault plays; the chords of the line and what comes after it are in view.
     assert_eq!(
-        (view.lines.len(), view.line().lines, view.chords_ahead(3)),
+        (view.lines().len(), view.line().lines, view.chords_ahead(3)),
         (2, 2, vec![chord("G"), chord("C"), chord("D")])
     );
     for _ in 0..9 {
@@ -333,15 +334,15 @@ fn the_page_holds_the_song_and_what_is_played() {
         [(1, 360.0, 480.0), (9, 360.0, 480.0), (3, 915.0, 300.0), (30, 915.0, 300.0), (1, 200.0, 60.0)]
     {
         let chart = Chart::read(&verse.repeat(verses));
-        let (_, lines) = chart.unfolded();
+        let lines = chart.played_lines();
         let room = Room { width, height, letter: 14.0, has_shapes_beside: false };
-        for line in &lines {
-            let rows = page_rows(&chart, Some(line), &|_| "| D | G |".to_owned());
-            let (count, is_current) = (rows.len(), |row: &PageRow| row.is_current);
-            let page = fit(rows, room, (0, 0));
-            assert!(page.columns.iter().flatten().any(is_current), "{verses} at {width} × {height}");
-            if !page.is_longer || page.columns.len() == 1 {
-                assert_eq!(page.columns.iter().map(Vec::len).sum::<usize>(), count);
+        for line in lines {
+            let page = fit(page_rows(&chart, &|_| "| D | G |".to_owned()), room, (0, 0));
+            let columns = page.columns(line);
+            let is_shown = columns.iter().any(|rows| page.rows[rows.clone()].iter().any(|row| row.is_played(line)));
+            assert!(is_shown, "{verses} at {width} × {height}");
+            if !page.is_longer || columns.len() == 1 {
+                assert_eq!(columns.iter().map(ExactSizeIterator::len).sum::<usize>(), page.rows.len());
             }
             assert!((14.0..=56.0).contains(&page.words), "{}", page.words);
         }
@@ -352,9 +353,8 @@ fn the_page_holds_the_song_and_what_is_played() {
 #[test]
 fn lines_are_kept_whole_and_a_short_song_fills_the_page() {
     let chart = Chart::read("Verse\n| Em | C | G D | G |\nG            C\nTar on the rope and salt on the oar\n");
-    let line = chart.unfolded().1[0].clone();
     let fitted = |width: f32, height: f32| {
-        let rows = page_rows(&chart, Some(&line), &|_| "| Em | C | G D | G |".to_owned());
+        let rows = page_rows(&chart, &|_| "| Em | C | G D | G |".to_owned());
         fit(rows, Room { width, height, letter: 14.0, has_shapes_beside: false }, (0, 0))
     };
     // At 320 this line is wider than the page in the smallest letters that are read at arm's length: there it is broken.
@@ -363,7 +363,7 @@ fn lines_are_kept_whole_and_a_short_song_fills_the_page() {
         let page = fitted(width, height);
         assert!(!page.is_longer, "{width} × {height}");
         // What a row needs by the letters' own widths, against the line it has.
-        for row in page.columns.iter().flatten() {
+        for row in &page.rows {
             let needs: f32 =
                 row.widths.iter().map(|(chord, words)| (chord * page.chords).max(words * page.words)).sum();
             assert!(needs <= page.line_width + 0.5, "{row:?} needs {needs} of {}", page.line_width);
@@ -400,10 +400,10 @@ fn a_tab_is_broken_where_all_its_strings_are_and_no_letter_of_it_is_small() {
     let text: Vec<String> = ["e", "B", "G", "D", "A", "E"].into_iter().zip(&bar).map(string).collect();
     let chart = Chart::read(&text.join("\n"));
     for (width, height) in [(320.0, 300.0), (360.0, 480.0), (915.0, 300.0)] {
-        let rows = page_rows(&chart, None, &|_| String::new());
+        let rows = page_rows(&chart, &|_| String::new());
         assert_eq!(rows.len(), 1, "six strings are one tab");
         let page = fit(rows, Room { width, height, letter: 14.0, has_shapes_beside: false }, (0, 0));
-        let RowKind::Tab(tab) = &page.columns[0][0].kind else { panic!("no tab") };
+        let RowKind::Tab(tab) = &page.rows[0].kind else { panic!("no tab") };
         let (size, parts) = page.tab(tab);
         assert!(size >= 14.0, "{width}: {size}");
         for part in &parts {

@@ -50,7 +50,7 @@ pub(super) use notice::show_notice;
 pub(super) use one_string::show_one_string;
 pub(super) use own_tuning::show_own_tuning;
 pub(super) use pick::show_pick;
-pub(super) use playing::show_playing;
+pub(super) use playing::{PlayedPage, show_playing};
 pub(super) use retune::show_retune;
 pub(super) use set_list::{show_ordering, show_set_list};
 pub(super) use settings::{show_settings, theme};

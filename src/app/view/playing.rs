@@ -1,12 +1,22 @@
 //! A song being played.
 
+use std::collections::HashMap;
+use std::ops::Range;
+use std::rc::Rc;
+use std::sync::Arc;
+
+use slint::{Model, VecModel};
+
 use crate::app::song::{held, tuning_name};
 use crate::app::{
-    Clock, Page, PageRow, PlayView, RowKind, State, fit, line as drawn_line, next_song, page_rows, play_view,
+    Clock, Page, PageRow, PlayView, Room, RowKind, State, fit, line as drawn_line, next_song, page_rows, play_view,
     playing_song, ui, under_way,
 };
 use crate::instrument::Fret;
-use crate::songs::{Content, Song, Stand};
+use crate::shapes::{RankedShape, Style};
+use crate::songs::{Chart, Content, PlayedLine, Song, Stand};
+use crate::store::Favourite;
+use crate::theory::Chord;
 
 use super::custom::Custom;
 use super::rows;
@@ -26,8 +36,43 @@ const ROOM_FOR_TWO: f32 = 22.0;
 /// No row shows more letters: what is drawn must stay near the window.
 const MOST_LETTERS: usize = 600;
 
+/// What is shown of a song from one turn of its page to the next. Only what the turn changes is made again.
+#[derive(Default)]
+pub(in crate::app) struct PlayedPage {
+    laid: Option<Laid>,
+    known: Option<KnownShapes>,
+}
+
+/// A page as it was laid out last, and its rows as they are drawn.
+struct Laid {
+    chart: Arc<Chart>,
+    custom: Custom,
+    room: Room,
+    steps: (i8, i8),
+    page: Page,
+    columns: Vec<Column>,
+    sections: Rc<VecModel<ui::PlaySection>>,
+    /// Which section of the chart each of those is.
+    titled: Vec<usize>,
+}
+
+/// The rows of a column that are drawn.
+struct Column {
+    shown: Range<usize>,
+    rows: Rc<VecModel<ui::PlayRow>>,
+}
+
+/// The shapes that were looked up for a song, and all they depend on.
+struct KnownShapes {
+    song: Song,
+    style: Style,
+    favourites: Vec<Favourite>,
+    scale_mm: Option<f64>,
+    found: Vec<(String, Option<RankedShape>)>,
+}
+
 /// Fills the page of the song that is played.
-pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
+pub(in crate::app) fn show_playing(state: &State, page: &mut PlayedPage, to: &ui::PlayState<'_>) {
     let Some(song) = playing_song(state) else { return };
     let capo_text = |capo: Fret| if capo == Fret::OPEN { String::new() } else { capo.get().to_string() };
     to.set_title(drawn_line(&song.title).into());
@@ -48,8 +93,8 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     to.set_has_chart(view.is_some());
     let Some(view) = view else { return };
     to.set_at_start(view.at == 0);
-    to.set_at_end(view.at + 1 >= view.lines.len());
-    show_page(state, &view, to);
+    to.set_at_end(view.at + 1 >= view.lines().len());
+    page.show(state, &view, to);
     let room = state.playing.room;
     let most = match room.has_shapes_beside {
         true if room.height < ROOM_FOR_TWO * room.letter => 1,
@@ -64,11 +109,11 @@ pub(in crate::app) fn show_playing(state: &State, to: &ui::PlayState<'_>) {
     let board = state.habits().board_of(song, &song.tuning, song.capo);
     let custom = Custom::of(state);
     to.set_shapes(rows(shapes.into_iter().map(|chord| {
-        let found = held(state.habits(), song, chord).found;
+        let found = page.shape(state, song, chord);
         ui::PlayShape {
             chord: custom.chord(chord).into(),
             has_shape: found.is_some(),
-            shape: drawn(state, board.as_ref(), found.as_ref()),
+            shape: drawn(state, board.as_ref(), found),
         }
     })));
 }
@@ -98,31 +143,118 @@ fn signed(steps: i8) -> String {
     if steps > 0 { format!("+{steps}") } else { steps.to_string().replace('-', "−") }
 }
 
-fn show_page(state: &State, view: &PlayView, to: &ui::PlayState<'_>) {
-    let custom = Custom::of(state);
-    let bars = |line: usize| line_of_bars(custom, &view.chart, line);
-    let look = &state.library.settings.stage;
-    let whole = page_rows(&view.chart, Some(view.line()), &bars);
-    let page = fit(whole, state.playing.room, (look.words_steps, look.chords_steps));
-    let row = |row: &PageRow| shown(custom, &page, row, &bars);
-    to.set_now(spoken(custom, view, &bars).into());
-    to.set_words_size(page.words);
-    to.set_chords_size(page.chords);
-    to.set_scrolls(page.columns.len() == 1);
-    to.set_columns(rows(page.columns.iter().map(|column| ui::PlayColumn { rows: rows(column.iter().map(row)) })));
-    let sections = view.chart.sections();
-    let here = view.line().section;
-    let titled: Vec<(usize, &str)> =
-        sections.iter().enumerate().filter_map(|(index, section)| Some((index, section.title?))).collect();
-    to.set_sections(rows(titled.iter().enumerate().map(|(place, &(index, title))| {
-        let same = titled[..place].iter().filter(|(_, other)| *other == title).count();
-        let spoken = if same == 0 { title.to_owned() } else { format!("{title} ({})", same + 1) };
-        ui::PlaySection { title: title.into(), spoken: spoken.into(), current: index == here }
-    })));
+impl PlayedPage {
+    fn show(&mut self, state: &State, view: &PlayView, to: &ui::PlayState<'_>) {
+        let custom = Custom::of(state);
+        let look = &state.library.settings.stage;
+        let (room, steps) = (state.playing.room, (look.words_steps, look.chords_steps));
+        let bars = |line: usize| line_of_bars(custom, &view.chart, line);
+        let is_same = |laid: &Laid| {
+            Arc::ptr_eq(&laid.chart, &view.chart) && (laid.custom, laid.room, laid.steps) == (custom, room, steps)
+        };
+        let laid = match self.laid.take().filter(is_same) {
+            Some(laid) => self.laid.insert(laid),
+            None => {
+                let laid = Laid::new(&view.chart, custom, room, steps);
+                to.set_words_size(laid.page.words);
+                to.set_chords_size(laid.page.chords);
+                self.laid.insert(laid)
+            }
+        };
+        to.set_now(spoken(custom, view, &bars).into());
+        laid.turn_to(view.line(), to);
+    }
+
+    /// Returns how a chord of the song is held.
+    fn shape(&mut self, state: &State, song: &Song, chord: Chord) -> Option<&RankedShape> {
+        let habits = state.habits();
+        let scale_mm = habits.scale_mm_of(song);
+        let favourites = state.library.favourites();
+        let is_same = |known: &KnownShapes| {
+            known.song == *song
+                && known.style == habits.style
+                && known.favourites == favourites
+                && known.scale_mm == scale_mm
+        };
+        let known = self.known.take().filter(is_same).unwrap_or_else(|| KnownShapes {
+            song: song.clone(),
+            style: habits.style,
+            favourites: favourites.to_vec(),
+            scale_mm,
+            found: Vec::new(),
+        });
+        let known = self.known.insert(known);
+        let symbol = chord.ascii();
+        let place = known.found.iter().position(|(known, _)| *known == symbol).unwrap_or_else(|| {
+            known.found.push((symbol, held(habits, song, chord).found));
+            known.found.len() - 1
+        });
+        known.found[place].1.as_ref()
+    }
 }
 
-fn shown(custom: Custom, page: &Page, row: &PageRow, bars: &dyn Fn(usize) -> String) -> ui::PlayRow {
-    let mut view = ui::PlayRow { current: row.is_current, unread: row.has_fault, ..ui::PlayRow::default() };
+impl Laid {
+    fn new(chart: &Arc<Chart>, custom: Custom, room: Room, steps: (i8, i8)) -> Self {
+        let page = fit(page_rows(chart, &|line| line_of_bars(custom, chart, line)), room, steps);
+        let all = chart.sections();
+        let titled = || all.iter().enumerate().filter_map(|(index, section)| Some((index, section.title?)));
+        let mut same: HashMap<&str, usize> = HashMap::new();
+        let sections = titled().map(|(_, title)| {
+            let same = same.entry(title).and_modify(|count| *count += 1).or_insert(1);
+            let spoken = if *same == 1 { title.to_owned() } else { format!("{title} ({same})") };
+            ui::PlaySection { title: title.into(), spoken: spoken.into(), current: false }
+        });
+        let sections = Rc::new(VecModel::from(sections.collect::<Vec<_>>()));
+        let titled = titled().map(|(index, _)| index).collect();
+        Self { chart: Arc::clone(chart), custom, room, steps, page, columns: Vec::new(), sections, titled }
+    }
+
+    /// Marks what is played now, and shows other rows where it is not among those shown.
+    fn turn_to(&mut self, now: &PlayedLine, to: &ui::PlayState<'_>) {
+        let is_new = self.columns.is_empty();
+        let shown = self.page.columns(now);
+        if !shown.iter().eq(self.columns.iter().map(|column| &column.shown)) {
+            self.columns = shown.into_iter().map(|shown| self.column(shown, now)).collect();
+            let columns = self.columns.iter().map(|column| ui::PlayColumn { rows: Rc::clone(&column.rows).into() });
+            to.set_columns(rows(columns));
+        } else {
+            for column in &self.columns {
+                for (index, row) in self.page.rows[column.shown.clone()].iter().enumerate() {
+                    mark(&column.rows, index, row.is_played(now), |row| &mut row.current);
+                }
+            }
+        }
+        if is_new {
+            to.set_scrolls(self.columns.len() == 1);
+            to.set_sections(Rc::clone(&self.sections).into());
+        }
+        for (index, section) in self.titled.iter().enumerate() {
+            mark(&self.sections, index, *section == now.section, |section| &mut section.current);
+        }
+    }
+
+    fn column(&self, shown: Range<usize>, now: &PlayedLine) -> Column {
+        let bars = |line: usize| line_of_bars(self.custom, &self.chart, line);
+        let drawn = self.page.rows[shown.clone()].iter().map(|row| {
+            let view = drawn_row(self.custom, &self.page, row, &bars);
+            ui::PlayRow { current: row.is_played(now), ..view }
+        });
+        Column { rows: Rc::new(VecModel::from(drawn.collect::<Vec<_>>())), shown }
+    }
+}
+
+/// Sets a mark of a row where it is another.
+fn mark<T: Clone + 'static>(rows: &VecModel<T>, index: usize, is_set: bool, field: fn(&mut T) -> &mut bool) {
+    let Some(mut row) = rows.row_data(index) else { return };
+    let marked = field(&mut row);
+    if *marked != is_set {
+        *marked = is_set;
+        rows.set_row_data(index, row);
+    }
+}
+
+fn drawn_row(custom: Custom, page: &Page, row: &PageRow, bars: &dyn Fn(usize) -> String) -> ui::PlayRow {
+    let mut view = ui::PlayRow { unread: row.has_fault, ..ui::PlayRow::default() };
     let bars = |line: usize| short(&bars(line), MOST_LETTERS);
     (view.kind, view.text) = match &row.kind {
         RowKind::Heading(title) => (ui::PlayRowKind::Heading, short(title, MOST_LETTERS).into()),

@@ -137,7 +137,7 @@ fn chart_lines(custom: Custom, song: &Song) -> Vec<ui::ChartLineView> {
     let mut found = Vec::new();
     let mut left = MOST_LETTERS;
     let is_read = |row: &PageRow| row.kind != RowKind::Gap;
-    for row in page_rows(&chart, None, &bars).iter().filter(|row| is_read(row)) {
+    for row in page_rows(&chart, &bars).iter().filter(|row| is_read(row)) {
         if found.len() >= MOST_ROWS || left == 0 {
             found.push(ui::ChartLineView {
                 kind: ui::ChartLineKind::Words,

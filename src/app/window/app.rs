@@ -49,6 +49,8 @@ pub struct App {
     shown_key: RefCell<(Option<view::TabKey>, i32)>,
     /// The tab that was laid out last, for which number and which room.
     shown_tab: RefCell<Option<(i32, TabRoom, Rc<view::ShownTab>)>>,
+    /// The page of the song that is played as it was drawn last.
+    shown_page: RefCell<view::PlayedPage>,
     /// Sees to it that the library gets to disk; none where nothing may be written.
     keeper: RefCell<Option<Keeper>>,
     /// The library's files, where the machine keeps them in the place of a disk.
@@ -186,6 +188,7 @@ impl App {
             tune: RefCell::new(TuneLine::new(Arc::clone(&ring))),
             shown_key: RefCell::default(),
             shown_tab: RefCell::default(),
+            shown_page: RefCell::default(),
             machine,
             keeper: RefCell::new(file.map(|file| Keeper::new(file, Arc::clone(&ring)))),
             held,
@@ -545,7 +548,10 @@ impl App {
             | Screen::TuneEntry
             | Screen::TuneNeck
             | Screen::TunePluck => self.show_tune(&state),
-            Screen::Playing => view::show_playing(&state, &window.global::<ui::PlayState<'_>>()),
+            Screen::Playing => {
+                let mut page = self.shown_page.borrow_mut();
+                view::show_playing(&state, &mut page, &window.global::<ui::PlayState<'_>>());
+            }
             Screen::Exchange | Screen::Outgoing => {
                 let to = window.global::<ui::ExchangeState<'_>>();
                 view::show_exchange(&state, self.folder().is_some(), &to);

@@ -101,16 +101,6 @@ impl ChartLine {
         &self.text
     }
 
-    /// Tells whether it holds anything that is played.
-    #[must_use]
-    pub fn has_music(&self) -> bool {
-        match &self.content {
-            Content::Bars(_) => true,
-            Content::Chords | Content::Sung(_) => !self.chords.is_empty(),
-            Content::Nothing | Content::Words(_) | Content::Tab => false,
-        }
-    }
-
     /// Tells whether there is nothing in it.
     #[must_use]
     pub fn is_blank(&self) -> bool {

@@ -30,11 +30,14 @@ mod bars;
 mod decide;
 mod fault;
 mod heading;
+mod lately;
 mod line;
 mod moved;
 mod played;
 mod token;
 mod told;
+
+use std::sync::OnceLock;
 
 use crate::theory::{Chord, Naming};
 
@@ -46,11 +49,21 @@ pub use played::{PlayedBar, PlayedLine, Section};
 pub use told::LineTold;
 
 /// A chord chart: the lines of a text and what they were understood to be.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default)]
 pub struct Chart {
     lines: Vec<ChartLine>,
     naming: Naming,
+    /// What is played of it, once it was asked for.
+    unfolded: OnceLock<(Vec<PlayedBar>, Vec<PlayedLine>)>,
 }
+
+impl PartialEq for Chart {
+    fn eq(&self, other: &Self) -> bool {
+        self.naming == other.naming && self.lines == other.lines
+    }
+}
+
+impl Eq for Chart {}
 
 impl Chart {
     /// The most times a repeat is played.
@@ -73,7 +86,7 @@ impl Chart {
     /// Reads a chart whose chords are named by a player's custom. Takes time in proportion to the text.
     #[must_use]
     pub fn read_in(text: &str, naming: Naming) -> Self {
-        Self { lines: decide::lines(text, naming), naming }
+        Self { lines: decide::lines(text, naming), naming, unfolded: OnceLock::new() }
     }
 
     /// Writes the chart: every line as it was typed, but for chords that were moved.

@@ -75,19 +75,21 @@ impl Chart {
 
     /// Returns the bars in the order they are played. A chord that stands over words lasts a bar.
     #[must_use]
-    pub fn played(&self) -> Vec<PlayedBar> {
-        self.unfolded().0
+    pub fn played(&self) -> &[PlayedBar] {
+        &self.unfolded().0
     }
 
     /// Returns the lines in the order they are played, words alone included.
     #[must_use]
-    pub fn played_lines(&self) -> Vec<PlayedLine> {
-        self.unfolded().1
+    pub fn played_lines(&self) -> &[PlayedLine] {
+        &self.unfolded().1
     }
 
-    /// Returns the bars and the lines in the order they are played.
-    #[must_use]
-    pub fn unfolded(&self) -> (Vec<PlayedBar>, Vec<PlayedLine>) {
+    fn unfolded(&self) -> &(Vec<PlayedBar>, Vec<PlayedLine>) {
+        self.unfolded.get_or_init(|| self.unfold())
+    }
+
+    fn unfold(&self) -> (Vec<PlayedBar>, Vec<PlayedLine>) {
         let sections = self.sections();
         let mut known: HashMap<String, usize> = HashMap::new();
         let mut run = Run::default();

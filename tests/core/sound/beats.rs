@@ -1,6 +1,6 @@
 //! Two strings beating, judged on sums of partials of known frequency.
 
-use pegwise::sound::{BeatMeter, Beating, SampleRate, shared_partial};
+use pegwise::sound::{BeatMeter, Beating, SampleRate};
 use pegwise::theory::Hertz;
 
 use super::signals::{Plucked, Random, add_noise, samples, seconds};
@@ -57,12 +57,13 @@ fn two_strings_that_die_at_their_own_pace_are_counted_within_3_percent() {
 #[test]
 fn tempered_intervals_beat_as_published() {
     // Capleton 2007 in J. Neurosci. 32(35):12251, Table 1: F3–A3 6.9, A3–D4 1.0, F3–C4 0.6 (rounded to a tenth).
-    for (low_hz, high_hz, published) in [(174.614, 220.0, 6.9), (220.0, 293.665, 1.0), (174.614, 261.626, 0.6)] {
-        let (low, high) = (Hertz::new(low_hz).unwrap(), Hertz::new(high_hz).unwrap());
-        let (p, q, shared) = shared_partial(low, high).unwrap();
-        assert!(p > q, "{p} of the lower is {q} of the higher");
+    // A third beats where the fifth partial of the lower meets the fourth of the higher, 5:4; 4:3 and 3:2 likewise.
+    let rows =
+        [(174.614, 220.0, (5.0, 4.0), 6.9), (220.0, 293.665, (4.0, 3.0), 1.0), (174.614, 261.626, (3.0, 2.0), 0.6)];
+    for (low_hz, high_hz, (p, q), published) in rows {
+        let shared = 0.5 * (p * low_hz + q * high_hz);
         let strings = (Plucked::plain(low_hz, 0.0, 6.0), Plucked::plain(high_hz, 0.0, 6.0));
-        let found = beating(&strings.0, Some(&strings.1), shared.get(), 5.0, 2);
+        let found = beating(&strings.0, Some(&strings.1), shared, 5.0, 2);
         let Beating::Beats { rate_per_s, .. } = found else { panic!("{low_hz}: {found:?}") };
         assert!((rate_per_s - published).abs() <= 0.05 + 0.03 * published, "{low_hz}: {rate_per_s:.3} not {published}");
     }
@@ -80,7 +81,6 @@ fn silence_and_noise_do_not_beat() {
     let mut meter = BeatMeter::new(SampleRate::COMMON, Hertz::new(110.0).unwrap());
     meter.push(&vec![0.0; seconds(4.0)]);
     assert_eq!(meter.beating(), Beating::NotYet);
-    assert!(meter.swell() <= 0.0);
 }
 
 #[test]
