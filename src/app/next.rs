@@ -159,7 +159,7 @@ impl State {
         let next = super::tune::settle_hearing(&mut self.tune, &self.desk.library, is_here, heard);
         self.go_on(next);
         let is_open = self.above.iter().copied().any(is_tune_screen);
-        super::tune::settle(&mut self.tune, &self.desk.library, is_open);
+        super::tune::settle(&mut self.tune, &self.desk, is_open);
     }
 
     /// Opens what a screen asked for on another.

@@ -97,6 +97,7 @@ pub(super) fn work<R>(
     with: &mut dyn FnMut(&Worked<'_>) -> Result<R, ArrangeFault>,
 ) -> Result<R, ArrangeFault> {
     let board = Fretboard::new(instrument, tuning, choice.capo).map_err(ArrangeFault::NotOnNeck)?;
+    let board = board.over_mm(wishes.scale_mm);
     let reach = Reach::new(&board, &wishes.hand);
     let lies_somewhere = |pitch: Pitch| {
         (0..board.courses()).any(|course| {

@@ -98,6 +98,8 @@ pub struct Wishes {
     pub pins: Vec<Pin>,
     /// The hand.
     pub hand: Hand,
+    /// How long the strings are, in millimetres; as is usual for the instrument where nothing is said.
+    pub scale_mm: Option<f64>,
     /// What speaks against what.
     pub costs: ArrangeCosts,
 }

@@ -383,6 +383,9 @@ pub(super) struct ArrangeArgs {
     /// The fret the capo sits at; chosen unless given.
     #[arg(long)]
     pub(super) capo: Option<u8>,
+    /// The scale length in millimetres, where it is not the instrument's usual one.
+    #[arg(long)]
+    pub(super) scale: Option<f64>,
     /// What the thumb does.
     #[arg(long, value_enum, default_value_t)]
     pub(super) style: Thumb,
@@ -483,7 +486,7 @@ impl SoundArgs {
 }
 
 /// Refuses a scale length that no instrument has.
-fn checked_scale(scale_mm: Option<f64>) -> Result<Option<f64>, Failure> {
+pub(super) fn checked_scale(scale_mm: Option<f64>) -> Result<Option<f64>, Failure> {
     let Some(mm) = scale_mm.filter(|mm| !Stringing::SCALES_MM.contains(mm)) else { return Ok(scale_mm) };
     let (least, most) = (Stringing::SCALES_MM.start(), Stringing::SCALES_MM.end());
     Err(Failure::Input(format!("expected a scale from {least} to {most} mm, found {mm}")))

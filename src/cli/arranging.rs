@@ -19,7 +19,7 @@ use crate::sound::{SampleRate, render, write_wav};
 use crate::theory::{Pitch, ReferencePitch, Semitones, SpelledPitch, SpellingChoice};
 use crate::tune::{MOST_BYTES, Tempo, Tune, TuneFault, find_tune};
 
-use super::args::{ArrangeArgs, Better, Full, Thumb};
+use super::args::{ArrangeArgs, Better, Full, Thumb, checked_scale};
 use super::tab::tab;
 use super::written::{TuningJson, finger_json, notes, rounded, spelled};
 use super::{Failure, json};
@@ -109,6 +109,7 @@ pub(super) fn arrange(wanted: &ArrangeArgs) -> Result<String, Failure> {
         },
         transpose: wanted.transpose.map(Semitones::new),
         capo: wanted.capo.map(Fret::new),
+        scale_mm: checked_scale(wanted.scale)?,
         ..Wishes::default()
     };
     if wanted.which_tuning {

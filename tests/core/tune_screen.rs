@@ -1,9 +1,9 @@
 //! A tune on its screens: laid out, heard, stepped through, decided, tried and entered, without a window.
 
 use pegwise::app::{
-    Action, Decision, EnterAction, FingerMove, HandOut, HandOutAction, HandedOut, Screen, SheetFormat, SongsAction,
-    Sound, State, TabLook, TabPage, TabRoom, TabWords, TuneAction, TuneTrouble, Voices, finger_moves, moment,
-    step_view,
+    Action, Decision, EnterAction, FingerMove, HandOut, HandOutAction, HandedOut, InstrumentAction, Screen,
+    SheetFormat, SongsAction, Sound, State, TabLook, TabPage, TabRoom, TabWords, TuneAction, TuneTrouble, Voices,
+    finger_moves, moment, step_view,
 };
 use pegwise::arrange::{Arrangement, Held, Pinned};
 use pegwise::instrument::{CourseIndex, Fret};
@@ -47,6 +47,21 @@ fn laid_out(state: &State, width: f32, letter: f32, is_thick_on_top: bool) -> Ta
     let look = TabLook { room: TabRoom { width, letter }, courses: 6, is_thick_on_top, names };
     let words = TabWords { chord: &|chord: Chord| chord.to_string(), fret: &|fret: Fret| fret.get().to_string() };
     TabPage::new(&arrangement(state), look, &words)
+}
+
+/// The hand moves by millimetres, so a tune lies easier over short strings, and is worked out for those the player has.
+#[test]
+fn a_tune_is_worked_out_for_the_length_the_strings_have() {
+    let mut state = opened();
+    let mut cost = |text: &str| {
+        state.update(Action::Instrument(InstrumentAction::ScaleTyped(text.to_owned())));
+        tune(&mut state, TuneAction::WorkNow);
+        arrangement(&state).cost
+    };
+    let usual = cost("");
+    let (short, long) = (cost("400"), cost("1100"));
+    assert!(short < usual && usual < long, "{short} {usual} {long}");
+    assert!((cost("") - usual).abs() < 1e-9);
 }
 
 #[test]

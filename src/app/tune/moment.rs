@@ -58,6 +58,7 @@ fn moment_of(open: &OpenTune, library: &Library) -> Option<Moment> {
     let (index, slices) = open.selected()?;
     let question = &worked.question;
     let board = Fretboard::new(question.instrument, &question.tuning, worked.arrangement.capo).ok()?;
+    let board = board.over_mm(question.wishes.scale_mm);
     let slice = &slices[index];
     let onset = |begins: &dyn Fn(usize) -> bool| (0..=index).rev().find(|&at| begins(at));
     let melody = slice.melody.and_then(|_| {

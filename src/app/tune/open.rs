@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::app::desk::Desk;
 use crate::app::screen::Screen;
 use crate::app::state::State;
 use crate::arrange::{ArrangeFault, ArrangedSlice};
@@ -75,6 +76,7 @@ struct AskedFor {
     instrument_id: String,
     tuning: Tuning,
     capo: Fret,
+    scale_mm: Option<f64>,
     looked: Option<(Semitones, Fret)>,
 }
 
@@ -164,7 +166,7 @@ pub const fn is_tune_screen(screen: Screen) -> bool {
 
 /// After every action: what is worked out follows the tune, the tuning and the wishes; nothing is worked out for screens
 /// that are left. `is_open` says whether any screen of a tune is there.
-pub(in crate::app) fn settle(open: &mut OpenTune, library: &Library, is_open: bool) {
+pub(in crate::app) fn settle(open: &mut OpenTune, desk: &Desk, is_open: bool) {
     if !is_open {
         // What was left half done is asked again when it is come back to.
         if open.asking.take().is_some() {
@@ -173,7 +175,7 @@ pub(in crate::app) fn settle(open: &mut OpenTune, library: &Library, is_open: bo
         open.trial.asking = None;
         return;
     }
-    let Some(wanted) = open.find(library).and_then(|song| asked_for(song, open.looking.as_ref())) else {
+    let Some(wanted) = open.find(&desk.library).and_then(|song| asked_for(song, desk, open.looking.as_ref())) else {
         (open.asking, open.worked, open.trouble, open.asked_for) = (None, None, None, None);
         return;
     };
@@ -201,13 +203,14 @@ impl OpenTune {
     }
 }
 
-fn asked_for(song: &Song, looking: Option<&Looked>) -> Option<AskedFor> {
+fn asked_for(song: &Song, desk: &Desk, looking: Option<&Looked>) -> Option<AskedFor> {
     let tune = song.tune.clone()?;
     Some(AskedFor {
         tune,
         instrument_id: song.instrument_id.clone(),
         tuning: looking.map_or(&song.tuning, |looked| &looked.tuning).pitches.clone(),
         capo: song.capo,
+        scale_mm: desk.habits().scale_mm_of(song),
         looked: looking.map(|looked| (looked.transpose, looked.capo)),
     })
 }
@@ -218,6 +221,7 @@ fn question(wanted: &AskedFor) -> Result<TuneQuestion, TuneTrouble> {
     let catalog = Catalog::bundled();
     let instrument = catalog.find_instrument(&wanted.instrument_id).unwrap_or_else(|| catalog.guitar());
     let mut wishes = wanted.tune.wishes(wanted.capo, instrument.courses().len());
+    wishes.scale_mm = wanted.scale_mm;
     if let Some((transpose, capo)) = wanted.looked {
         // What was decided was decided in another tuning.
         (wishes.transpose, wishes.capo) = (Some(transpose), Some(capo));

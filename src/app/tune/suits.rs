@@ -89,7 +89,9 @@ pub(super) fn begin(open: &mut OpenTune, desk: &Desk) -> Next {
         }
     }
     found.sort_by(|one, other| one.1.weight.total_cmp(&other.1.weight));
-    let wishes = Wishes { capo: None, pins: Vec::new(), ..tune.wishes(Fret::OPEN, instrument.courses().len()) };
+    let scale_mm = desk.habits().scale_mm_of(song);
+    let wishes = tune.wishes(Fret::OPEN, instrument.courses().len());
+    let wishes = Wishes { capo: None, pins: Vec::new(), scale_mm, ..wishes };
     let tunings = found.iter().map(|(tuning, effort)| (tuning.tuning().clone(), effort.weight)).collect();
     let candidates = found.iter().map(|(tuning, effort)| {
         let chosen = ChosenTuning { id: Some(tuning.id().to_owned()), pitches: tuning.tuning().clone() };

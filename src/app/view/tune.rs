@@ -356,5 +356,7 @@ fn expected_view(expected: &str) -> ui::TuneExpected {
 /// Returns the neck that a tune lies on now.
 pub(super) fn tune_board(state: &State) -> Option<Fretboard<'static>> {
     let worked = state.tune.worked.as_ref()?;
-    Fretboard::new(worked.question.instrument, &worked.question.tuning, worked.arrangement.capo).ok()
+    let question = &worked.question;
+    let board = Fretboard::new(question.instrument, &question.tuning, worked.arrangement.capo).ok()?;
+    Some(board.over_mm(question.wishes.scale_mm))
 }
