@@ -1,6 +1,7 @@
 //! Finding a song by what a player types.
 
 use crate::songs::Song;
+use crate::theory::without_accent;
 
 use super::library::Library;
 
@@ -67,21 +68,41 @@ pub(super) fn plain(text: &str) -> String {
             'A'..='Z' => plain.push(mark.to_ascii_lowercase()),
             '\'' | '’' | '‘' => {}
             _ if mark.is_ascii() => plain.push(mark),
-            _ => mark.to_lowercase().for_each(|mark| match mark {
-                'à' | 'á' | 'â' | 'ã' | 'ä' | 'å' => plain.push('a'),
-                'æ' => plain.push_str("ae"),
-                'ç' => plain.push('c'),
-                'è' | 'é' | 'ê' | 'ë' => plain.push('e'),
-                'ì' | 'í' | 'î' | 'ï' => plain.push('i'),
-                'ñ' => plain.push('n'),
-                'ò' | 'ó' | 'ô' | 'õ' | 'ö' | 'ø' => plain.push('o'),
-                'œ' => plain.push_str("oe"),
-                'ß' => plain.push_str("ss"),
-                'ù' | 'ú' | 'û' | 'ü' => plain.push('u'),
-                'ý' | 'ÿ' => plain.push('y'),
-                other => plain.push(other),
-            }),
+            // Letters of their own, which no accent makes.
+            'æ' | 'Æ' => plain.push_str("ae"),
+            'ø' | 'Ø' => plain.push('o'),
+            'œ' | 'Œ' => plain.push_str("oe"),
+            'ß' | 'ẞ' => plain.push_str("ss"),
+            'ł' | 'Ł' => plain.push('l'),
+            'đ' | 'Đ' => plain.push('d'),
+            // An accent that stands by itself behind its letter.
+            '\u{300}'..='\u{36f}' => {}
+            _ => plain.push(without_accent(mark)),
         }
     }
     plain
+}
+
+#[cfg(test)]
+mod tests {
+    use super::plain;
+
+    /// The letters that the Unicode Character Database decomposes (UAX 15), and those it does not (from memory).
+    #[test]
+    fn accents_do_not_count_in_any_latin_alphabet() {
+        for (typed, found) in [
+            ("Ça Alors", "ca alors"),
+            ("Über die Brücke, Größe", "uber die brucke, grosse"),
+            ("Ærø Sønderho", "aero sonderho"),
+            ("Žluťoučký kůň", "zlutoucky kun"),
+            ("Łódka", "lodka"),
+            ("Đường về", "duong ve"),
+            ("e\u{301}te\u{301}", "ete"),
+            ("’Tis", "tis"),
+            ("한강", "한강"),
+            ("雨の道", "雨の道"),
+        ] {
+            assert_eq!(plain(typed), found, "{typed}");
+        }
+    }
 }

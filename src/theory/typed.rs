@@ -1,5 +1,7 @@
 //! Note names as players type them: by their own custom, and by English letters where these mean nothing else.
 
+use icu_normalizer::properties::{CanonicalDecompositionBorrowed, Decomposed};
+
 use super::spelling::{Accidental, Letter, Naming, NotANote, Note, SpelledPitch, with_sign};
 
 /// One way to read a note at the start of a text.
@@ -169,15 +171,14 @@ pub(super) fn syllables(text: &str) -> Vec<NoteReading> {
     found.map_or_else(Vec::new, |(letter, bytes)| with_signs(letter, &text[bytes..], bytes))
 }
 
-/// Folds a letter of a syllable: lower case, without an accent.
+/// Folds a letter: lower case, without an accent (Unicode Standard Annex 15, canonical decomposition).
 pub(crate) fn without_accent(mark: char) -> char {
-    match mark.to_lowercase().next().unwrap_or(mark) {
-        'á' | 'à' | 'â' => 'a',
-        'é' | 'è' | 'ê' => 'e',
-        'í' | 'ì' => 'i',
-        'ó' | 'ò' | 'ô' => 'o',
-        other => other,
+    let mut plain = mark.to_lowercase().next().unwrap_or(mark);
+    while let Decomposed::Expansion(letter, '\u{300}'..='\u{36f}') = CanonicalDecompositionBorrowed::new().decompose(plain)
+    {
+        plain = letter;
     }
+    plain
 }
 
 #[cfg(test)]
