@@ -14,7 +14,7 @@ use super::look::LookedAt;
 use super::next::Next;
 use super::notice::Notice;
 use super::screen::Tab;
-use super::shapes::{Looking, tonic_chord};
+use super::shapes::{OpenShapes, tonic_chord};
 
 /// What every screen has before it, and may change: all that is kept, and the neck whose shapes are looked at. A screen
 /// gets it beside its own state; what else is to happen it returns.
@@ -25,7 +25,7 @@ pub struct Desk {
     /// What is on the guitar now, and the retuning under way.
     pub guitar: Guitar,
     /// What the Shapes screen looks at.
-    pub shapes: Looking,
+    pub shapes: OpenShapes,
     /// The day it is, counted from 1970-01-01; `None` where no clock has told it.
     pub today: Option<u32>,
     /// The language the phone is set to, as far as the screens speak it.

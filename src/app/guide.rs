@@ -56,7 +56,7 @@ impl Lesson {
 
 /// How far the player has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Way {
+enum Chapter {
     /// The tuning is not chosen yet.
     Choosing,
     /// On the way to it, and until the Shapes screen is opened.
@@ -71,7 +71,7 @@ enum Way {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Guide {
     lesson: Lesson,
-    way: Way,
+    chapter: Chapter,
     instrument_id: String,
     /// What was wanted when it began.
     before: Option<Tuning>,
@@ -111,7 +111,7 @@ impl Guide {
     pub fn begin(desk: &Desk) -> Option<Self> {
         let lesson = Lesson::find(desk)?;
         let instrument_id = desk.instrument().id().to_owned();
-        Some(Self { lesson, way: Way::Choosing, instrument_id, before: desk.guitar.target().cloned() })
+        Some(Self { lesson, chapter: Chapter::Choosing, instrument_id, before: desk.guitar.target().cloned() })
     }
 
     /// Starts where nothing was ever done; `None` for a player who has kept something, or has been through it.
@@ -124,7 +124,7 @@ impl Guide {
     /// Returns the tuning to choose, while it is to be chosen.
     #[must_use]
     pub fn lesson_to_choose(&self) -> Option<&Lesson> {
-        (self.way == Way::Choosing).then_some(&self.lesson)
+        (self.chapter == Chapter::Choosing).then_some(&self.lesson)
     }
 
     /// Returns the tuning it leads to.
@@ -141,9 +141,9 @@ impl Guide {
         if super::ears::is_lesson_shown(state) {
             return None;
         }
-        match (guide.way, state.screen()) {
-            (Way::Choosing, Screen::Tunings) if state.tunings.search.trim().is_empty() => Some(Hint::Choose),
-            (Way::Tuning, Screen::Retune) => match state.guitar.stage() {
+        match (guide.chapter, state.screen()) {
+            (Chapter::Choosing, Screen::Tunings) if state.tunings.search.trim().is_empty() => Some(Hint::Choose),
+            (Chapter::Tuning, Screen::Retune) => match state.guitar.stage() {
                 Stage::Step => {
                     let left = state.guitar.plan().map_or(0, |plan| plan.steps().len());
                     Some(if left > 1 { Hint::Turn } else { Hint::TurnLast })
@@ -152,8 +152,8 @@ impl Guide {
                 Stage::Done => Some(Hint::ToChords),
                 Stage::Idle | Stage::Strings | Stage::Risk | Stage::Capo => None,
             },
-            (Way::Chords, Screen::Shapes) => Some(Hint::Chord),
-            (Way::Finished, Screen::Shapes) => Some(Hint::Done),
+            (Chapter::Chords, Screen::Shapes) => Some(Hint::Chord),
+            (Chapter::Finished, Screen::Shapes) => Some(Hint::Done),
             _ => None,
         }
     }
@@ -162,18 +162,18 @@ impl Guide {
     fn after(mut self, action: &Action, desk: &Desk, (tab, screen): (Tab, Screen)) -> Option<Self> {
         let id = desk.guitar.wanted().and_then(|wanted| wanted.id.as_deref());
         let is_lesson = id == Some(self.lesson.id.as_str());
-        self.way = match self.way {
-            Way::Choosing if desk.instrument().id() != self.instrument_id => return Self::begin(desk),
-            Way::Choosing if is_lesson => Way::Tuning,
-            Way::Choosing if desk.guitar.target() != self.before.as_ref() => return None,
-            Way::Choosing => Way::Choosing,
+        self.chapter = match self.chapter {
+            Chapter::Choosing if desk.instrument().id() != self.instrument_id => return Self::begin(desk),
+            Chapter::Choosing if is_lesson => Chapter::Tuning,
+            Chapter::Choosing if desk.guitar.target() != self.before.as_ref() => return None,
+            Chapter::Choosing => Chapter::Choosing,
             _ if !is_lesson => return None,
-            Way::Tuning if desk.guitar.stage() == Stage::Done && screen == Screen::Shapes => Way::Chords,
-            Way::Tuning => Way::Tuning,
-            Way::Chords if matches!(action, Action::Shapes(ShapesAction::Chord(_))) => Way::Finished,
-            Way::Chords => Way::Chords,
-            Way::Finished if tab != Tab::Shapes => return None,
-            Way::Finished => Way::Finished,
+            Chapter::Tuning if desk.guitar.stage() == Stage::Done && screen == Screen::Shapes => Chapter::Chords,
+            Chapter::Tuning => Chapter::Tuning,
+            Chapter::Chords if matches!(action, Action::Shapes(ShapesAction::Chord(_))) => Chapter::Finished,
+            Chapter::Chords => Chapter::Chords,
+            Chapter::Finished if tab != Tab::Shapes => return None,
+            Chapter::Finished => Chapter::Finished,
         };
         Some(self)
     }

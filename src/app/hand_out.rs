@@ -355,7 +355,7 @@ fn tune(open: &OpenTune, desk: &Desk, options: &SheetOptions) -> Option<Sheet> {
     if tune.title.trim().is_empty() {
         tune.title.clone_from(&song.title);
     }
-    let id = open.looking.as_ref().map_or(&song.tuning, |looked| &looked.tuning).id.as_deref();
+    let id = open.other.as_ref().map_or(&song.tuning, |looked| &looked.tuning).id.as_deref();
     let has_name = desk.catalog().name_of(instrument, tuning).is_some() || id.is_some();
     let name = has_name.then(|| desk.name_or_notes(instrument, id, tuning));
     let wanted = TuneSheet {

@@ -2,10 +2,10 @@
 //!
 //! [`State`] and [`State::update`] know no window and are tested without one; a file holds each screen's choices.
 //! `view` turns the state into what Slint shows, `window` fills the window and sends its taps back as [`Action`]s, and
-//! `pictures` draws every screen without a display.
+//! `pictures` draws every `scene` without a display, for tests and for those who look; what is handed out is without them.
 
 mod action;
-#[cfg(feature = "app")]
+#[cfg(feature = "ui-tests")]
 mod contact_sheet;
 mod desk;
 mod drawn;
@@ -27,13 +27,13 @@ mod notice;
 mod ordering;
 mod own_tuning;
 mod pick;
-#[cfg(feature = "app")]
+#[cfg(feature = "ui-tests")]
 mod pictures;
 mod place;
 mod playing;
 mod reminder;
 mod retune;
-#[cfg(feature = "app")]
+#[cfg(feature = "ui-tests")]
 mod scenes;
 mod screen;
 mod set_list;
@@ -82,12 +82,12 @@ pub use notice::Notice;
 pub use ordering::{OrderAnswer, OrderQuestion, OrderTold, Ordering};
 pub use own_tuning::{Editing, OwnTuningAction, OwnTuningFault};
 pub use pick::{PickAction, Picking, QUALITIES, ROOTS};
-#[cfg(feature = "app")]
+#[cfg(feature = "ui-tests")]
 pub use pictures::{PictureError, draw_screens};
 pub use playing::{BEATS_A_BAR, Clock, PlayView, Playing, PlayingAction, lasts_s, playing_song, view as play_view};
 pub use reminder::{ExportDue, PUT_OFF_DAYS, REMINDED_AFTER_DAYS, WORTH_A_REMINDER, export_due};
 pub use retune::RetuneAction;
-#[cfg(feature = "app")]
+#[cfg(feature = "ui-tests")]
 pub use scenes::{Scene, scenes};
 pub use screen::{Screen, Tab};
 pub use set_list::{
@@ -95,7 +95,7 @@ pub use set_list::{
     pages as set_pages, rows as set_rows, seconds_of_all, total_seconds,
 };
 pub use settings::SettingsAction;
-pub use shapes::{ChordSet, Filters, Gap, Labels, Looking, MOST_SHAPES, ShapesAction};
+pub use shapes::{ChordSet, Filters, Gap, Labels, MOST_SHAPES, OpenShapes, ShapesAction};
 pub use song::{OpenSong, SongAction, SongChord, capos, chords, held, in_other_tuning, open_song, shapes_of};
 pub use song_edit::{SongEditAction, SongEditing};
 pub use song_tuning::{
@@ -108,7 +108,7 @@ pub use state::State;
 pub use string_entry::{MATERIALS, StringEntry, StringEntryAction};
 pub use tune::{
     Asking, Decision, DrawnPiece, EnterAction, Entered, FileFault, FingerMove, Fitting, HearTune, LENGTHS, Letters,
-    Looked, METRES, Moment, NeckNote, OpenTune, PARTS, Piece, PluckAction, PluckPhase, PluckPlace, Plucking,
+    METRES, Moment, NeckNote, OpenTune, OtherTuning, PARTS, Piece, PluckAction, PluckPhase, PluckPlace, Plucking,
     ShapeChoice, StepView, System, TabLook, TabPage, TabRoom, TabWords, Trial, TrialQuestion, TuneAction, TuneEntry,
     TunePlaying, TuneQuestion, TuneTold, TuneTrouble, Voices, Worked, finger_moves, fret_name, is_tune_screen, moment,
     now_at, step_view, tune_song,

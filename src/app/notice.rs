@@ -78,18 +78,18 @@ impl State {
     pub fn tell(&mut self, notice: Notice) {
         if self.notice.is_none() {
             self.notice = Some(notice);
-        } else if self.notice.as_ref() != Some(&notice) && !self.waiting.contains(&notice) {
-            self.waiting.push(notice);
+        } else if self.notice.as_ref() != Some(&notice) && !self.next_notices.contains(&notice) {
+            self.next_notices.push(notice);
         }
     }
 
     /// Tells something as soon as what is told now is put away.
     pub(super) fn tell_next(&mut self, notice: Notice) {
-        self.waiting.insert(0, notice);
+        self.next_notices.insert(0, notice);
     }
 
     /// Puts away what is told; what waits is told next.
     pub(super) fn close_notice(&mut self) {
-        self.notice = if self.waiting.is_empty() { None } else { Some(self.waiting.remove(0)) };
+        self.notice = if self.next_notices.is_empty() { None } else { Some(self.next_notices.remove(0)) };
     }
 }

@@ -19,8 +19,8 @@ pub enum RetuneAction {
     Undo,
     /// Set again all that was set.
     StartOver,
-    /// Hear it this way.
-    Way(usize),
+    /// Hear it by this match.
+    Match(usize),
     /// This course is off, by its player number.
     Doubt(u8),
     /// No string is known to be right.
@@ -99,7 +99,7 @@ pub(super) fn update(guitar: &mut Guitar, library: &Library, action: RetuneActio
             guitar.doubt_all(id);
         }
         RetuneAction::GiveUp => guitar.give_up(),
-        RetuneAction::Way(index) => guitar.hear_by(index),
+        RetuneAction::Match(index) => guitar.hear_by(index),
         RetuneAction::Check(index) => guitar.check(index),
         RetuneAction::CheckDone => guitar.finish_check(),
         RetuneAction::CapoIsBack => {

@@ -89,7 +89,7 @@ pub const MOST_SHAPES: usize = 60;
 
 /// What the Shapes screen looks at.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Looking {
+pub struct OpenShapes {
     /// The key.
     pub key: Key,
     /// Which of its chords stand in the row.
@@ -138,7 +138,7 @@ impl Neck {
     }
 }
 
-impl Looking {
+impl OpenShapes {
     /// Starts at the tonic chord of a key, with nothing searched yet.
     #[must_use]
     pub fn in_key(key: Key) -> Self {

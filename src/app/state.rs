@@ -25,7 +25,7 @@ use super::pick::Picking;
 use super::playing::Playing;
 use super::screen::{Screen, Tab};
 use super::set_list::OpenSetList;
-use super::shapes::{Looking, first_key};
+use super::shapes::{OpenShapes, first_key};
 use super::song::OpenSong;
 use super::song_edit::SongEditing;
 use super::song_tuning::TuningChoice;
@@ -89,7 +89,7 @@ pub struct State {
     /// Whether the player has told the system to show more contrast.
     pub system_wants_more_contrast: bool,
     /// What is told after it.
-    pub(super) waiting: Vec<Notice>,
+    pub(super) next_notices: Vec<Notice>,
     /// The library as the last action left it.
     kept: Library,
     /// The guitar before the player has said anything about it: it is in no library.
@@ -124,20 +124,13 @@ impl State {
         let usual = catalog.find_instrument(&library.settings.instrument_id).unwrap_or_else(|| catalog.guitar());
         let kept = library.guitar_now.clone().and_then(Guitar::restore);
         let guitar = kept.unwrap_or_else(|| Guitar::in_standard(catalog, usual));
-        let looking = Looking::in_key(guitar.record().key.unwrap_or_else(first_key));
-        let chord = looking.chord;
+        let shapes = OpenShapes::in_key(guitar.record().key.unwrap_or_else(first_key));
+        let chord = shapes.chord;
         let mut state = Self {
             kept: library.clone(),
             untouched: None,
             held_id: guitar.instrument().id(),
-            desk: Desk {
-                library,
-                guitar,
-                shapes: looking,
-                today: None,
-                system_language: Language::default(),
-                looked: None,
-            },
+            desk: Desk { library, guitar, shapes, today: None, system_language: Language::default(), looked: None },
             tunings: TuningsList::default(),
             picking: Picking::starting_at(chord),
             key_plan: KeyPlan::default(),
@@ -162,7 +155,7 @@ impl State {
             guide: None,
             system_wants_less_motion: false,
             system_wants_more_contrast: false,
-            waiting: Vec::new(),
+            next_notices: Vec::new(),
             tab: Tab::default(),
             above: Vec::new(),
         };

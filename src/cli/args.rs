@@ -45,6 +45,7 @@ pub(super) enum Command {
     Sheet(super::sheets::SheetArgs),
     /// Write down in ABC what is plucked in a WAV file, after a count-in at a tempo.
     WriteDown(WriteDownArgs),
+    #[cfg(feature = "ui-tests")]
     /// Draw every screen into PNG files, without a display.
     Screens(ScreensArgs),
 }
@@ -324,6 +325,7 @@ pub(super) struct NameArgs {
     pub(super) key: Option<String>,
 }
 
+#[cfg(feature = "ui-tests")]
 #[derive(Debug, ClapArgs)]
 pub(super) struct ScreensArgs {
     /// The folder to draw into.

@@ -65,6 +65,7 @@ fn answer(command: Option<Command>) -> Result<String, Failure> {
         Some(Command::Arrange(wanted)) => arranging::arrange(&wanted),
         Some(Command::Sheet(wanted)) => sheets::sheet(&wanted),
         Some(Command::WriteDown(wanted)) => plucking::write_down(&wanted),
+        #[cfg(feature = "ui-tests")]
         Some(Command::Screens(wanted)) => draw_screens(&wanted.folder, &wanted.only),
     }
 }
@@ -74,8 +75,7 @@ fn open_window() -> Result<String, Failure> {
     let is_named = |display: &str| std::env::var_os(display).is_some_and(|name| !name.is_empty());
     let has_display = is_named("DISPLAY") || is_named("WAYLAND_DISPLAY");
     if cfg!(target_os = "linux") && !has_display {
-        let sentence =
-            "there is no display here to open a window on; \"pegwise screens DIR\" draws every screen into PNG files";
+        let sentence = "there is no display here to open a window on; \"pegwise help\" lists what needs none";
         return Err(Failure::Machine(sentence.to_owned()));
     }
     let shown = crate::app::App::new(std::rc::Rc::new(crate::platform::Desktop)).and_then(|app| app.run());
@@ -92,15 +92,10 @@ fn open_window() -> Result<String, Failure> {
     Err(Failure::Machine("this build has no window; \"pegwise help\" lists the commands".to_owned()))
 }
 
-#[cfg(feature = "app")]
+#[cfg(feature = "ui-tests")]
 fn draw_screens(folder: &std::path::Path, only: &[String]) -> Result<String, Failure> {
     let drawn = crate::app::draw_screens(folder, only).map_err(|fault| Failure::Machine(fault.to_string()))?;
     Ok(format!("{drawn} pictures in {}\n", folder.display()))
-}
-
-#[cfg(not(feature = "app"))]
-fn draw_screens(_folder: &std::path::Path, _only: &[String]) -> Result<String, Failure> {
-    Err(Failure::Machine("this build draws no screens".to_owned()))
 }
 
 /// Why a command gives no answer.

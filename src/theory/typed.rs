@@ -174,7 +174,8 @@ pub(super) fn syllables(text: &str) -> Vec<NoteReading> {
 /// Folds a letter: lower case, without an accent (Unicode Standard Annex 15, canonical decomposition).
 pub(crate) fn without_accent(mark: char) -> char {
     let mut plain = mark.to_lowercase().next().unwrap_or(mark);
-    while let Decomposed::Expansion(letter, '\u{300}'..='\u{36f}') = CanonicalDecompositionBorrowed::new().decompose(plain)
+    while let Decomposed::Expansion(letter, '\u{300}'..='\u{36f}') =
+        CanonicalDecompositionBorrowed::new().decompose(plain)
     {
         plain = letter;
     }

@@ -278,7 +278,7 @@ pub(crate) fn any_action() -> impl Strategy<Value = Action> {
             RetuneAction::CheckDone,
             RetuneAction::TakeRisk,
             RetuneAction::TakeRemedy(0),
-            RetuneAction::Way(1),
+            RetuneAction::Match(1),
             RetuneAction::Check(0),
             RetuneAction::Doubt(3),
             RetuneAction::StringsAre(pegwise::app::StringsTold::Unknown),

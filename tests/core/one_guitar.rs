@@ -40,7 +40,7 @@ fn checked(state: &State) -> Vec<bool> {
 }
 
 fn whole(state: &State) -> Option<pegwise::retune::Plan> {
-    state.guitar.whole().cloned()
+    state.guitar.whole_plan().cloned()
 }
 
 fn capo_waits(state: &State) -> Option<Fret> {
@@ -276,7 +276,7 @@ fn a_chosen_key_stays_through_the_steps() {
 /// Everything on the guitar and all that follows from it.
 fn facts(state: &State) -> impl PartialEq + std::fmt::Debug {
     let guitar = &state.guitar;
-    let follows = (guitar.plan().cloned(), guitar.whole().cloned(), guitar.stage(), guitar.strung().clone());
+    let follows = (guitar.plan().cloned(), guitar.whole_plan().cloned(), guitar.stage(), guitar.strung().clone());
     // While another tuning is looked at, the key shown is the look's: the place the system keeps brings it back.
     let key = if state.looked().is_some() { guitar.record().key } else { Some(state.shapes.key) };
     let heard = (key, state.strings().clone(), state.bridge(), guitar.capo_after());

@@ -343,7 +343,7 @@ fn typed_letters_stay_while_the_phone_is_turned_and_its_text_grows() {
 #[test]
 fn a_step_its_way_and_a_shape_stay_while_the_phone_is_turned_and_its_text_grows() {
     let app = open(360.0, 640.0);
-    act(&app, [choose("guitar-dadgad"), CONFIRM, Action::Retune(RetuneAction::Way(1))]);
+    act(&app, [choose("guitar-dadgad"), CONFIRM, Action::Retune(RetuneAction::Match(1))]);
     let step = |app: &App| app.with(|state| (state.screen(), state.guitar.course(), state.guitar.stage()));
     let before = (step(&app), find(&app, "It is right").is_some());
     shaken(&app);

@@ -45,7 +45,7 @@ impl Inbox {
 }
 
 /// The window's end of the line.
-pub(in crate::app) struct Line {
+pub(in crate::app) struct EarsLine {
     device: Option<Box<dyn SoundDevice>>,
     asks: Option<Sender<Ask>>,
     /// The worker, on a system that has no thread to give it: it works on the window's.
@@ -56,13 +56,13 @@ pub(in crate::app) struct Line {
     score: Option<u64>,
 }
 
-impl fmt::Debug for Line {
+impl fmt::Debug for EarsLine {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Line").field("mic", &self.mic).field("score", &self.score).finish_non_exhaustive()
+        f.debug_struct("EarsLine").field("mic", &self.mic).field("score", &self.score).finish_non_exhaustive()
     }
 }
 
-impl Line {
+impl EarsLine {
     /// How long the worker waits between two looks at the device.
     pub(in crate::app) const PAUSE: Duration = PAUSE;
 

@@ -18,7 +18,7 @@ mod worker;
 pub use asking::{follow, hide};
 pub(super) use lesson::{end as end_lesson, is_shown as is_lesson_shown};
 #[cfg(feature = "app")]
-pub(super) use line::Line;
+pub(super) use line::EarsLine;
 pub(super) use listening::{Around, settle, update};
 pub use listening::{Ears, EarsAction, HeardString, Mic, MicUse, Turning, WOBBLES_PER_S};
 pub use score::{Score, Sound, string_make};

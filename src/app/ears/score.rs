@@ -125,7 +125,7 @@ fn target(desk: &Desk) -> Option<Strike> {
 /// Both sides of the comparison that is shown, the string being set first; `None` where it is the phone's tone alone.
 fn reference(desk: &Desk) -> Option<(Strike, Strike)> {
     let step = step(desk)?;
-    let how = step.matches().get(desk.guitar.way()).filter(|how| how.kind() != MatchKind::Tone)?;
+    let how = step.matches().get(desk.guitar.chosen_match()).filter(|how| how.kind() != MatchKind::Tone)?;
     let side = how.reference()?;
     let at = desk.guitar.progress().on_guitar().courses().get(side.course.from_lowest_index())?;
     let of = |sounding: Sounding, open, offset| {

@@ -102,7 +102,7 @@ fn references(desk: &Desk, strings: &[WatchedString]) -> Vec<WatchedReference> {
     let Some(step) = super::score::step(desk) else { return Vec::new() };
     let courses = desk.instrument().courses();
     let mut found = Vec::new();
-    for (way, how) in step.matches().iter().enumerate() {
+    for (index, how) in step.matches().iter().enumerate() {
         let Some(side) = how.reference() else { continue };
         let Some(course) = courses.get(side.course.from_lowest_index()) else { continue };
         let Some(at) = desk.guitar.progress().on_guitar().courses().get(side.course.from_lowest_index()) else {
@@ -113,7 +113,7 @@ fn references(desk: &Desk, strings: &[WatchedString]) -> Vec<WatchedReference> {
             let sounded = stopped_at(desk, side, open, at.offset());
             let touched =
                 |hertz: Hertz| if side.touch == Touch::Harmonic { hertz.partial(side.partial) } else { hertz };
-            let is_shown = way == desk.guitar.way();
+            let is_shown = index == desk.guitar.chosen_match();
             let reference = |hertz| WatchedReference { string: first + place, hertz: touched(hertz), is_shown };
             found.extend(sounded.map(reference));
         }
@@ -124,7 +124,7 @@ fn references(desk: &Desk, strings: &[WatchedString]) -> Vec<WatchedReference> {
 /// The partial whose beats tell how far the step's string is off, by the way to hear it that is shown.
 fn shared(desk: &Desk) -> Option<Hertz> {
     let step = super::score::step(desk)?;
-    let how = step.matches().get(desk.guitar.way())?;
+    let how = step.matches().get(desk.guitar.chosen_match())?;
     let tuned = how.tuned();
     Some(stopped_at(desk, tuned, step.to(), step.offset())?.partial(tuned.partial))
 }

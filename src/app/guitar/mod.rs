@@ -43,7 +43,7 @@ pub struct Guitar {
     strings: Stringing,
     strung: Strung,
     settled: Settled,
-    way: usize,
+    chosen_match: usize,
 }
 
 impl Guitar {
@@ -78,7 +78,7 @@ impl Guitar {
         }
         let strings = record.strings.clone().unwrap_or_else(|| usual(instrument));
         let strung = Strung::new(instrument, &strings).expect("a test strings every instrument with its usual set");
-        Some(Self { record, instrument, strings, strung, settled: Settled::default(), way: 0 })
+        Some(Self { record, instrument, strings, strung, settled: Settled::default(), chosen_match: 0 })
     }
 
     /// Returns the record of it: all that is kept.
@@ -195,7 +195,7 @@ impl Guitar {
 
     /// Returns the plan from where it was when the first string was turned: what the whole way asks of strings and neck.
     #[must_use]
-    pub const fn whole(&self) -> Option<&Plan> {
+    pub const fn whole_plan(&self) -> Option<&Plan> {
         self.settled.whole.as_ref()
     }
 
@@ -211,10 +211,10 @@ impl Guitar {
         self.plan().filter(|_| self.stage() == Stage::Step)?.steps().first().map(|step| step.course())
     }
 
-    /// Returns which of the step's ways to hear is shown.
+    /// Returns which of the step's matches is shown.
     #[must_use]
-    pub const fn way(&self) -> usize {
-        self.way
+    pub const fn chosen_match(&self) -> usize {
+        self.chosen_match
     }
 
     /// Tells whether a pair of the check list was found right.
@@ -291,18 +291,18 @@ impl Guitar {
         }
     }
 
-    /// Shows another of the step's ways to hear.
-    pub(in crate::app) fn hear_by(&mut self, way: usize) {
-        self.way = way.min(self.ways().saturating_sub(1));
+    /// Shows another of the step's matches.
+    pub(in crate::app) fn hear_by(&mut self, index: usize) {
+        self.chosen_match = index.min(self.match_count().saturating_sub(1));
     }
 
-    fn ways(&self) -> usize {
+    fn match_count(&self) -> usize {
         self.plan().and_then(|plan| plan.steps().first()).map_or(0, |step| step.matches().len())
     }
 
     /// A pair of the check list sounds right, or not after all.
     pub(in crate::app) fn check(&mut self, pair: usize) {
-        let pairs = self.whole().map_or(0, |whole| whole.checks().len());
+        let pairs = self.whole_plan().map_or(0, |whole| whole.checks().len());
         if let Some(wanted) = self.record.wanted.as_mut().filter(|_| pair < pairs) {
             wanted.checked.resize(pairs, false);
             wanted.checked[pair] = !wanted.checked[pair];
@@ -397,7 +397,7 @@ impl Guitar {
         if self.tuning() != before && !self.record.key_is_chosen {
             self.record.key = None;
         }
-        self.way = 0;
+        self.chosen_match = 0;
     }
 }
 

@@ -67,7 +67,7 @@ impl Guitar {
         }
         self.settled.asked = self.ask_strings(a4);
         self.settled.stage = self.find_stage();
-        self.hear_by(self.way());
+        self.hear_by(self.chosen_match());
         self.settled.from = Some((self.record.clone(), a4));
     }
 
@@ -156,7 +156,7 @@ impl Guitar {
     }
 
     fn find_stage(&self) -> Stage {
-        let checks = self.whole().map_or(0, |whole| whole.checks().len());
+        let checks = self.whole_plan().map_or(0, |whole| whole.checks().len());
         let plan = self.plan();
         match &self.record.wanted {
             Some(wanted) if plan.is_some_and(|plan| !plan.steps().is_empty()) => {

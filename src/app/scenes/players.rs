@@ -34,7 +34,7 @@ pub(super) fn scenes() -> Vec<Scene> {
         scene("tunings-no-own-yet", vec![Action::Tunings(TuningsAction::View(TuningsView::Own))]),
         scene("retune-idle", vec![Action::Tab(Tab::Retune)]),
         scene("retune-step", vec![choose("guitar-g6")]),
-        scene("retune-second-way", vec![choose("guitar-g6"), Action::Retune(RetuneAction::Way(1))]),
+        scene("retune-second-way", vec![choose("guitar-g6"), Action::Retune(RetuneAction::Match(1))]),
         scene("retune-tighten", vec![choose("guitar-open-a"), CONFIRM]),
         scene("retune-from-a-tone", vec![Action::Tab(Tab::Retune), Action::Retune(RetuneAction::DoubtAll)]),
         scene(

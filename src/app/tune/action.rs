@@ -170,7 +170,7 @@ pub(in crate::app) fn update(open: &mut OpenTune, song: Option<SongId>, desk: &m
         }
         TuneAction::StopTrying => open.trial.is_stopped |= open.trial.asking.take().is_some(),
         TuneAction::LookAt(index) => return super::suits::look_at(open, index),
-        TuneAction::LookHome => open.looking = None,
+        TuneAction::LookHome => open.other = None,
         TuneAction::TakeTuning => return super::suits::take_tuning(open, desk),
         TuneAction::Retune => return super::suits::retune(open, desk),
         TuneAction::Enter(action) => return super::enter::update(open, desk, action),
@@ -201,7 +201,7 @@ fn change(open: &mut OpenTune, library: &mut Library, how: impl FnOnce(&mut Song
         how(tune);
     }
     if song.tune.as_ref() != Some(&before) {
-        open.looking = None;
+        open.other = None;
         open.remember(Some(before));
         library.replace_song(song);
     }
@@ -210,7 +210,7 @@ fn change(open: &mut OpenTune, library: &mut Library, how: impl FnOnce(&mut Song
 
 fn decide(open: &mut OpenTune, library: &mut Library, decision: Decision) -> Next {
     // What is looked at in another tuning is not changed.
-    if open.looking.is_some() {
+    if open.other.is_some() {
         return Next::Shown;
     }
     let Some((made, taken)) = pins_of(open, library, decision) else { return Next::Shown };
@@ -243,7 +243,7 @@ fn capo_by(open: &mut OpenTune, desk: &mut Desk, by: i16) -> Next {
     let Some(song) = open.find(&desk.library).cloned() else { return Next::Shown };
     let wanted = i16::from(song.capo.get()).saturating_add(by).clamp(0, HIGHEST_CAPO.into());
     let capo = Fret::new(u8::try_from(wanted).unwrap_or(0));
-    open.looking = None;
+    open.other = None;
     if let Some(tune) = song.tune.clone() {
         open.remember(Some(tune));
     }

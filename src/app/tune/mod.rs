@@ -21,7 +21,7 @@ pub use hear::{HearTune, TunePlaying, Voices, now_at};
 pub(super) use hear::{settle as settle_hearing, strikes};
 pub use moment::{Decision, Moment, ShapeChoice, moment};
 pub(super) use open::settle;
-pub use open::{Looked, OpenTune, TuneTrouble, is_tune_screen, tune_song};
+pub use open::{OpenTune, OtherTuning, TuneTrouble, is_tune_screen, tune_song};
 pub use page::{DrawnPiece, Letters, Piece, System, TabLook, TabPage, TabRoom, TabWords};
 pub use pluck::{PARTS, PluckAction, PluckPhase, PluckPlace, Plucking};
 pub(super) use pluck::{plucked, settle as settle_plucking};

@@ -90,7 +90,7 @@ fn moment_of(open: &OpenTune, library: &Library) -> Option<Moment> {
         Pinned::Shape { to, .. } => pin.at <= slice.at && slice.at < *to,
     };
     let courses = board.courses();
-    let pins = if open.looking.is_some() {
+    let pins = if open.other.is_some() {
         Vec::new()
     } else {
         open.find(library)?.tune.as_ref().map(|tune| tune.pins(courses)).unwrap_or_default()

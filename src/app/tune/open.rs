@@ -22,7 +22,7 @@ const MOST_UNDONE: usize = 50;
 
 /// A tuning that the tune is looked at in; nothing on the guitar or in the song changes by it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Looked {
+pub struct OtherTuning {
     /// Which.
     pub tuning: ChosenTuning,
     /// By how much the tune is moved there.
@@ -46,7 +46,7 @@ pub struct OpenTune {
     /// Whose tune.
     pub song: Option<SongId>,
     /// The tuning it is looked at in, where that is not the song's.
-    pub looking: Option<Looked>,
+    pub other: Option<OtherTuning>,
     /// The search under way.
     pub asking: Option<Asking<TuneQuestion>>,
     /// The player has stopped it.
@@ -94,7 +94,7 @@ impl OpenTune {
             let hearing = HearTune { percent: self.hearing.percent, ..HearTune::default() };
             *self = Self { song: Some(song), asked, hearing, ..Self::default() };
         }
-        self.looking = None;
+        self.other = None;
     }
 
     /// Returns the next number of a question.
@@ -175,7 +175,7 @@ pub(in crate::app) fn settle(open: &mut OpenTune, desk: &Desk, is_open: bool) {
         open.trial.asking = None;
         return;
     }
-    let Some(wanted) = open.find(&desk.library).and_then(|song| asked_for(song, desk, open.looking.as_ref())) else {
+    let Some(wanted) = open.find(&desk.library).and_then(|song| asked_for(song, desk, open.other.as_ref())) else {
         (open.asking, open.worked, open.trouble, open.asked_for) = (None, None, None, None);
         return;
     };
@@ -203,15 +203,15 @@ impl OpenTune {
     }
 }
 
-fn asked_for(song: &Song, desk: &Desk, looking: Option<&Looked>) -> Option<AskedFor> {
+fn asked_for(song: &Song, desk: &Desk, other: Option<&OtherTuning>) -> Option<AskedFor> {
     let tune = song.tune.clone()?;
     Some(AskedFor {
         tune,
         instrument_id: song.instrument_id.clone(),
-        tuning: looking.map_or(&song.tuning, |looked| &looked.tuning).pitches.clone(),
+        tuning: other.map_or(&song.tuning, |looked| &looked.tuning).pitches.clone(),
         capo: song.capo,
         scale_mm: desk.habits().scale_mm_of(song),
-        looked: looking.map(|looked| (looked.transpose, looked.capo)),
+        looked: other.map(|looked| (looked.transpose, looked.capo)),
     })
 }
 

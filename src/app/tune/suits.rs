@@ -14,7 +14,7 @@ use crate::retune::Effort;
 use crate::songs::ChosenTuning;
 use crate::tune::TuneFault;
 
-use super::open::{Looked, OpenTune, TuneTrouble};
+use super::open::{OpenTune, OtherTuning, TuneTrouble};
 use super::work::{Asking, TrialQuestion};
 
 /// How a tune lies in a tuning.
@@ -113,14 +113,14 @@ fn refuse(open: &mut OpenTune, fault: TuneFault) -> Next {
 /// Looks at the tune in one of the tunings.
 pub(super) fn look_at(open: &mut OpenTune, index: usize) -> Next {
     let Some(found) = open.trial.fits.get(index).cloned() else { return Next::Shown };
-    open.looking = Some(Looked { tuning: found.tuning, transpose: found.fit.transpose, capo: found.fit.capo });
+    open.other = Some(OtherTuning { tuning: found.tuning, transpose: found.fit.transpose, capo: found.fit.capo });
     open.trial.asking = None;
     Next::Leave(Screen::TuneTunings)
 }
 
 /// Gives the song the tuning that its tune is looked at in; `None` where there is none.
 fn take(open: &mut OpenTune, desk: &mut Desk) -> Option<Next> {
-    let (song, looked) = open.find(&desk.library).cloned().zip(open.looking.take())?;
+    let (song, looked) = open.find(&desk.library).cloned().zip(open.other.take())?;
     let mut moved = song.in_tuning(looked.tuning, &mut finder(desk.habits()));
     if moved.capo != looked.capo {
         moved = moved.with_capo(looked.capo, &mut finder(desk.habits()));
@@ -137,7 +137,7 @@ fn take(open: &mut OpenTune, desk: &mut Desk) -> Option<Next> {
 /// Takes the tuning for the song, and goes the way there where the guitar is not in it yet.
 pub(super) fn retune(open: &mut OpenTune, desk: &mut Desk) -> Next {
     // Nothing is changed where a string would break.
-    if let Some((mut there, looked)) = open.find(&desk.library).cloned().zip(open.looking.as_ref()) {
+    if let Some((mut there, looked)) = open.find(&desk.library).cloned().zip(open.other.as_ref()) {
         there.tuning = looked.tuning.clone();
         if let Some(notice) = crate::app::song::refusal(desk, &there) {
             return Next::Tell(notice);

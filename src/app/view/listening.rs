@@ -61,7 +61,8 @@ fn show_asked(state: &State, to: &ui::ListenState<'_>) {
     let guitar = &state.guitar;
     let step = guitar.plan().filter(|_| guitar.stage() == Stage::Step).and_then(|plan| plan.steps().first());
     to.set_has_reference(
-        step.and_then(|step| step.matches().get(guitar.way())).is_some_and(|how| how.kind() != MatchKind::Tone),
+        step.and_then(|step| step.matches().get(guitar.chosen_match()))
+            .is_some_and(|how| how.kind() != MatchKind::Tone),
     );
     // While all are checked, a string that sounds like another waits for its turn.
     let Some(course) = step.map(Step::course).or_else(|| state.ears.next_alike()) else {

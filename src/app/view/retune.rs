@@ -37,8 +37,8 @@ pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
     let names = spelled(state, target);
     let notes = Custom::of(state).tuning(&names).join(" ");
     to.set_target(state.target_name().map(|name| line(&name)).unwrap_or_default().into());
-    let waiting = state.waiting_song();
-    to.set_for_song(waiting.map(|song| line(&song.title)).unwrap_or_default().into());
+    let for_song = state.waiting_song();
+    to.set_for_song(for_song.map(|song| line(&song.title)).unwrap_or_default().into());
     to.set_target_notes(notes.into());
     to.set_target_marks(rows(marks(state, &names)));
     let known = state.catalog().name_of(state.instrument(), target);
@@ -49,9 +49,9 @@ pub(in crate::app) fn show_retune(state: &State, to: &ui::RetuneState<'_>) {
     if let Some(step) = plan.steps().first() {
         to.set_step(step_view(state, plan, step));
         to.set_ways(rows(step.matches().iter().map(|how| match_view(state, how, target))));
-        to.set_way(count(guitar.way()));
+        to.set_way(count(guitar.chosen_match()));
     }
-    show_whole(state, guitar.whole().unwrap_or(plan), target, to);
+    show_whole(state, guitar.whole_plan().unwrap_or(plan), target, to);
     let risky = strings_at(state, plan, Level::TooTight);
     to.set_risk_count(count(risky.len()));
     to.set_risk_strings(risky.join(", ").into());

@@ -131,7 +131,7 @@ pub(super) fn beat_text(beat: Quarters) -> String {
 pub(in crate::app) fn tab_key(state: &State) -> Option<TabKey> {
     let worked = state.tune.worked.as_ref()?;
     let courses = worked.question.instrument.courses().len();
-    let song = tune_song(state).filter(|_| state.tune.looking.is_none());
+    let song = tune_song(state).filter(|_| state.tune.other.is_none());
     let pins = song.and_then(|song| song.tune.as_ref()).map(|tune| tune.pins(courses)).unwrap_or_default();
     let decided = pins.iter().filter_map(|pin| match pin.what {
         Pinned::Melody(_) | Pinned::MelodyFinger(_) => Some((pin.at, true)),
@@ -253,9 +253,9 @@ fn show_choices(state: &State, song: &Song, to: &ui::TuneState<'_>) {
     to.set_thick_on_top(state.library.settings.stage.tab_thick_on_top);
     to.set_capo(song.capo.get().to_string().into());
     to.set_tuning(tuning_name(state, song).into());
-    let looked = state.tune.looking.as_ref();
+    let looked = state.tune.other.as_ref();
     let instrument = Catalog::bundled().find_instrument(&song.instrument_id).unwrap_or_else(|| state.instrument());
-    let name = |looked: &crate::app::Looked| {
+    let name = |looked: &crate::app::OtherTuning| {
         line(&state.name_or_notes(instrument, looked.tuning.id.as_deref(), &looked.tuning.pitches))
     };
     to.set_looked_at(looked.map(name).unwrap_or_default().into());

@@ -9,7 +9,7 @@ use std::time::{Duration, SystemTime};
 use slint::{ComponentHandle, SharedString};
 
 use crate::app::action::{Action, Update};
-use crate::app::ears::{EarsAction, Line, follow, hide};
+use crate::app::ears::{EarsAction, EarsLine, follow, hide};
 use crate::app::exchange::ExchangeAction;
 use crate::app::keeping::{Keeper, LONGEST_TYPED};
 use crate::app::notice::Notice;
@@ -42,7 +42,7 @@ pub struct App {
     state: RefCell<State>,
     window: ui::AppWindow,
     machine: Rc<dyn Machine>,
-    ears: RefCell<Line>,
+    ears: RefCell<EarsLine>,
     order: RefCell<OrderLine>,
     tune: RefCell<TuneLine>,
     /// What the tab that is shown depends on, and its number.
@@ -183,7 +183,7 @@ impl App {
             me: Weak::clone(me),
             state: RefCell::new(state),
             window,
-            ears: RefCell::new(Line::new(machine.sound_device(), Arc::clone(&ring))),
+            ears: RefCell::new(EarsLine::new(machine.sound_device(), Arc::clone(&ring))),
             order: RefCell::new(OrderLine::new(Arc::clone(&ring))),
             tune: RefCell::new(TuneLine::new(Arc::clone(&ring))),
             shown_key: RefCell::default(),

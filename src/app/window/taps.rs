@@ -116,7 +116,7 @@ impl App {
         to.on_confirmed(self.does(|| Action::Retune(RetuneAction::Confirm)));
         to.on_undone(self.does(|| Action::Retune(RetuneAction::Undo)));
         to.on_restarted(self.does(|| Action::Retune(RetuneAction::StartOver)));
-        to.on_way_chosen(self.sends(|index| at(index).map(|index| Action::Retune(RetuneAction::Way(index)))));
+        to.on_way_chosen(self.sends(|index| at(index).map(|index| Action::Retune(RetuneAction::Match(index)))));
         to.on_string_doubted(self.sends(|course: SharedString| {
             course.parse().ok().map(|number| Action::Retune(RetuneAction::Doubt(number)))
         }));
