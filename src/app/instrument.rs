@@ -1,12 +1,10 @@
 //! Which instrument, which strings, which bridge, where the capo sits.
 
-use crate::instrument::{Bridge, Catalog, CourseIndex, Fret, KnownString, Stringing};
-use crate::store::Library;
+use crate::instrument::{Bridge, Catalog, Fret, Stringing};
 
 use super::guitar::Guitar;
 use super::next::Next;
 use super::notice::Notice;
-use super::retune::id_of_present;
 
 /// What the Instrument screen asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,14 +15,9 @@ pub enum InstrumentAction {
     Instrument(String),
     /// It wears this set of strings.
     StringSet(String),
-    /// Another string is on a course, by its player number: the string within the course, from 0, and what is on; `None`
-    /// where nobody knows which. It is at no known pitch then.
-    StringOn(u8, usize, Option<KnownString>),
     /// Say which string is on: this one of a course, by its player number and its place within the course, from 0.
     Describe(u8, usize),
-    /// Its scale is so many millimetres long; its usual length for `None`.
-    Scale(Option<f64>),
-    /// The same as typed; its usual length where nothing is typed.
+    /// Its scale is so long, as typed; its usual length where nothing is typed.
     ScaleTyped(String),
     /// It has this bridge.
     Bridge(Bridge),
@@ -41,12 +34,7 @@ pub struct InstrumentFields {
     pub scale: Option<String>,
 }
 
-pub(super) fn update(
-    fields: &mut InstrumentFields,
-    guitar: &mut Guitar,
-    library: &Library,
-    action: InstrumentAction,
-) -> Next {
+pub(super) fn update(fields: &mut InstrumentFields, guitar: &mut Guitar, action: InstrumentAction) -> Next {
     match action {
         InstrumentAction::Searched(text) => fields.search = text,
         InstrumentAction::Instrument(id) => {
@@ -58,17 +46,7 @@ pub(super) fn update(
         InstrumentAction::StringSet(id) => {
             guitar.string_with(&id);
         }
-        InstrumentAction::StringOn(number, string, on) => {
-            if let Some(course) = CourseIndex::from_player_number(number, guitar.instrument().courses().len()) {
-                let id = id_of_present(guitar, library);
-                guitar.change_string(course, string, on, id);
-            }
-        }
         InstrumentAction::Describe(number, string) => return Next::Describe(number, string),
-        InstrumentAction::Scale(scale_mm) => {
-            fields.scale = None;
-            guitar.scale_with(scale_mm);
-        }
         InstrumentAction::ScaleTyped(text) => {
             if let Some(scale_mm) = read_scale(&text) {
                 guitar.scale_with(scale_mm);

@@ -316,7 +316,7 @@ impl State {
             Action::Neck(action) => super::neck::update(&mut self.neck, desk, action),
             Action::OwnTuning(action) => super::own_tuning::update(&mut self.editing, &mut self.tunings, desk, action),
             Action::Instrument(action) => {
-                super::instrument::update(&mut self.instrument_fields, &mut desk.guitar, &desk.library, action)
+                super::instrument::update(&mut self.instrument_fields, &mut desk.guitar, action)
             }
             Action::StringEntry(action) => {
                 super::string_entry::update(&mut self.string_entry, &mut desk.guitar, &desk.library, action)

@@ -38,9 +38,7 @@ pub use fingering_cost::FingeringAmounts;
 pub use forms::{KnownForm, MovedShape, StandardForm, chords_along_neck, known_forms};
 pub use hand::{Hand, Style};
 pub use melody::{MelodyNote, Reached, SLIDE_FRETS, melody_in_reach, nearest_in_reach};
-pub use name::{
-    BassRole, ChordName, MOST_NAMES, Names, SoundKind, is_reentrant, name_on_root, name_pitches, name_shape,
-};
+pub use name::{BassRole, ChordName, MOST_NAMES, Names, is_reentrant, name_on_root, name_pitches, name_shape};
 pub use name_cost::NamePenalty;
 pub use nearest::{GivenUp, Nearest};
 pub use neck::{NeckNote, TappedShape, chord_on_neck, key_on_neck};

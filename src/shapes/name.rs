@@ -86,24 +86,9 @@ impl ChordName {
     }
 }
 
-/// How many different notes sound.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum SoundKind {
-    /// Nothing sounds.
-    Silence,
-    /// One note, in one octave or several: no chord.
-    OneNote,
-    /// Two notes, this far apart from the lower up, folded into an octave.
-    TwoNotes(Semitones),
-    /// Three notes or more.
-    Chord,
-}
-
 /// What sounds and what it may be called.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Names {
-    /// How many different notes sound.
-    pub kind: SoundKind,
     /// The notes, each once, from the lowest up, spelled as in the best name.
     pub notes: Vec<Note>,
     /// The names, best first, at most [`MOST_NAMES`]. Empty for one note, and for notes that make no chord of the
@@ -169,19 +154,13 @@ pub fn name_pitches(pitches: &[Pitch], is_reentrant: bool, key: Option<Key>) -> 
 
 fn name_sounding(pitches: &[Pitch], is_reentrant: bool, key: Option<Key>, home: Option<PitchClass>) -> Names {
     let classes = classes_from_lowest(pitches);
-    let kind = match classes.as_slice() {
-        [] => SoundKind::Silence,
-        [_] => SoundKind::OneNote,
-        [low, high] => SoundKind::TwoNotes(Semitones::new(i16::from(low.up_to(*high)))),
-        _ => SoundKind::Chord,
-    };
     let names = if classes.len() < 2 { Vec::new() } else { chord_names(&classes, None, is_reentrant, key, home) };
     let spell = |class: PitchClass| {
         let in_key = || key.map_or_else(|| Note::of_class(class, SpellingChoice::Customary), |key| key.note_of(class));
         names.first().and_then(|best: &ChordName| best.chord.note_of(class)).unwrap_or_else(in_key)
     };
     let notes = classes.iter().map(|&class| spell(class)).collect();
-    Names { kind, notes, names }
+    Names { notes, names }
 }
 
 /// Names what sounds together as a chord on `root`, best first; empty where it is none. For a note added to a chord

@@ -6,6 +6,8 @@ use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, SystemTime};
 
+use i_slint_core::debug_log::{LogMessage, LogMessageSource, default_log_message};
+use i_slint_core::window::WindowInner;
 use slint::{ComponentHandle, SharedString};
 
 use crate::app::action::{Action, Update};
@@ -227,9 +229,22 @@ impl App {
             // Where no window runs any more, the end is under way.
             let _ = slint::invoke_from_event_loop(|| drop(slint::quit_event_loop()));
         }));
+        self.keep_toolkit_quiet();
         let shown = self.window.run();
         self.save();
         shown
+    }
+
+    /// What the toolkit notes about the desktop it runs on (no session bus, no portal) is nothing to a player. What our own
+    /// screens would say by `debug` is for developers and stays.
+    fn keep_toolkit_quiet(&self) {
+        let say = |message: LogMessage<'_>| {
+            if matches!(message.source(), LogMessageSource::SlintCode) {
+                default_log_message(message.message_arguments());
+            }
+        };
+        let context = WindowInner::from_pub(self.window.window()).context();
+        drop(context.set_log_message_handler(Some(Box::new(say))));
     }
 
     /// Returns the window.
