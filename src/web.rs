@@ -19,8 +19,11 @@ use slint::platform::{PointerEventButton, WindowEvent};
 use slint::{ComponentHandle, LogicalPosition, RenderingState};
 use wasm_bindgen::prelude::wasm_bindgen;
 
-use crate::app::{Action, App, ExchangeAction, Out, Screen, State, scenes};
+use crate::app::{Action, App, ExchangeAction, Out, Screen};
+#[cfg(feature = "scenes")]
+use crate::app::{State, scenes};
 use crate::platform::Browser;
+#[cfg(feature = "scenes")]
 use crate::store::Library;
 
 /// The page is told of a change no oftener than this.
@@ -33,6 +36,7 @@ thread_local! {
     static ASKED: Cell<bool> = const { Cell::new(false) };
 }
 
+#[cfg(feature = "scenes")]
 #[wasm_bindgen(raw_module = "./machine.js")]
 extern "C" {
     /// The scene that the page's address names.
@@ -56,11 +60,7 @@ extern "C" {
 pub fn start() -> Result<(), String> {
     // A browser says only that something was unreachable.
     std::panic::set_hook(Box::new(|fault| fell(&fault.to_string())));
-    let app = match wanted_scene() {
-        Some(name) => in_scene(&name),
-        None => App::new(Rc::new(Browser::default())),
-    };
-    let app = app.map_err(|fault| fault.to_string())?;
+    let app = open().map_err(|fault| fault.to_string())?;
     APP.set(Some(Rc::clone(&app)));
     // What is drawn anew may say something new; while nothing is drawn, nothing is asked.
     let drawn = app.window().window().set_rendering_notifier(|state, _| {
@@ -72,7 +72,18 @@ pub fn start() -> Result<(), String> {
     app.run().map_err(|fault| fault.to_string())
 }
 
+#[cfg(not(feature = "scenes"))]
+fn open() -> Result<Rc<App>, slint::PlatformError> {
+    App::new(Rc::new(Browser::default()))
+}
+
+#[cfg(feature = "scenes")]
+fn open() -> Result<Rc<App>, slint::PlatformError> {
+    wanted_scene().map_or_else(|| App::new(Rc::new(Browser::default())), |name| in_scene(&name))
+}
+
 /// Opens the app in one of the states that `pegwise screens` draws, kept nowhere: for checks, and to be looked at.
+#[cfg(feature = "scenes")]
 fn in_scene(name: &str) -> Result<Rc<App>, slint::PlatformError> {
     let scene = scenes().into_iter().find(|scene| scene.name == name).ok_or("no such scene")?;
     let mut library = Library::default();
@@ -88,6 +99,7 @@ fn in_scene(name: &str) -> Result<Rc<App>, slint::PlatformError> {
 }
 
 /// Returns the names that `#scene=` takes in the page's address.
+#[cfg(feature = "scenes")]
 #[wasm_bindgen(js_name = sceneNames)]
 #[must_use]
 pub fn scene_names() -> Vec<String> {

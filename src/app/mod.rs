@@ -33,7 +33,7 @@ mod place;
 mod playing;
 mod reminder;
 mod retune;
-#[cfg(feature = "ui-tests")]
+#[cfg(feature = "scenes")]
 mod scenes;
 mod screen;
 mod set_list;
@@ -87,7 +87,7 @@ pub use pictures::{PictureError, draw_screens};
 pub use playing::{BEATS_A_BAR, Clock, PlayView, Playing, PlayingAction, lasts_s, playing_song, view as play_view};
 pub use reminder::{ExportDue, PUT_OFF_DAYS, REMINDED_AFTER_DAYS, WORTH_A_REMINDER, export_due};
 pub use retune::RetuneAction;
-#[cfg(feature = "ui-tests")]
+#[cfg(feature = "scenes")]
 pub use scenes::{Scene, scenes};
 pub use screen::{Screen, Tab};
 pub use set_list::{

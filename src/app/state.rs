@@ -353,7 +353,6 @@ impl State {
     pub fn has_less_motion(&self) -> bool {
         self.library.settings.has_reduced_motion || self.system_wants_less_motion
     }
-<<<<<<< HEAD
 
     /// Returns the theme: the one chosen; left to a system that wants more contrast, the one of most.
     #[must_use]
@@ -363,6 +362,4 @@ impl State {
             chosen => chosen,
         }
     }
-=======
->>>>>>> 82743cb (A page turn reads, lays out and draws only what changes; a typed plan looks on all cores; what only tests used goes)
 }

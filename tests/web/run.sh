@@ -6,6 +6,8 @@ set -euo pipefail
 cd "$(dirname "$0")/../.."
 
 page="$PWD/target/web"
+# The page with every screen in its main states, to be opened one by one.
+scenes=target/web-scenes
 modules="$PWD/.cache/web/node"
 tools=(playwright-core@1.65.1 axe-core@4.14.1)
 if [ "$(cat "$modules/tools" 2>/dev/null)" != "${tools[*]}" ]; then
@@ -30,7 +32,12 @@ for what in "$@"; do
     walk) for scale in 1 2.6 3; do check "walk-$scale" walk "$scale"; done ;;
     smoke)
         check smoke-kept kept offline
-        check smoke-aloud aloud main
+        bash ui/web/build.sh "$scenes" scenes
+        page="$PWD/$scenes" check smoke-aloud aloud main
+        ;;
+    aloud)
+        bash ui/web/build.sh "$scenes" scenes
+        page="$PWD/$scenes" check aloud aloud
         ;;
     *) check "$what" "$what" ;;
     esac

@@ -1,5 +1,8 @@
 #!/usr/bin/env bash
 # Builds the app for browsers into target/web: any static host serves that folder as it is. Says how large it is.
+#
+#     build.sh [FOLDER FEATURE]     into another folder, with a feature more
+#
 # Without rustup's web target it takes Debian's compiler, as the Android check does.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
@@ -8,7 +11,8 @@ source android/toolchain.sh
 
 target=wasm32-unknown-unknown
 web="$PWD/.cache/web"
-page="$PWD/target/web"
+page="$PWD/${1:-target/web}"
+more=(${2:+--features "$2"})
 
 # The tool that joins the module to JavaScript; its version must be that of the crate.
 version="$(grep -A1 -x 'name = "wasm-bindgen"' Cargo.lock | sed -n 's/^version = "\(.*\)"$/\1/p')"
@@ -28,7 +32,7 @@ if [ -z "$CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER" ]; then
     exit 1
 fi
 
-CARGO_TARGET_DIR="$web/target" cargo_for "$target" rustc --locked --profile web --lib --crate-type cdylib
+CARGO_TARGET_DIR="$web/target" cargo_for "$target" rustc --locked --profile web "${more[@]}" --lib --crate-type cdylib
 rm -rf "$page"
 "$web/bin/wasm-bindgen" --target web --no-typescript --remove-name-section --remove-producers-section \
     --out-dir "$page" "$web/target/$target/web/pegwise.wasm"

@@ -318,7 +318,7 @@ impl App {
             return;
         }
         let (app, mut last) = (Weak::clone(&self.me), now_ms());
-        self.sounding.start(slint::TimerMode::Repeated, Line::PAUSE, move || {
+        self.sounding.start(slint::TimerMode::Repeated, EarsLine::PAUSE, move || {
             let Some(app) = app.upgrade() else { return };
             let now = now_ms();
             let passed = Duration::from_secs_f64((now - last).max(0.0) / 1000.0);
