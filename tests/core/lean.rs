@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 
 /// Doubles of the machine and the disk, for tests here and in whatever is built on this library; and what the browser's
 /// page calls.
-const ELSEWHERE: [&str; 4] = ["src/web.rs", "src/platform/fake.rs", "src/platform/fake_sound.rs", "src/store/memory.rs"];
+const ELSEWHERE: [&str; 4] =
+    ["src/web.rs", "src/platform/fake.rs", "src/platform/fake_sound.rs", "src/store/memory.rs"];
 
 /// Public items that no other part of the library uses, each with the reason why it is there.
 const KEPT: [(&str, &str); 9] = [
