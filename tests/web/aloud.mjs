@@ -16,7 +16,7 @@ const axe = await readFile(join(modules, "node_modules/axe-core/axe.min.js"), "u
 /// The app's roles as the browser's tree calls them.
 const ROLES = {
     button: "button", checkbox: "checkbox", switch: "switch", tab: "tab", "radio-button": "radio", "text-input": "textbox",
-    image: "image", combobox: "button", slider: "slider", "progress-indicator": "progressbar", groupbox: "group", "tab-list": "tablist",
+    image: "image", combobox: "button", slider: "slider", "progress-indicator": "progressbar", groupbox: "group", "tab-list": "tablist", list: "group",
 };
 const sorted = (list) => list.map(({ role, name }) => `${role} "${name.replace(/\s+/g, " ").trim()}"`).sort();
 

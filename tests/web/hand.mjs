@@ -223,7 +223,7 @@ export function acting(hand) {
             throw new Error(`${name}: ${fault.message}`);
         }
         acts += 1;
-        await hand.picture(name.replaceAll(" ", "-"));
+        if (!hand.page.isClosed()) await hand.picture(name.replaceAll(" ", "-"));
         console.log(`${name} (${((Date.now() - begun) / 1000).toFixed(1)} s)`);
     };
     return { act, count: () => acts };

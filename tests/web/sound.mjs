@@ -134,6 +134,40 @@ async function byMicrophone() {
     }
 }
 
+/// Hidden, nothing listens any more.
+async function hidden() {
+    const server = await serve(folder);
+    const open = await openBrowser({ modules, browser, flags: ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"] });
+    try {
+        const before = ({ page }) =>
+            page.addInitScript(() => {
+                const real = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
+                navigator.mediaDevices.getUserMedia = async (wanted) => {
+                    const stream = await real(wanted);
+                    globalThis.tracks = stream.getAudioTracks();
+                    return stream;
+                };
+            });
+        const hand = await openPage({ context: open.context, address: `http://127.0.0.1:${server.address().port}/`, pictures, before });
+        await hand.tap(/^G6, D G D G B E/);
+        await hand.tap("Skip to the step");
+        await hand.scrollTo(/^Listen/, "button");
+        await hand.tap(/^Listen/, "button");
+        await hand.page.waitForFunction(() => globalThis.tracks?.[0].readyState === "live");
+        await pause(1000);
+        await hand.page.evaluate(() => {
+            Object.defineProperty(document, "visibilityState", { get: () => "hidden" });
+            document.dispatchEvent(new Event("visibilitychange"));
+        });
+        await pause(500);
+        holds(await hand.page.evaluate(() => globalThis.tracks[0].readyState === "ended"), "the microphone is closed");
+        holds(hand.faults.length === 0, hand.faults.join("; "));
+    } finally {
+        await open.close();
+        server.close();
+    }
+}
+
 /// Refused, missing and busy, each with its remedy; closed when the page is hidden.
 async function withoutMicrophone() {
     const server = await serve(folder);
@@ -276,7 +310,7 @@ async function byLoudspeaker() {
 
 const all = [
     ["a whole retuning by the microphone", byMicrophone], ["a microphone that is not to be had", withoutMicrophone],
-    ["what the loudspeaker gets", byLoudspeaker],
+    ["a page that is hidden", hidden], ["what the loudspeaker gets", byLoudspeaker],
 ];
 let failed = 0;
 for (const [name, does] of all.filter(([name]) => only.length === 0 || only.some((part) => name.includes(part)))) {
