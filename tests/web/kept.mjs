@@ -234,6 +234,7 @@ check("two tabs", () =>
         await second.type("Ferry");
         await pause(2500);
         // The first takes it back, with what was entered in the second.
+        await hand.page.bringToFront();
         await hand.page.locator("[data-bar=moved] button").click();
         await pause(1000);
         await hand.page.locator("[data-bar=elsewhere] button").click();
