@@ -136,11 +136,12 @@ if (only.length === 0 || only.includes("main")) {
     });
 }
 
-const names = await hand.page.evaluate(() => import("./pegwise.js").then((app) => app.sceneNames()));
+// The page that is given out has no scenes; the main job needs none.
+const names = only.join() === "main" ? [] : await hand.page.evaluate(() => import("./pegwise.js").then((app) => app.sceneNames()));
 const scenes = names.filter((name) => only.length === 0 || only.some((part) => name.includes(part)));
 let elements = 0;
 const found = new Map();
-await check(`${scenes.length} scenes`, async () => {
+if (scenes.length > 0) await check(`${scenes.length} scenes`, async () => {
     const faults = [];
     for (const scene of scenes) {
         await hand.page.goto(`${address}#scene=${scene}`);
@@ -159,7 +160,7 @@ await check(`${scenes.length} scenes`, async () => {
     holds(faults.length === 0, faults.slice(0, 8).join("\n"));
     return `${elements} elements, each in the browser's tree with role and name`;
 });
-await check("axe-core", () => {
+if (scenes.length > 0) await check("axe-core", () => {
     holds(found.size === 0, [...found.values()].join("\n"));
     return `nothing serious in ${scenes.length} scenes`;
 });

@@ -32,8 +32,7 @@ for what in "$@"; do
     walk) for scale in 1 2.6 3; do check "walk-$scale" walk "$scale"; done ;;
     smoke)
         check smoke-kept kept offline
-        bash ui/web/build.sh "$scenes" scenes
-        page="$PWD/$scenes" check smoke-aloud aloud main
+        check smoke-aloud aloud main
         ;;
     aloud)
         bash ui/web/build.sh "$scenes" scenes
