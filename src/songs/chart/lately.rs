@@ -1,7 +1,6 @@
 //! Charts read lately. A song that is played is asked for its chart at every turn of the page, and does not change.
 
-use std::cell::RefCell;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use crate::theory::Naming;
 
@@ -10,27 +9,23 @@ use super::Chart;
 /// So many are kept: the song that is played, the one after it, one that is edited.
 const KEPT: usize = 4;
 
-thread_local! {
-    /// The one asked for last comes last.
-    static LATELY: RefCell<Vec<(String, Arc<Chart>)>> = const { RefCell::new(Vec::new()) };
-}
+/// The one asked for last comes last.
+static LATELY: Mutex<Vec<(String, Arc<Chart>)>> = Mutex::new(Vec::new());
 
 impl Chart {
-    /// Returns the chart that [`Chart::read_in`] reads; a text that was read by this thread among the last four is not
-    /// read again.
+    /// Returns the chart that [`Chart::read_in`] reads; a text that was read among the last four is not read again.
     #[must_use]
     pub fn read_lately(text: &str, naming: Naming) -> Arc<Self> {
-        LATELY.with_borrow_mut(|lately| {
-            let known = lately.iter().position(|(known, chart)| chart.naming == naming && known == text);
-            let found = match known {
-                Some(known) => lately.remove(known),
-                None => (text.to_owned(), Arc::new(Self::read_in(text, naming))),
-            };
-            let chart = Arc::clone(&found.1);
-            lately.push(found);
-            let extra = lately.len().saturating_sub(KEPT);
-            lately.drain(..extra);
-            chart
-        })
+        let mut lately = LATELY.lock().unwrap_or_else(PoisonError::into_inner);
+        let known = lately.iter().position(|(known, chart)| chart.naming == naming && known == text);
+        let found = match known {
+            Some(known) => lately.remove(known),
+            None => (text.to_owned(), Arc::new(Self::read_in(text, naming))),
+        };
+        let chart = Arc::clone(&found.1);
+        lately.push(found);
+        let extra = lately.len().saturating_sub(KEPT);
+        lately.drain(..extra);
+        chart
     }
 }
