@@ -91,7 +91,7 @@ impl EarsLine {
         self.inbox.take()
     }
 
-    /// Returns whether [`Line::step_here`] is to be called again and again.
+    /// Returns whether [`EarsLine::step_here`] is to be called again and again.
     pub(in crate::app) fn is_busy_here(&self) -> bool {
         self.here.as_ref().is_some_and(|worker| !worker.is_idle())
     }
