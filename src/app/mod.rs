@@ -114,7 +114,7 @@ pub use tune::{
     now_at, step_view, tune_song,
 };
 pub use tune_sound::{TuneHearing, plucked_notes, tune_strikes};
-pub use tunings::{Group, Listed, Row, TuningsAction, TuningsList, TuningsView, list};
+pub use tunings::{GoesOn, Group, Listed, Row, TuningsAction, TuningsList, TuningsView, goes_on, list};
 pub use undo::Undo;
 #[cfg(feature = "app")]
 pub use window::App;

@@ -73,6 +73,40 @@ pub enum Notice {
     TakenIn(usize),
 }
 
+impl Notice {
+    /// Returns whether it may go by itself once it has been there long enough to be read: what was done, and what was
+    /// refused with nothing changed. That the library is damaged or cannot be saved stays until it is put away.
+    #[must_use]
+    pub const fn passes(&self) -> bool {
+        match self {
+            Self::LibraryDamaged(_)
+            | Self::LibraryRestored(_)
+            | Self::LibraryNewer
+            | Self::LibraryMissing
+            | Self::LibraryUnreachable(_)
+            | Self::NoPlaceForLibrary
+            | Self::SetAside(_)
+            | Self::PartsSetAside(_)
+            | Self::SaveFailed(_) => false,
+            Self::PartsGivenBack(_)
+            | Self::TextCut(_)
+            | Self::Restored
+            | Self::StringWouldBreak(_)
+            | Self::PitchOutOfRange(_)
+            | Self::CapoBeyondFrets { .. }
+            | Self::SongDeleted(_)
+            | Self::SetListDeleted(_)
+            | Self::TuningDeleted(_)
+            | Self::TakenOut(_)
+            | Self::SongChanged(_)
+            | Self::SetListOrdered(_)
+            | Self::ShapeUsed { .. }
+            | Self::FavouriteOff { .. }
+            | Self::TakenIn(_) => true,
+        }
+    }
+}
+
 impl State {
     /// Tells the player something, after what is being told already.
     pub fn tell(&mut self, notice: Notice) {

@@ -9,8 +9,10 @@ use crate::store::Wanted;
 use crate::theory::Cents;
 
 use super::desk::Desk;
+use super::guitar::Stage;
 use super::next::Next;
 use super::retune::{go_to, start};
+use super::stage::{UnderWay, under_way};
 use super::state::State;
 
 /// Which tunings are listed while nothing is searched.
@@ -89,6 +91,26 @@ pub enum Listed {
 const NEAREST_SHOWN: usize = 6;
 /// Efforts (see [`crate::retune::Effort`]) so far apart count as alike. Set by judgement.
 const ALIKE: f64 = 0.5;
+
+/// What is under way and can be gone on with.
+#[derive(Clone, Copy, Debug)]
+pub enum GoesOn<'a> {
+    /// A retuning left half done, to this tuning.
+    Retuning(&'a Tuning),
+    /// A set list on stage.
+    SetList(UnderWay<'a>),
+}
+
+/// Lists what is under way: it stands above all tunings, where they are listed as at launch.
+#[must_use]
+pub fn goes_on(state: &State) -> Vec<GoesOn<'_>> {
+    if state.tunings.view != TuningsView::Lately || !state.tunings.search.trim().is_empty() {
+        return Vec::new();
+    }
+    let is_half_done = matches!(state.guitar.stage(), Stage::Step | Stage::Check | Stage::Capo);
+    let retuning = state.guitar.target().filter(|_| is_half_done).map(GoesOn::Retuning);
+    retuning.into_iter().chain(under_way(state).map(GoesOn::SetList)).collect()
+}
 
 /// Lists the tunings as `state.tunings` asks for.
 #[must_use]

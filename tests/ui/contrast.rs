@@ -13,7 +13,7 @@ use slint::ComponentHandle;
 use crate::sights::sights;
 use crate::tree::pieces;
 
-type Rgb = [u8; 3];
+pub(crate) type Rgb = [u8; 3];
 
 /// What stands on what: the front, the grounds it is used on, and the ratio it needs but in the sun.
 const PAIRS: [(&str, &[&str], f64); 11] = [
@@ -67,7 +67,7 @@ fn luminance(color: Rgb) -> f64 {
     0.2126 * red + 0.7152 * green + 0.0722 * blue
 }
 
-fn contrast(one: Rgb, other: Rgb) -> f64 {
+pub(crate) fn contrast(one: Rgb, other: Rgb) -> f64 {
     let (one, other) = (luminance(one), luminance(other));
     (one.max(other) + 0.05) / (one.min(other) + 0.05)
 }
@@ -178,7 +178,7 @@ fn every_text_stands_out_from_what_is_drawn_behind_it() {
     clippy::cast_sign_loss,
     reason = "places in a window are small and not negative"
 )]
-fn whole(place: f32) -> u32 {
+pub(crate) fn whole(place: f32) -> u32 {
     place.max(0.0).round() as u32
 }
 

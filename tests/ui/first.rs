@@ -95,7 +95,7 @@ fn a_setting_shows_its_effect_at_once() {
     set(&app, SettingsAction::ReducedMotion);
     let tokens = app.window().global::<Tokens<'_>>();
     assert_eq!((tokens.get_quick(), tokens.get_slow()), (0, 0));
-    tap(&app, "Strings, bridge, capo");
+    tap(&app, "Instrument and strings");
     assert_eq!(app.with(State::screen), Screen::Instrument);
 }
 

@@ -13,10 +13,10 @@ use crate::tree::pieces;
 fn no_timer_and_no_animation_runs_on_a_screen_that_is_only_looked_at() {
     for sight in sights() {
         let app = sight.open("en", 360.0, 640.0, 14.0);
-        // The layout is asked for, and what moves on opening comes to rest.
+        // The layout is asked for, what moves on opening comes to rest, and what is told is read and goes.
         for _ in 0..4 {
             let _ = pieces(&app);
-            mock_elapsed_time(Duration::from_secs(1));
+            mock_elapsed_time(Duration::from_secs(15));
         }
         // A song that goes on by itself moves.
         if app.with(|state| state.playing.clock != Clock::Off) {

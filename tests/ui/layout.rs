@@ -144,13 +144,16 @@ fn check(all: &[Piece], window: Place, told: &mut impl FnMut(Rule, String)) {
     for (index, piece) in all.iter().enumerate() {
         alone(piece, window, told);
         for (later, other) in all.iter().enumerate().skip(index + 1) {
-            if !other.within.contains(&index) && !piece.within.contains(&later) {
+            // The message lies over the page for as long as it is read.
+            let one_layer = piece.is_told == other.is_told;
+            if one_layer && !other.within.contains(&index) && !piece.within.contains(&later) {
                 together(piece, other, told);
             }
         }
     }
     for pair in all.iter().filter(|piece| piece.spoken.is_some()).collect::<Vec<_>>().windows(2) {
         if let [before, after] = pair
+            && before.is_told == after.is_told
             && goes_back(before, after)
         {
             told(Rule::ReadingOrder, format!("{} is read before {}", before.name(), after.name()));
@@ -243,7 +246,7 @@ fn is_too_near(one: &Piece, other: &Piece) -> bool {
 }
 
 /// Whether what is read later lies above, or before it in the same row, and begins no pane beside it.
-fn goes_back(before: &Piece, after: &Piece) -> bool {
+pub(crate) fn goes_back(before: &Piece, after: &Piece) -> bool {
     let same = before.shares_scroll(after);
     let place = |piece: &Piece| match &piece.scroll {
         Some((_, scroll)) if !same => *scroll,

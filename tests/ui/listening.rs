@@ -106,7 +106,8 @@ fn each_fault_has_its_own_sentence() {
     {
         tap(&app, "Hear the note D");
         app.act(Action::Ears(EarsAction::Told(Told::Mute(fault))));
-        let new: Vec<String> = texts(&app).into_iter().filter(|text| text.contains("loudspeaker")).collect();
+        let is_fault = |text: &String| text.contains("loudspeaker") && !text.starts_with("Turn the volume down");
+        let new: Vec<String> = texts(&app).into_iter().filter(is_fault).collect();
         assert_eq!(new.len(), 1, "{fault:?}: {new:?}");
         sentences.extend(new);
     }
@@ -124,7 +125,6 @@ fn a_hidden_app_neither_listens_nor_sounds() {
     tap(&app, "Hear it");
     assert!(texts(&app).iter().any(|text| text.starts_with("Turn the volume down first")), "before the first sound");
     tap(&app, "Hear the note D");
-    assert!(!texts(&app).iter().any(|text| text.starts_with("Turn the volume down first")));
     assert_eq!(app.with(|state| (state.ears.mic, state.ears.sounding)), (Mic::On, Some(Sound::Target)));
     machine.happen(Moment::Hidden);
     assert_eq!(app.with(|state| (state.ears.mic, state.ears.sounding)), (Mic::Off, None));
@@ -134,6 +134,7 @@ fn a_hidden_app_neither_listens_nor_sounds() {
 fn a_shape_is_heard_and_falls_silent_with_its_screen() {
     let (app, _machine) = first_step();
     tap(&app, "Shapes");
+    tap(&app, "Hear it");
     tap(&app, "Hear it strummed");
     assert_eq!(app.with(|state| state.ears.sounding), Some(Sound::Strum));
     tap(&app, "Hear it strummed");

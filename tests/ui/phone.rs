@@ -14,6 +14,7 @@ use slint::{ComponentHandle, LogicalSize, PlatformError};
 
 use crate::bench_window::{act, controls, find, open, set_up, tap, type_into};
 use crate::every_screen::ways;
+use crate::tree::with_the_keys;
 
 /// A folder that is gone when the test is over.
 struct Folder(PathBuf);
@@ -175,9 +176,7 @@ fn the_keys_live_on_when_the_button_they_pressed_is_gone() {
     };
     let app = (1..9).find_map(reach).expect("Undo is reached by keyboard");
     press(&app, Key::Tab);
-    let before = app.with(|state| (state.screen(), state.library.clone()));
-    press(&app, Key::Return);
-    assert_ne!(app.with(|state| (state.screen(), state.library.clone())), before, "Tab reaches a control");
+    assert!(with_the_keys(&app).is_some(), "Tab reaches a control");
     let app = (1..9).find_map(reach).unwrap();
     assert_eq!(press(&app, Key::Escape), WindowEventDispatchResult::Accepted);
     assert_eq!(app.with(State::screen), Screen::Tunings);

@@ -40,7 +40,7 @@ fn digits_in_the_overview_are_at_least_11_px() {
 #[test]
 fn a_shape_is_found_among_all_opened_large_and_marked() {
     let app = opened(360.0, 640.0, &[]);
-    tap(&app, "Shape 1 of");
+    tap(&app, "All shapes of");
     assert_eq!(app.with(State::screen), Screen::Overview);
     tap(&app, "3: ");
     assert_eq!(app.with(|state| (state.screen(), state.shapes.index)), (Screen::Show, 2));

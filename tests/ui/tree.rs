@@ -28,7 +28,7 @@ pub(crate) struct Place {
 }
 
 impl Place {
-    fn of(item: &ItemRc) -> Self {
+    pub(crate) fn of(item: &ItemRc) -> Self {
         let geometry = item.geometry();
         let origin = item.map_to_window(geometry.origin);
         Self::new(origin.x, origin.y, geometry.size.width, geometry.size.height)
@@ -97,11 +97,18 @@ pub(crate) struct Control {
     pub(crate) can_be_used: bool,
     /// For what is on or off: whether it says which.
     pub(crate) says_its_state: bool,
+    /// It does something now.
+    pub(crate) enabled: bool,
 }
 
 /// One thing on the screen.
 #[derive(Clone, Debug)]
 pub(crate) struct Piece {
+    pub(crate) item: ItemRc,
+    /// It is part of the message that lies over the page.
+    pub(crate) is_told: bool,
+    /// What is scrolled of the list it stands in.
+    pub(crate) list: Option<ItemRc>,
     /// The component it is: "Chip", "Text".
     pub(crate) kind: String,
     /// Where it is, scrolled away or not.
@@ -123,6 +130,18 @@ pub(crate) struct Piece {
 impl Piece {
     pub(crate) fn shares_scroll(&self, other: &Self) -> bool {
         self.scroll.as_ref().map(|(item, _)| item) == other.scroll.as_ref().map(|(item, _)| item)
+    }
+
+    /// What lies under the message is not to be seen now.
+    fn lie_under(&mut self, told: Place) {
+        if self.is_told || !self.seen.meets(told) {
+            return;
+        }
+        if told.top <= 1.0 {
+            self.seen.top = self.seen.top.max(told.bottom);
+        } else {
+            self.seen.bottom = self.seen.bottom.min(told.top);
+        }
     }
 
     /// What it is called in a report.
@@ -155,7 +174,50 @@ pub(crate) fn pieces(app: &App) -> Vec<Piece> {
         }
         ControlFlow::Continue(())
     });
+    if let Some(told) = message(app) {
+        found.iter_mut().for_each(|piece| piece.lie_under(told));
+    }
     found
+}
+
+/// Where the message lies, if one is told.
+pub(crate) fn message(app: &App) -> Option<Place> {
+    root(app).visit_descendants(|item| {
+        let is_it = item.is_accessible() && item.accessible_role() == AccessibleRole::ContentInfo;
+        if is_it { ControlFlow::Break(Place::of(item)) } else { ControlFlow::Continue(()) }
+    })
+}
+
+/// The control that has the keys; none where only the window has them.
+pub(crate) fn with_the_keys(app: &App) -> Option<Piece> {
+    let focus = WindowInner::from_pub(app.window().window()).focus_item.borrow().upgrade()?;
+    let around = ancestors(&focus);
+    let item = std::iter::once(&focus).chain(&around).find(|item| control(item).is_some())?;
+    let around = ancestors(item);
+    if around.iter().chain([item]).any(is_hidden) || around.last() != Some(&root(app)) {
+        return None;
+    }
+    let mut piece = piece(item, &around)?;
+    if let Some(told) = message(app) {
+        piece.lie_under(told);
+    }
+    Some(piece)
+}
+
+/// Scrolls what is scrolled to so far from its top, in dp. Returns whether it is not at its end yet.
+pub(crate) fn scroll_to(app: &App, scroll: &ItemRc, from_top: f32) -> bool {
+    let Some(flick) = scroll.downcast::<Flickable>() else { return false };
+    let flick = flick.as_pin_ref();
+    let end = (flick.content_height().get() - Place::of(scroll).height()).max(0.0);
+    let to = i_slint_core::lengths::LogicalLength::new(-from_top.min(end));
+    Flickable::FIELD_OFFSETS.content_y().apply_pin(flick).set(to);
+    WindowInner::from_pub(app.window().window()).ensure_tree_instantiated();
+    from_top < end
+}
+
+/// How far what is scrolled is from its top, in dp.
+pub(crate) fn scrolled(scroll: &ItemRc) -> f32 {
+    scroll.downcast::<Flickable>().map_or(0.0, |flick| -flick.as_pin_ref().content_y().get())
 }
 
 /// Sets every text on the screen to what `change` makes of it.
@@ -235,7 +297,12 @@ fn piece(item: &ItemRc, ancestors: &[ItemRc]) -> Option<Piece> {
         .find_map(|index| item.element_type_names_and_ids(index)?.first().map(|(name, _)| name.to_string()))
         .unwrap_or_default();
     let scroll = scroll.map(|item| (item.clone(), Place::of(item)));
-    Some(Piece { kind, place, seen, scroll, room, within: Vec::new(), words, control, spoken })
+    let is = |holder: &&ItemRc, role| holder.is_accessible() && holder.accessible_role() == role;
+    let list = ancestors.iter().position(|holder| is(&holder, AccessibleRole::List));
+    let list = list.and_then(|at| ancestors[..at].iter().rfind(|holder| holder.downcast::<Flickable>().is_some()));
+    let is_told = ancestors.iter().any(|holder| is(&holder, AccessibleRole::ContentInfo));
+    let (item, list) = (item.clone(), list.cloned());
+    Some(Piece { item, is_told, list, kind, place, seen, scroll, room, within: Vec::new(), words, control, spoken })
 }
 
 fn words(item: &ItemRc, place: Place) -> Option<Words> {
@@ -304,6 +371,7 @@ fn control(item: &ItemRc) -> Option<Control> {
         hint: string_of(item, AccessibleStringProperty::PlaceholderText),
         can_be_used,
         says_its_state,
+        enabled: string_of(item, AccessibleStringProperty::Enabled).is_none_or(|enabled| enabled == "true"),
     })
 }
 

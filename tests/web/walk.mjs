@@ -17,7 +17,7 @@ open.context.on("request", (request) => {
 const hand = await openPage({ context: open.context, address, pictures });
 const { act, count } = acting(hand);
 
-const number = async () => (await hand.hears(/^Shape \d+ of \d+/)).name;
+const number = async () => (await hand.hears(/ Now \d+ of \d+$/)).name.replace(/^.* Now /, "Shape ");
 const isRow = (one) => one.role === "button" && /(to move|on the guitar|with a capo)/.test(one.name);
 
 try {

@@ -12,6 +12,7 @@ pub(in crate::app) fn show_notice(state: &State) -> MessageView {
         found: found.into(),
         expected: expected.into(),
         can_undo: state.undo.is_some(),
+        passes: state.notice.as_ref().is_some_and(Notice::passes),
     };
     match state.notice.as_ref() {
         None => message(MessageId::None, "", String::new()),

@@ -168,7 +168,9 @@ fn step_view(state: &State, plan: &Plan, step: &Step) -> ui::StepView {
         _ if !is_tone_first => ui::ToneReason::None,
         Some(StandIn::KeepsLoadDown { .. }) => ui::ToneReason::Tension,
         None if plan.is_led_by_tone() && !plan.steps().is_empty() => ui::ToneReason::Springs,
-        None if plan.stays().is_empty() && state.guitar.progress().confirmed() == 0 => ui::ToneReason::NothingKnown,
+        None if state.guitar.progress().confirmed() == 0 && !(0..courses.len()).any(|at| state.guitar.is_known(at)) => {
+            ui::ToneReason::NothingKnown
+        }
         None => ui::ToneReason::NoReference,
     };
     let surer = step

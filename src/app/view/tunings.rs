@@ -1,6 +1,6 @@
 //! The list of tunings.
 
-use crate::app::tunings::{Group, Listed, Row, TuningsView, list};
+use crate::app::tunings::{GoesOn, Group, Listed, Row, TuningsView, goes_on, list};
 use crate::app::ui;
 use crate::app::{State, line};
 use crate::instrument::{Language, Level, ParseTuningError, Tuning, TuningFamily};
@@ -11,6 +11,10 @@ use super::{count, rows};
 
 /// What a row's id begins with where a tap puts the capo on instead of turning pegs; the fret follows.
 pub(in crate::app) const CAPO_ID: &str = "capo ";
+
+/// The rows that lead back into what is under way.
+pub(in crate::app) const RETUNING_ID: &str = "go on retuning";
+pub(in crate::app) const SET_LIST_ID: &str = "go on set list";
 
 /// Fills the Tunings screen.
 pub(in crate::app) fn show_tunings(state: &State, to: &ui::TuningsState<'_>) {
@@ -28,7 +32,12 @@ pub(in crate::app) fn show_tunings(state: &State, to: &ui::TuningsState<'_>) {
     let is_searching = !state.tunings.search.trim().is_empty();
     let result = match list(state) {
         Listed::Rows(listed, as_typed) => {
-            to.set_rows(rows(listed.iter().map(|listed| row(state, listed))));
+            let mut under_way: Vec<ui::TuningRow> =
+                goes_on(state).into_iter().map(|on| under_way_row(state, on)).collect();
+            if let Some(first) = under_way.first_mut() {
+                first.begins = ui::RowGroup::UnderWay;
+            }
+            to.set_rows(rows(under_way.into_iter().chain(listed.iter().map(|listed| row(state, listed)))));
             typed = as_typed;
             if is_searching { ui::TuningsResult::Found } else { ui::TuningsResult::List }
         }
@@ -65,12 +74,38 @@ fn notes_text(state: &State, tuning: &Tuning) -> String {
     Custom::of(state).tuning(&spelled(state, tuning)).join(" ")
 }
 
+fn under_way_row(state: &State, on: GoesOn<'_>) -> ui::TuningRow {
+    match on {
+        GoesOn::Retuning(target) => ui::TuningRow {
+            id: RETUNING_ID.into(),
+            goes_on: true,
+            name: line(&state.target_name().unwrap_or_else(|| notes_text(state, target))).into(),
+            marks: rows(marks(state, &spelled(state, target))),
+            ..ui::TuningRow::default()
+        },
+        GoesOn::SetList(now) => {
+            let is_here = now.song.instrument_id == state.instrument().id();
+            let tuning = Some(&now.song.tuning.pitches).filter(|_| is_here);
+            let title = if now.list.title.trim().is_empty() { &now.song.title } else { &now.list.title };
+            ui::TuningRow {
+                id: SET_LIST_ID.into(),
+                goes_on: true,
+                name: line(title).into(),
+                marks: rows(tuning.map(|tuning| marks(state, &spelled(state, tuning))).unwrap_or_default()),
+                used_for: line(&now.song.title).into(),
+                ..ui::TuningRow::default()
+            }
+        }
+    }
+}
+
 fn row(state: &State, row: &Row) -> ui::TuningRow {
     let tuning = &row.tuning;
     let (warning, courses) = warning(row);
     let courses: Vec<String> = courses.iter().map(ToString::to_string).collect();
     let target = state.guitar.target();
     ui::TuningRow {
+        goes_on: false,
         id: row.capo.map_or_else(|| tuning.id().to_owned(), |fret| format!("{CAPO_ID}{}", fret.get())).into(),
         tuning_id: tuning.id().into(),
         capo: row.capo.map(|fret| state.instrument().fret_name(fret)).unwrap_or_default().into(),

@@ -27,11 +27,12 @@ use crate::instrument::Language;
 use crate::platform::{Fake, Machine, Moment};
 use crate::sheet::Paper;
 use crate::songs::SongId;
-use crate::store::{Disk, GuitarNow, Held, LibraryFile, OwnTuning, Settings, Storage};
+use crate::store::{Disk, GuitarNow, Held, LibraryFile, OnStage, OwnTuning, Settings, Storage};
 use crate::theory::Naming;
 
 use super::files::Answer;
 use super::kept;
+use super::keys::{HadKeys, Keys};
 use super::kinds::{screen_view, tab_view};
 use super::order_line::OrderLine;
 use super::song_taps::now_ms;
@@ -75,6 +76,8 @@ pub struct App {
     shown_language: Cell<Option<Language>>,
     /// Why what is entered is not on disk: told once, and marked until it is.
     unsaved: RefCell<Option<Notice>>,
+    /// Where the keys are and were.
+    pub(super) keys: Keys,
 }
 
 /// What other threads answered.
@@ -99,6 +102,7 @@ struct TuningsKey {
     own: Vec<OwnTuning>,
     recent: Vec<String>,
     lesson: Option<String>,
+    on_stage: Option<OnStage>,
 }
 
 impl TuningsKey {
@@ -109,8 +113,16 @@ impl TuningsKey {
             settings: state.library.settings.clone(),
             own: state.library.own_tunings().to_vec(),
             recent: state.library.recent_tuning_ids().to_vec(),
+            on_stage: state.library.on_stage.clone(),
             lesson: state.guide.as_ref().and_then(|guide| Some(guide.lesson_to_choose()?.id.clone())),
         }
+    }
+}
+
+impl Drop for App {
+    /// A window that is shown keeps itself: it goes with its app.
+    fn drop(&mut self) {
+        let _ = self.window.hide();
     }
 }
 
@@ -205,11 +217,15 @@ impl App {
             typing: slint::Timer::default(),
             shown_language: Cell::default(),
             unsaved: RefCell::default(),
+            keys: Keys::default(),
         });
         if let Some(size) = app.machine.text_size_dp() {
             app.window.set_text_size(size);
         }
+        app.keep_toolkit_quiet();
         app.attach();
+        let tabs = crate::app::screen::Tab::ALL.map(tab_view);
+        app.window.global::<ui::AppState<'_>>().set_tabs(slint::ModelRc::from(tabs));
         let weak = Rc::downgrade(&app);
         app.machine.on_moment(Rc::new(move |moment| {
             if let Some(app) = weak.upgrade() {
@@ -229,13 +245,12 @@ impl App {
             // Where no window runs any more, the end is under way.
             let _ = slint::invoke_from_event_loop(|| drop(slint::quit_event_loop()));
         }));
-        self.keep_toolkit_quiet();
         let shown = self.window.run();
         self.save();
         shown
     }
 
-    /// What the toolkit notes about the desktop it runs on (no session bus, no portal) is nothing to a player. What our own
+    /// What the toolkit notes about itself and the desktop it runs on (no session bus, no portal) is nothing to a player. What our own
     /// screens would say by `debug` is for developers and stays.
     fn keep_toolkit_quiet(&self) {
         let say = |message: LogMessage<'_>| {
@@ -278,6 +293,14 @@ impl App {
         self.follow_reading();
         self.show();
         update != Update::Leave
+    }
+
+    /// The same while a key is being handled.
+    pub(super) fn act_at_key(&self, action: Action) -> bool {
+        self.keys.is_handled.set(true);
+        let is_more = self.act(action);
+        self.keys.is_handled.set(false);
+        is_more
     }
 
     /// Tells the song that goes on by itself how late it is, in milliseconds. Most of the time nothing is to be drawn.
@@ -500,6 +523,11 @@ impl App {
         }
     }
 
+    /// Returns itself, for what is done later.
+    pub(super) fn me(&self) -> Weak<Self> {
+        Weak::clone(&self.me)
+    }
+
     pub(super) fn machine(&self) -> &dyn Machine {
         &*self.machine
     }
@@ -509,14 +537,19 @@ impl App {
         self.machine.data_folder().filter(|_| self.has_folder)
     }
 
-    /// Fills the window from the state.
+    /// Fills the window from the state; what had the keys has them still, or something near it.
     fn show(&self) {
+        let had: Option<HadKeys> = self.had_keys();
+        self.fill();
+        self.give_keys_on(had);
+    }
+
+    fn fill(&self) {
         let state = self.state.borrow();
         let window = &self.window;
         let app = window.global::<ui::AppState<'_>>();
         app.set_screen(screen_view(state.screen()));
         app.set_tab(tab_view(state.tab()));
-        app.set_tabs(slint::ModelRc::from(crate::app::screen::Tab::ALL.map(tab_view)));
         app.set_on_guitar(view::show_guitar(&state));
         app.set_looked(view::show_looked(&state));
         app.set_left_handed(state.library.settings.is_left_handed);
@@ -705,7 +738,7 @@ impl App {
         let app = Rc::downgrade(self);
         move |text| {
             if let Some(app) = app.upgrade() {
-                app.act(action(text.into()));
+                app.act_at_key(action(text.into()));
             }
         }
     }

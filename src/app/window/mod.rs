@@ -1,16 +1,18 @@
 //! The window: taps come in as actions, the state goes out to Slint.
 //!
-//! [`App`] holds the state and the window; a file says what each control sends, others run the searches for an order and for a tune
+//! [`App`] holds the state and the window; a file says what each control sends, `keys` what keys do, others run the searches for an order and for a tune
 //! beside the window.
 
 mod app;
 mod files;
 mod kept;
 mod kept_taps;
+mod keys;
 mod kinds;
 mod order_line;
 mod sheet_taps;
 mod song_taps;
+mod stops;
 mod taps;
 mod tune_line;
 mod tune_taps;

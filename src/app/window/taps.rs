@@ -15,8 +15,10 @@ use crate::app::neck::{NeckAction, NeckShows, fret_in_row};
 use crate::app::own_tuning::OwnTuningAction;
 use crate::app::pick::PickAction;
 use crate::app::retune::RetuneAction;
+use crate::app::screen::Tab;
 use crate::app::settings::SettingsAction;
 use crate::app::shapes::ShapesAction;
+use crate::app::stage::StageAction;
 use crate::app::string_entry::StringEntryAction;
 use crate::app::tunings::TuningsAction;
 use crate::app::{Field, Notice, cut, ui, view};
@@ -31,6 +33,7 @@ impl App {
     /// Sends every tap back as an action.
     pub(super) fn attach(self: &Rc<Self>) {
         self.attach_app();
+        self.attach_keys();
         self.attach_tunings();
         self.attach_retune();
         self.attach_shapes();
@@ -87,7 +90,7 @@ impl App {
             }
         });
         let app = Rc::downgrade(self);
-        to.on_back_key(move || app.upgrade().is_some_and(|app| app.act(Action::BackKey)));
+        to.on_back_key(move || app.upgrade().is_some_and(|app| app.act_at_key(Action::BackKey)));
         to.on_back(self.does(|| Action::Back));
     }
 
@@ -97,6 +100,11 @@ impl App {
         to.on_view_chosen(self.sends(|view| Some(Action::Tunings(TuningsAction::View(tunings_view(view))))));
         to.on_row_tapped(self.sends(|id: SharedString| {
             let fret = id.strip_prefix(view::CAPO_ID).and_then(|fret| fret.parse().ok());
+            match id.as_str() {
+                view::RETUNING_ID => return Some(Action::Tab(Tab::Retune)),
+                view::SET_LIST_ID => return Some(Action::Stage(StageAction::GoOn)),
+                _ => {}
+            }
             let choose = || TuningsAction::Choose(id.to_string());
             Some(Action::Tunings(fret.map_or_else(choose, |fret| TuningsAction::Capo(Fret::new(fret)))))
         }));
