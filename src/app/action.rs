@@ -2,6 +2,7 @@
 
 use super::ears::EarsAction;
 use super::exchange::ExchangeAction;
+use super::explained::ExplainAction;
 use super::files::FilesAction;
 use super::guide::GuideAction;
 use super::hand_out::HandOutAction;
@@ -105,4 +106,6 @@ pub enum Action {
     Undo,
     /// In the guide through the first run.
     Guide(GuideAction),
+    /// About a word that is explained where it stands.
+    Explain(ExplainAction),
 }

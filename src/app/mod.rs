@@ -11,6 +11,7 @@ mod desk;
 mod drawn;
 mod ears;
 mod exchange;
+mod explained;
 mod favourites;
 mod files;
 mod guide;
@@ -67,6 +68,7 @@ pub use ears::{
     WOBBLES_PER_S, Watch, WatchedReference, WatchedString, Worker, follow, hide, string_make,
 };
 pub use exchange::{CameIn, Exchange, ExchangeAction, Out, Outgoing};
+pub use explained::{ExplainAction, Term};
 pub use favourites::Habits;
 pub use files::{FileFor, FilesAction, TypedPath};
 pub use guide::{Guide, GuideAction, Hint, Lesson};

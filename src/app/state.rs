@@ -9,6 +9,7 @@ use super::action::{Action, Update};
 use super::desk::Desk;
 use super::ears::Ears;
 use super::exchange::Exchange;
+use super::explained::{ExplainAction, Term};
 use super::files::TypedPath;
 use super::guide::Guide;
 use super::guitar::{Aims, Guitar, Stage};
@@ -84,6 +85,8 @@ pub struct State {
     pub notice: Option<Notice>,
     /// The guide through the first run.
     pub guide: Option<Guide>,
+    /// The word that is explained now.
+    pub explained: Option<Term>,
     /// Whether the player has told the system to move less on the screen.
     pub system_wants_less_motion: bool,
     /// Whether the player has told the system to show more contrast.
@@ -153,6 +156,7 @@ impl State {
             undo: None,
             notice: None,
             guide: None,
+            explained: None,
             system_wants_less_motion: false,
             system_wants_more_contrast: false,
             next_notices: Vec::new(),
@@ -180,8 +184,13 @@ impl State {
         let guided = self.guide.is_some().then(|| action.clone());
         let reached = super::retune::reached(&self.guitar).map(ToOwned::to_owned);
         let takes_back = matches!(action, Action::Undo);
+        let stood_on = (self.tab(), self.screen(), self.guitar.stage(), self.guitar.course());
         let update = self.act(action);
         self.settle();
+        if (self.tab(), self.screen(), self.guitar.stage(), self.guitar.course()) != stood_on {
+            // What stood there is gone, and its explanation with it.
+            self.explained = None;
+        }
         if !takes_back {
             super::retune::remember_reached(&mut self.desk, reached.as_deref());
         }
@@ -285,6 +294,8 @@ impl State {
             // The screen is nothing without a tuning that is entered.
             Action::Open(Screen::OwnTuning) => self.act(Action::OwnTuning(super::own_tuning::OwnTuningAction::New)),
             Action::Open(screen) => self.show(screen),
+            // What lies over the page goes first.
+            Action::BackKey if self.explained.is_some() => self.act(Action::Explain(ExplainAction::Close)),
             // What was done and can be taken back is in nobody's way.
             Action::BackKey if self.notice.is_none() || self.undo.is_some() => self.go_up(),
             Action::Back => self.go_up(),
@@ -341,6 +352,7 @@ impl State {
             Action::Kept(action) => {
                 super::kept::update(&mut self.beside, &mut self.exchange, &mut desk.library, action)
             }
+            Action::Explain(action) => super::explained::update(&mut self.explained, action),
             Action::Guide(action) => super::guide::update(&mut self.guide, &mut self.tunings, desk, action),
             Action::Tab(_) | Action::Open(_) | Action::Back | Action::BackKey | Action::CloseNotice | Action::Undo => {
                 Next::Shown

@@ -19,6 +19,7 @@ mod custom;
 mod devices;
 mod earlier;
 mod exchange;
+mod explained;
 mod favourites;
 mod forms;
 mod fuzz;

@@ -6,6 +6,7 @@ mod by_ear;
 mod contrast;
 mod doors;
 mod every_screen;
+mod explained;
 mod files;
 mod fingers;
 mod first;

@@ -174,18 +174,27 @@ pub(crate) fn pieces(app: &App) -> Vec<Piece> {
         }
         ControlFlow::Continue(())
     });
-    if let Some(told) = message(app) {
+    for told in over_the_page(app) {
         found.iter_mut().for_each(|piece| piece.lie_under(told));
     }
     found
 }
 
+/// Where what is told over the page lies: what a word means, the message.
+fn over_the_page(app: &App) -> Vec<Place> {
+    let mut found = Vec::new();
+    let _: Option<()> = root(app).visit_descendants(|item| {
+        if item.is_accessible() && item.accessible_role() == AccessibleRole::ContentInfo {
+            found.push(Place::of(item));
+        }
+        ControlFlow::Continue(())
+    });
+    found
+}
+
 /// Where the message lies, if one is told.
 pub(crate) fn message(app: &App) -> Option<Place> {
-    root(app).visit_descendants(|item| {
-        let is_it = item.is_accessible() && item.accessible_role() == AccessibleRole::ContentInfo;
-        if is_it { ControlFlow::Break(Place::of(item)) } else { ControlFlow::Continue(()) }
-    })
+    over_the_page(app).pop()
 }
 
 /// The control that has the keys; none where only the window has them.
@@ -198,9 +207,7 @@ pub(crate) fn with_the_keys(app: &App) -> Option<Piece> {
         return None;
     }
     let mut piece = piece(item, &around)?;
-    if let Some(told) = message(app) {
-        piece.lie_under(told);
-    }
+    over_the_page(app).into_iter().for_each(|told| piece.lie_under(told));
     Some(piece)
 }
 

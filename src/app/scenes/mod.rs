@@ -1,6 +1,7 @@
 //! The screens in their main states: a name each, and the taps that lead there from the first launch.
 
 mod ears;
+mod explained;
 mod first;
 mod players;
 mod songs;
@@ -33,6 +34,7 @@ impl Scene {
 pub fn scenes() -> Vec<Scene> {
     let mut all = players::scenes();
     all.extend(ears::scenes());
+    all.extend(explained::scenes());
     all.extend(songs::scenes());
     all.extend(tune::scenes());
     all.extend(first::scenes());

@@ -25,7 +25,11 @@ pub(in crate::app) fn show_own_tuning(state: &State, to: &ui::OwnTuningState<'_>
     if to.get_notes() != editing.notes.as_str() {
         to.set_notes(editing.notes.as_str().into());
     }
-    to.set_strings(rows(strings(state, editing.tuning.pitches())));
+    let strings = strings(state, editing.tuning.pitches());
+    to.set_has_pair(strings.iter().any(|string| string.pair));
+    to.set_has_drone(strings.iter().any(|string| string.drone));
+    to.set_has_slack(strings.iter().any(|string| string.safety == ui::SafetyLevel::Slack));
+    to.set_strings(rows(strings));
     let (problem, found, place, expected) = problem(state, editing.fault.as_ref());
     to.set_problem(problem);
     to.set_found(found.into());

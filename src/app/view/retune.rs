@@ -112,6 +112,13 @@ fn show_whole(state: &State, whole: &Plan, target: &Tuning, to: &ui::RetuneState
         sounds: match_view(state, check.how(), target),
         done: state.guitar.is_checked(index),
     });
+    let checks: Vec<ui::CheckView> = checks.collect();
+    let any = |is: fn(&ui::MatchSide) -> bool| {
+        checks.iter().any(|check| is(&check.sounds.turned) || is(&check.sounds.reference))
+    };
+    to.set_checks_harmonic(any(|side| side.at == ui::SoundedAt::Harmonic));
+    to.set_checks_pair(any(|side| side.pair));
+    to.set_checks_drone(any(|side| side.drone));
     to.set_checks(rows(checks));
     let safety = whole.safety();
     let turns = |is_such: fn(Semitones) -> bool| {

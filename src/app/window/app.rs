@@ -33,7 +33,7 @@ use crate::theory::Naming;
 use super::files::Answer;
 use super::kept;
 use super::keys::{HadKeys, Keys};
-use super::kinds::{screen_view, tab_view};
+use super::kinds::{screen_view, tab_view, term_view};
 use super::order_line::OrderLine;
 use super::song_taps::now_ms;
 use super::tune_line::TuneLine;
@@ -556,6 +556,7 @@ impl App {
         app.set_message(view::show_notice(&state));
         app.set_unsaved(self.unsaved.borrow().is_some());
         app.set_guide(view::show_guide(&state));
+        window.global::<ui::ExplainedState<'_>>().set_open(state.explained.map_or(ui::Term::None, term_view));
         let naming = state.naming();
         app.set_letters(naming.letters().join(" ").into());
         app.set_has_h(naming == Naming::German);

@@ -16,6 +16,8 @@ use i_slint_core::window::WindowInner;
 use slint::platform::Key;
 use slint::{ComponentHandle, SharedString};
 
+use crate::app::action::Action;
+use crate::app::explained::{ExplainAction, Term};
 use crate::app::ui;
 
 use super::app::App;
@@ -346,16 +348,34 @@ impl App {
         true
     }
 
-    /// The message gives way to what it would cover.
+    /// Explains a word, clear of where it stands: so far from the window's top.
+    pub(super) fn explain(&self, term: Term, from_top: f32) {
+        let window = self.window().window();
+        let middle = window.size().to_logical(window.scale_factor()).height / 2.0;
+        self.window().global::<ui::ExplainedState<'_>>().set_low(from_top < middle);
+        self.act_at_key(Action::Explain(ExplainAction::Tap(term)));
+    }
+
+    /// What lies over the page, the message and what a word means, gives way to what it would cover.
     fn uncover(&self) {
         let state = self.window().global::<ui::AppState<'_>>();
-        if state.get_message().id == ui::MessageId::None {
+        let explained = self.window().global::<ui::ExplainedState<'_>>();
+        let has_message = state.get_message().id != ui::MessageId::None;
+        let has_card = explained.get_open() != ui::Term::None;
+        if !has_message {
             state.set_message_low(false);
+        }
+        if !has_message && !has_card {
             return;
         }
-        let Some((now, message)) = self.current().zip(stops::message(self.tree())) else { return };
-        if !now.is_told && now.place.meets(message) {
-            state.set_message_low(!state.get_message_low());
+        let Some(now) = self.current().filter(|now| !now.is_told) else { return };
+        // The card is drawn before the message.
+        for (at, place) in stops::over_the_page(self.tree()).into_iter().enumerate() {
+            match (now.place.meets(place), has_card && at == 0) {
+                (false, _) => {}
+                (true, true) => explained.set_low(!explained.get_low()),
+                (true, false) => state.set_message_low(!state.get_message_low()),
+            }
         }
     }
 
@@ -387,13 +407,22 @@ impl App {
             return Some(HadKeys { role: AccessibleRole::TextInput, label: String::new(), place, screen });
         }
         let now = self.current()?;
+        let explained = self.window().global::<ui::ExplainedState<'_>>().get_open();
+        if now.is_told && explained != ui::Term::None {
+            // The card goes by its own cross: the word it tells of has the keys again.
+            let question = self.window().global::<ui::Terms<'_>>().invoke_question(explained);
+            let asks = |stop: &Stop| !stop.is_told && stop.label.ends_with(question.as_str());
+            let word = stops::read(self.tree()).into_iter().find(asks);
+            return word.map(|word| HadKeys { role: word.role, label: word.label, place: word.place, screen });
+        }
         // Nothing of the tree is held on to: what is gone would seem to be there.
         Some(HadKeys { role: now.role, label: now.label, place: now.place, screen })
     }
 
     /// Gives the keys on, once the screen is filled, where what had them is gone.
     pub(super) fn give_keys_on(&self, had: Option<HadKeys>) {
-        let is_plain = self.window().global::<ui::AppState<'_>>().get_message().id == ui::MessageId::None;
+        let is_plain = self.window().global::<ui::AppState<'_>>().get_message().id == ui::MessageId::None
+            && self.window().global::<ui::ExplainedState<'_>>().get_open() == ui::Term::None;
         if had.is_none() && is_plain {
             return;
         }

@@ -1,5 +1,6 @@
 //! The kinds of things that the screens and the app both name.
 
+use crate::app::explained::Term;
 use crate::app::screen::{Screen, Tab};
 use crate::app::shapes::{ChordSet, Labels};
 use crate::app::tunings::TuningsView;
@@ -152,4 +153,20 @@ pub(super) const fn theme_of(theme: ui::ThemeChoice) -> Theme {
         ui::ThemeChoice::Dark => Theme::Dark,
         ui::ThemeChoice::Sunlight => Theme::Sunlight,
     }
+}
+
+pub(super) const fn term_view(term: Term) -> ui::Term {
+    match term {
+        Term::Wobble => ui::Term::Wobble,
+        Term::Harmonic => ui::Term::Harmonic,
+        Term::Cents => ui::Term::Cents,
+        Term::Pair => ui::Term::Pair,
+        Term::Drone => ui::Term::Drone,
+        Term::Round => ui::Term::Round,
+        Term::Slack => ui::Term::Slack,
+    }
+}
+
+pub(super) fn term_of(term: ui::Term) -> Option<Term> {
+    Term::ALL.into_iter().find(|of_app| term_view(*of_app) == term)
 }

@@ -88,13 +88,17 @@ pub(super) fn read(window: &WindowInner) -> Vec<Stop> {
     told
 }
 
-/// Returns where the message lies, if one is told.
-pub(super) fn message(window: &WindowInner) -> Option<Place> {
+/// Returns where that lies which is told over the page: what a word means, then the message.
+pub(super) fn over_the_page(window: &WindowInner) -> Vec<Place> {
     let root = ItemRc::new_root(window.component());
-    root.visit_descendants(|item| {
-        let is_it = item.is_accessible() && item.accessible_role() == AccessibleRole::ContentInfo;
-        if is_it { ControlFlow::Break(Place::of(item)) } else { ControlFlow::Continue(()) }
-    })
+    let mut found = Vec::new();
+    let _: Option<()> = root.visit_descendants(|item| {
+        if item.is_accessible() && item.accessible_role() == AccessibleRole::ContentInfo {
+            found.push(Place::of(item));
+        }
+        ControlFlow::Continue(())
+    });
+    found
 }
 
 /// Returns every vertical scroll in the window that holds more than it shows.

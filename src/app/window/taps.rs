@@ -6,6 +6,7 @@ use slint::{ComponentHandle, SharedString};
 
 use crate::app::action::Action;
 use crate::app::ears::EarsAction;
+use crate::app::explained::ExplainAction;
 use crate::app::guide::GuideAction;
 use crate::app::guitar::StringsTold;
 use crate::app::instrument::InstrumentAction;
@@ -27,7 +28,7 @@ use crate::store::Temperament;
 use crate::theory::{Naming, SpellingChoice};
 
 use super::app::App;
-use super::kinds::{chord_set_of, labels_of, screen_of, style_of, tab_of, theme_of, tunings_view};
+use super::kinds::{chord_set_of, labels_of, screen_of, style_of, tab_of, term_of, theme_of, tunings_view};
 
 impl App {
     /// Sends every tap back as an action.
@@ -81,6 +82,14 @@ impl App {
             }
             fitting.into()
         });
+        let explained = self.window().global::<ui::ExplainedState<'_>>();
+        let app = Rc::downgrade(self);
+        explained.on_tapped(move |term, from_top| {
+            if let Some((app, term)) = app.upgrade().zip(term_of(term)) {
+                app.explain(term, from_top);
+            }
+        });
+        explained.on_closed(self.does(|| Action::Explain(ExplainAction::Close)));
         to.on_guide_skipped(self.does(|| Action::Guide(GuideAction::Skip)));
         to.on_guide_wanted(self.does(|| Action::Guide(GuideAction::Again)));
         let app = Rc::downgrade(self);
