@@ -62,7 +62,7 @@ pub(super) use tune::{ShownTab, TabKey, lay_out, show_tune, tab_key};
 pub(super) use tune_entry::{entry_place, show_tune_entry, show_tune_neck, show_tune_tunings};
 pub(super) use tune_moment::{show_tune_moment, show_tune_steps};
 pub(super) use tune_pluck::show_tune_pluck;
-pub(super) use tunings::{CAPO_ID, RETUNING_ID, SET_LIST_ID, show_tunings};
+pub(super) use tunings::show_tunings;
 
 use slint::{ModelRc, VecModel};
 

@@ -9,13 +9,6 @@ use super::custom::Custom;
 use super::marks::{marks, spelled};
 use super::{count, rows};
 
-/// What a row's id begins with where a tap puts the capo on instead of turning pegs; the fret follows.
-pub(in crate::app) const CAPO_ID: &str = "capo ";
-
-/// The rows that lead back into what is under way.
-pub(in crate::app) const RETUNING_ID: &str = "go on retuning";
-pub(in crate::app) const SET_LIST_ID: &str = "go on set list";
-
 /// Fills the Tunings screen.
 pub(in crate::app) fn show_tunings(state: &State, to: &ui::TuningsState<'_>) {
     to.set_view(match state.tunings.view {
@@ -77,8 +70,7 @@ fn notes_text(state: &State, tuning: &Tuning) -> String {
 fn under_way_row(state: &State, on: GoesOn<'_>) -> ui::TuningRow {
     match on {
         GoesOn::Retuning(target) => ui::TuningRow {
-            id: RETUNING_ID.into(),
-            goes_on: true,
+            leads: ui::RowLeads::Retuning,
             name: line(&state.target_name().unwrap_or_else(|| notes_text(state, target))).into(),
             marks: rows(marks(state, &spelled(state, target))),
             ..ui::TuningRow::default()
@@ -88,8 +80,7 @@ fn under_way_row(state: &State, on: GoesOn<'_>) -> ui::TuningRow {
             let tuning = Some(&now.song.tuning.pitches).filter(|_| is_here);
             let title = if now.list.title.trim().is_empty() { &now.song.title } else { &now.list.title };
             ui::TuningRow {
-                id: SET_LIST_ID.into(),
-                goes_on: true,
+                leads: ui::RowLeads::SetList,
                 name: line(title).into(),
                 marks: rows(tuning.map(|tuning| marks(state, &spelled(state, tuning))).unwrap_or_default()),
                 used_for: line(&now.song.title).into(),
@@ -105,9 +96,9 @@ fn row(state: &State, row: &Row) -> ui::TuningRow {
     let courses: Vec<String> = courses.iter().map(ToString::to_string).collect();
     let target = state.guitar.target();
     ui::TuningRow {
-        goes_on: false,
-        id: row.capo.map_or_else(|| tuning.id().to_owned(), |fret| format!("{CAPO_ID}{}", fret.get())).into(),
-        tuning_id: tuning.id().into(),
+        leads: if row.capo.is_some() { ui::RowLeads::Capo } else { ui::RowLeads::Tuning },
+        id: tuning.id().into(),
+        capo_fret: row.capo.map_or(0, |fret| i32::from(fret.get())),
         capo: row.capo.map(|fret| state.instrument().fret_name(fret)).unwrap_or_default().into(),
         name: line(tuning.name()).into(),
         begins: row.begins.map_or(ui::RowGroup::None, group),

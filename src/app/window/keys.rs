@@ -349,11 +349,11 @@ impl App {
     }
 
     /// Explains a word, clear of where it stands: so far from the window's top.
-    pub(super) fn explain(&self, term: Term, from_top: f32) {
+    pub(super) fn explain(self: &Rc<Self>, term: Term, from_top: f32) {
         let window = self.window().window();
         let middle = window.size().to_logical(window.scale_factor()).height / 2.0;
         self.window().global::<ui::ExplainedState<'_>>().set_low(from_top < middle);
-        self.act_at_key(Action::Explain(ExplainAction::Tap(term)));
+        self.act_soon(Action::Explain(ExplainAction::Tap(term)));
     }
 
     /// What lies over the page, the message and what a word means, gives way to what it would cover.

@@ -107,15 +107,13 @@ impl App {
         let to = self.window().global::<ui::TuningsState<'_>>();
         to.on_searched(self.types(|text| Action::Tunings(TuningsAction::Search(text))));
         to.on_view_chosen(self.sends(|view| Some(Action::Tunings(TuningsAction::View(tunings_view(view))))));
-        to.on_row_tapped(self.sends(|id: SharedString| {
-            let fret = id.strip_prefix(view::CAPO_ID).and_then(|fret| fret.parse().ok());
-            match id.as_str() {
-                view::RETUNING_ID => return Some(Action::Tab(Tab::Retune)),
-                view::SET_LIST_ID => return Some(Action::Stage(StageAction::GoOn)),
-                _ => {}
+        to.on_row_tapped(self.sends(|row: ui::TuningRow| match row.leads {
+            ui::RowLeads::Retuning => Some(Action::Tab(Tab::Retune)),
+            ui::RowLeads::SetList => Some(Action::Stage(StageAction::GoOn)),
+            ui::RowLeads::Tuning => Some(Action::Tunings(TuningsAction::Choose(row.id.into()))),
+            ui::RowLeads::Capo => {
+                Some(Action::Tunings(TuningsAction::Capo(Fret::new(u8::try_from(row.capo_fret).ok()?))))
             }
-            let choose = || TuningsAction::Choose(id.to_string());
-            Some(Action::Tunings(fret.map_or_else(choose, |fret| TuningsAction::Capo(Fret::new(fret)))))
         }));
         to.on_looked_at(self.sends(|id: SharedString| Some(Action::Tunings(TuningsAction::Look(id.into())))));
         to.on_typed_notes_looked_at(
