@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use i_slint_backend_testing::AccessibleRole;
 use pegwise::app::{Action, App, RetuneAction, Screen, SongsAction, StageAction, State, Tab, TuningsAction};
 
-use crate::bench_window::{act, find, open, settle, tap};
+use crate::bench_window::{act, find, open, open_in, settle, tap};
 use crate::every_screen::ways;
 use crate::tree::{Piece, pieces};
 
@@ -89,10 +89,13 @@ fn what_opens_is_called_what_the_button_said() {
     let mut opened = 0;
     let mut report = String::new();
     for (name, way) in ways() {
+        let first = open(360.0, 640.0);
+        act(&first, way.clone());
+        act(&first, [Action::CloseNotice]);
+        let state = first.with(Clone::clone);
+        drop(first);
         let there = || {
-            let app = open(360.0, 640.0);
-            act(&app, way.clone());
-            act(&app, [Action::CloseNotice]);
+            let app = open_in(state.clone(), 360.0, 640.0);
             settle();
             app
         };
@@ -101,18 +104,16 @@ fn what_opens_is_called_what_the_button_said() {
         let before = there();
         act(&before, [Action::Back]);
         let before = before.with(State::screen);
-        let buttons: Vec<Piece> = pieces(&app).into_iter().filter(is_button).collect();
-        for button in buttons {
+        let all = pieces(&app);
+        for button in all.iter().filter(|piece| is_button(piece)) {
             let label = button.control.as_ref().unwrap().label.clone();
             if !seen.insert((format!("{screen:?}"), label.clone())) {
                 continue;
             }
+            let words = words_of(&all, &label);
             let app = there();
-            let words = words_of(&app, &label);
-            if find(&app, &label).is_none() {
-                continue;
-            }
-            tap(&app, &label);
+            let Some(found) = find(&app, &label) else { continue };
+            found.invoke_accessible_default_action();
             settle();
             // What leads back where one came from opens nothing.
             let opens = ![screen, before].contains(&app.with(State::screen));
@@ -140,8 +141,7 @@ fn is_button(piece: &Piece) -> bool {
 }
 
 /// The words drawn on a button.
-fn words_of(app: &App, label: &str) -> Vec<String> {
-    let all = pieces(app);
+fn words_of(all: &[Piece], label: &str) -> Vec<String> {
     let Some(at) = all.iter().position(|piece| is_called(piece, label)) else { return Vec::new() };
     let on_it = all.iter().filter(|piece| piece.within.contains(&at));
     on_it.filter_map(|piece| piece.words.as_ref()).map(|words| words.text.clone()).collect()

@@ -340,6 +340,21 @@ fn a_key_leads_to_the_search_and_enter_opens_the_first_found() {
         app.with(|state| state.song.id.and_then(|id| state.library.find_song(id)).map(|song| song.title.clone()));
     assert_eq!(opened, Some(title));
 
+    let app = open(360.0, 640.0);
+    act(&app, [Action::Tab(Tab::More), Action::Open(Screen::Instrument)]);
+    for _ in 0..20 {
+        press(&app, Key::Tab);
+        if label(&app).starts_with("Instrument: ") {
+            break;
+        }
+    }
+    press(&app, Key::Return);
+    write(&app, "/");
+    assert_eq!(label(&app), "Search instruments");
+    write(&app, "ukulele");
+    press(&app, Key::Return);
+    assert!(app.with(|state| state.instrument().id().contains("ukulele")), "the first found is taken");
+
     // Where nothing is found, the field keeps the keys; in a field that does not search the key is a letter.
     let app = open(360.0, 640.0);
     write(&app, "/");

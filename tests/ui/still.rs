@@ -47,11 +47,21 @@ fn the_strip_keeps_its_height() {
         (600.0, Naming::English, 14.0),
     ] {
         let mut library = pegwise::store::Library::default();
+        let pitches = pegwise::instrument::Catalog::bundled().find_tuning("guitar-open-d").unwrap().tuning().clone();
+        let own = library.add_own_tuning("guitar", "The long way home in the dark", pitches);
         library.settings.naming = Some(naming);
         library.settings.has_seen_guide = true;
         let app = open_with(library, width, 800.0);
         app.window().set_text_size(text);
         let height = || pieces(&app).into_iter().find(|piece| piece.kind == "GuitarStrip").unwrap().place.height();
+        // From a tuning with a long name, which goes when it is half done.
+        act(&app, [retune_to(&own), confirm(), confirm(), confirm(), confirm(), Action::Tab(Tab::Tunings)]);
+        let named = height();
+        act(&app, [retune_to("guitar-standard"), confirm(), Action::Tab(Tab::Tunings)]);
+        assert!((height() - named).abs() < 0.1, "long name, {width} {naming:?} {text}: {} was {named}", height());
+        act(&app, [Action::Retune(RetuneAction::GiveUp), retune_to("guitar-standard")]);
+        act(&app, (0..6).map(|_| confirm()));
+        act(&app, [Action::Tab(Tab::Tunings)]);
         let plain = height();
         act(&app, [Action::Tunings(TuningsAction::Capo(Fret::new(2)))]);
         assert!((height() - plain).abs() < 0.1, "capo, {width} {naming:?} {text}: {} was {plain}", height());

@@ -16,19 +16,34 @@ const D2 = 73.416, G2 = 97.999, E2 = 82.407;
 const OPEN_IN_G6 = [D2, G2, 146.832, 195.998, 246.942, 329.628];
 const cents = (hertz, by) => hertz * 2 ** (by / 1200);
 
-/// A plucked string: eight partials of strength 1/n, the nth dying √n times as fast as the first, which falls by 60 dB in
-/// 6 s, in a quiet room's noise 46 dB below (common practice, no source). As tests/core/performances.rs makes them.
-function pluck(hertz, seconds) {
+/// A plucked string that stands `bend(t)` cents from `hertz`: eight partials of strength 1/n, the nth dying √n times as fast
+/// as the first, which falls by 60 dB in `decay` seconds, in a quiet room's noise 46 dB below (common practice, no source).
+/// As tests/core/performances.rs makes them.
+function pluck(hertz, seconds, { decay = 6, bend = () => 0 } = {}) {
     const out = new Float32Array(Math.round(seconds * RATE));
     for (let n = 1; n <= 8 && n * hertz < 5000; n += 1) {
-        const fall = 10 ** ((-3 * Math.sqrt(n)) / (6 * RATE));
+        const fall = 10 ** ((-3 * Math.sqrt(n)) / (decay * RATE));
         let strength = 0.18 / n;
+        let phase = 0;
+        let factor = 1;
         for (let at = 0; at < out.length; at += 1) {
-            out[at] += strength * Math.min(1, at / 96) * Math.sin((2 * Math.PI * n * hertz * at) / RATE);
+            if (at % 16 === 0) factor = 2 ** (bend(at / RATE) / 1200);
+            phase = (phase + (2 * Math.PI * n * hertz * factor) / RATE) % (2 * Math.PI);
+            out[at] += strength * Math.min(1, at / 96) * Math.sin(phase);
             strength *= fall;
         }
     }
     return out;
+}
+
+/// A quick hand turns 150 cents a second, half a second after the pluck; how long until a string stands still, and it.
+const TURNS = 150;
+const turnedBy = (from, to) => (1200 * Math.log2(from / to));
+const stillAfter = (from, to) => 0.5 + Math.abs(turnedBy(from, to)) / TURNS;
+function brought(from, to) {
+    const way = turnedBy(from, to);
+    const left = (t) => Math.sign(way) * Math.max(0, Math.abs(way) - Math.max(0, t - 0.5) * TURNS);
+    return pluck(to, stillAfter(from, to) + 3, { decay: 12, bend: left });
 }
 
 function wav(parts) {
@@ -55,8 +70,14 @@ const silence = (seconds) => new Float32Array(Math.round(seconds * RATE));
 async function byMicrophone() {
     const room = await mkdtemp(join(tmpdir(), "pegwise-sound-"));
     const file = join(room, "strings.wav");
-    // Each string as it is, then 18 cents flat, then right; then all six. Between them time to go on to the next.
-    const steps = [[E2, D2], [110, G2]];
+    // For each string what must not be taken for it: the strings it is told from as they are sounded, others an octave away,
+    // its old pitch; then 18 cents flat; then turned from its old pitch to its new one, and left to ring into the next step,
+    // for which it is no evidence. Then all six. The bounds are those of tests/core/performances.rs.
+    const D3 = 146.832, G3 = 195.998;
+    const steps = [
+        { from: E2, to: D2, wrong: [D3, E2] },
+        { from: 110, to: G2, wrong: [G3, G2, D3, 110] },
+    ];
     const parts = [silence(2)];
     let at = 2;
     const rights = [];
@@ -64,11 +85,11 @@ async function byMicrophone() {
         parts.push(part, silence(gap));
         at += part.length / RATE + gap;
     };
-    for (const [from, to] of steps) {
-        put(pluck(from, 1.5), 0.7);
+    for (const { from, to, wrong } of steps) {
+        for (const hertz of wrong) put(pluck(hertz, 1.1), 0.7);
         put(pluck(cents(to, -18), 2.5), 0.7);
-        rights.push(at);
-        put(pluck(cents(to, 0.5), 2.5), 1.8);
+        rights.push(at + stillAfter(from, to));
+        put(brought(from, to), 1.8);
     }
     const checked = at;
     for (const hertz of OPEN_IN_G6) put(pluck(hertz, 2.2), 0.8);
@@ -113,11 +134,13 @@ async function byMicrophone() {
             return now();
         };
         const fifth = await when(/^step 2 of 2/);
-        console.log(`  6th string right from ${rights[0].toFixed(1)} s on, accepted at ${fifth.toFixed(1)} s`);
-        holds(fifth > rights[0] && fifth < rights[0] + 2.5, "18 cents flat is not right, and right is");
+        // Elsewhere it is 0.8 s at most; the sound takes a while through the browser, and the test looks 20 times a second.
+        const MOST = 0.8 + 0.35;
+        console.log(`  6th string stands still at ${rights[0].toFixed(1)} s, accepted after ${(fifth - rights[0]).toFixed(2)} s`);
+        holds(fifth > rights[0] - 0.1 && fifth < rights[0] + MOST, "nothing else is taken for it, and right is right");
         const all = await when(/^step 2 of 2/, false);
-        console.log(`  5th string right from ${rights[1].toFixed(1)} s on, accepted at ${all.toFixed(1)} s`);
-        holds(all > rights[1] && all < rights[1] + 2.5, "and the other likewise");
+        console.log(`  5th string stands still at ${rights[1].toFixed(1)} s, accepted after ${(all - rights[1]).toFixed(2)} s`);
+        holds(all > rights[1] - 0.1 && all < rights[1] + MOST, "and the other likewise");
         const done = await when(/^You are in G6/);
         console.log(`  six strings heard from ${checked.toFixed(1)} s on, all right at ${done.toFixed(1)} s, no hand on the phone`);
         const asked = await hand.page.evaluate(() => globalThis.asked);

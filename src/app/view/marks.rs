@@ -6,7 +6,7 @@ use crate::instrument::{KnownString, Stringing, Tuning};
 use crate::theory::SpelledPitch;
 
 use super::custom::Custom;
-use super::{fraction, rows};
+use super::{count, fraction, rows};
 
 /// Returns each course's thickness as a fraction of the thickest one's: lines are drawn in the strings' real proportion.
 pub(in crate::app) fn thickness(strings: &Stringing) -> Vec<f32> {
@@ -61,8 +61,14 @@ pub(in crate::app) fn show_guitar(state: &State) -> ui::OnGuitar {
     let notes = Custom::of(state).tuning(&spelled).join(" ");
     let capo = state.guitar.capo().get();
     let is_known = (0..tuning.courses()).all(|index| state.guitar.is_known(index));
-    let name = state.tuning_name(&tuning).filter(|_| is_known).map(|(name, _)| name);
+    let name_of = |tuning: &Tuning| state.tuning_name(tuning).map(|(name, _)| name);
+    let name = name_of(&tuning).filter(|_| is_known);
+    let progress = state.guitar.progress();
+    let began = Tuning::new(progress.started_from().iter().map(|course| course.pitch()).collect());
+    let names = [name.clone(), began.as_ref().and_then(name_of), name_of(progress.target())];
+    let longest = names.iter().flatten().map(|name| line(name).chars().count()).max();
     ui::OnGuitar {
+        name_letters: count(longest.unwrap_or(0)),
         instrument: state.instrument().name_in(state.language()).into(),
         tuning: line(&name.unwrap_or_default()).into(),
         notes: notes.into(),
