@@ -76,7 +76,7 @@ async function byMicrophone() {
     const D3 = 146.832, G3 = 195.998;
     const steps = [
         { from: E2, to: D2, wrong: [D3, E2] },
-        { from: 110, to: G2, wrong: [G3, G2, D3, 110] },
+        { from: 110, to: G2, wrong: [G3, D3, 110] },
     ];
     const parts = [silence(2)];
     let at = 2;
