@@ -412,8 +412,9 @@ impl App {
             // The card goes by its own cross: the word it tells of has the keys again.
             let question = self.window().global::<ui::Terms<'_>>().invoke_question(explained);
             let asks = |stop: &Stop| !stop.is_told && stop.label.ends_with(question.as_str());
-            let word = stops::read(self.tree()).into_iter().find(asks);
-            return word.map(|word| HadKeys { role: word.role, label: word.label, place: word.place, screen });
+            if let Some(word) = stops::read(self.tree()).into_iter().find(asks) {
+                return Some(HadKeys { role: word.role, label: word.label, place: word.place, screen });
+            }
         }
         // Nothing of the tree is held on to: what is gone would seem to be there.
         Some(HadKeys { role: now.role, label: now.label, place: now.place, screen })
