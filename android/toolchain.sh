@@ -1,5 +1,5 @@
 # shellcheck shell=bash
-# Sourced by check.sh and by the touch bench. Gives `android_cargo`, a cargo that can check for Android on a machine
+# Sourced by check.sh and by ui/web/build.sh. Gives `android_cargo`, a cargo that can check for Android on a machine
 # without the NDK, and `cargo_for`, the same for any target.
 #
 # Checking needs the standard library's metadata for the target. Where rustup has the target it is used as it is.
