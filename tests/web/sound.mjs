@@ -191,12 +191,43 @@ async function hidden() {
     }
 }
 
+/// A call takes microphone and loudspeaker without a word: after three seconds that is told, and nothing is after coming back.
+async function interrupted() {
+    const server = await serve(folder);
+    const open = await openBrowser({ modules, browser, flags: ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"] });
+    try {
+        const before = ({ page }) =>
+            page.addInitScript(() => {
+                const real = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
+                navigator.mediaDevices.getUserMedia = async (wanted) => {
+                    const stream = await real(wanted);
+                    globalThis.tracks = stream.getAudioTracks();
+                    return stream;
+                };
+            });
+        const hand = await openPage({ context: open.context, address: `http://127.0.0.1:${server.address().port}/`, pictures, before });
+        await hand.tap(/^G6, D G D G B E/);
+        await hand.tap("Skip to the step");
+        await hand.scrollTo(/^Listen/, "button");
+        await hand.tap(/^Listen/, "button");
+        await hand.page.waitForFunction(() => globalThis.tracks?.[0].readyState === "live");
+        await pause(4000);
+        await hand.hearsNo(/another app/i);
+        await hand.page.evaluate(() => Object.defineProperty(globalThis.tracks[0], "muted", { get: () => true }));
+        await hand.hears(/another app is using the microphone/i);
+        holds(hand.faults.length === 0, hand.faults.join("; "));
+    } finally {
+        await open.close();
+        server.close();
+    }
+}
+
 /// Refused, missing and busy, each with its remedy; closed when the page is hidden.
 async function withoutMicrophone() {
     const server = await serve(folder);
     const address = `http://127.0.0.1:${server.address().port}/`;
     for (const [fault, told] of [
-        ["NotAllowedError", /refused/i], ["NotFoundError", /no microphone/i], ["NotReadableError", /another|in use|busy/i],
+        ["NotAllowedError", /refused.*browser/i], ["NotFoundError", /no microphone/i], ["NotReadableError", /another|in use|busy/i],
     ]) {
         const open = await openBrowser({ modules, browser });
         try {
@@ -333,7 +364,7 @@ async function byLoudspeaker() {
 
 const all = [
     ["a whole retuning by the microphone", byMicrophone], ["a microphone that is not to be had", withoutMicrophone],
-    ["a page that is hidden", hidden], ["what the loudspeaker gets", byLoudspeaker],
+    ["a page that is hidden", hidden], ["a call in the middle of it", interrupted], ["what the loudspeaker gets", byLoudspeaker],
 ];
 let failed = 0;
 for (const [name, does] of all.filter(([name]) => only.length === 0 || only.some((part) => name.includes(part)))) {

@@ -13,7 +13,7 @@ const NOT_SUPPORTED = 6;
 let aheadS = 0.3;
 const MORE_S = 0.15;
 const MOST_S = 0.75;
-/// A loudspeaker that has not begun for this long is not to be had, in ms.
+/// A loudspeaker or microphone that has not begun for this long, or has stopped, is not to be had, in ms.
 const LONGEST_BEGIN_MS = 3000;
 /// Nothing that a browser does to a voice does a string any good.
 const RAW = { echoCancellation: false, noiseSuppression: false, autoGainControl: false, channelCount: 1 };
@@ -76,11 +76,17 @@ async function openMicrophone() {
 
 const close = (stream) => stream?.getTracks().forEach((track) => track.stop());
 
-/// The one audio context, opened with the first that needs it.
+/// The one audio context, opened with the first that needs it; nothing where it is not to be had.
 function begin() {
-    if (!context) {
-        context = new AudioContext({ latencyHint: "interactive" });
-        modules = context.audioWorklet.addModule("sound-worklet.js");
+    try {
+        // A phone's switch for silence is meant for calls, not for the note that its player asks for (Audio Session API).
+        if (navigator.audioSession) navigator.audioSession.type = intake ? "play-and-record" : "playback";
+        if (!context) {
+            context = new AudioContext({ latencyHint: "interactive" });
+            modules = context.audioWorklet.addModule("sound-worklet.js");
+        }
+    } catch {
+        return undefined;
     }
     wake();
     return context;
@@ -90,13 +96,20 @@ function wake() {
     if (context && (intake || outlet) && context.state !== "running") context.resume().catch(() => {});
 }
 // A browser lets sound begin within a tap only, and some forget that the tap before was one.
-for (const event of ["pointerup", "keydown"]) addEventListener(event, wake, { capture: true });
+for (const event of ["pointerup", "touchend", "click", "keydown"]) addEventListener(event, wake, { capture: true });
+// What the system took while nobody looked is asked for anew, before it is called busy.
+document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState !== "visible") return;
+    for (const one of [intake, outlet]) if (one) one.since = performance.now();
+    wake();
+});
 
 /// With neither open the device is given back.
 function end() {
     if (intake || outlet || !context) return;
     context.close();
     context = undefined;
+    if (navigator.audioSession) navigator.audioSession.type = "auto";
 }
 
 export const rateHz = () => context.sampleRate;
@@ -106,9 +119,14 @@ export function openIntake() {
     const opened = ready;
     ready = undefined;
     if (opened?.fault) return opened.fault;
-    const mine = { blocks: [], held: 0, fault: 0 };
+    const mine = { blocks: [], held: 0, fault: 0, since: performance.now() };
     intake = mine;
     const on = begin();
+    if (!on) {
+        close(opened?.stream);
+        intake = undefined;
+        return NOT_SUPPORTED;
+    }
     (opened ? Promise.resolve(opened) : openMicrophone())
         .then(async ({ stream, fault }) => {
             mine.stream = stream;
@@ -127,7 +145,10 @@ export function openIntake() {
             mine.source.connect(mine.node);
             return undefined;
         })
-        .catch(() => (mine.fault = NOT_SUPPORTED));
+        .catch(() => {
+            mine.fault = NOT_SUPPORTED;
+            close(mine.stream);
+        });
     return 0;
 }
 
@@ -142,7 +163,18 @@ export function takeIn() {
     return all;
 }
 
-export const intakeFault = () => intake?.fault ?? LOST;
+/// A call or another app takes the microphone without a word to us: then it is silent, or the context stands still.
+export function intakeFault() {
+    if (!intake) return LOST;
+    const isTaken = intake.stream && (context.state !== "running" || intake.stream.getAudioTracks()[0]?.muted);
+    return intake.fault || faultOf(intake, isTaken);
+}
+
+/// What waits for longer than a device takes to begin is in other hands.
+function faultOf(one, isWaiting) {
+    if (!isWaiting) one.since = performance.now();
+    return performance.now() - one.since > LONGEST_BEGIN_MS ? BUSY : 0;
+}
 
 export function closeIntake() {
     close(intake?.stream);
@@ -157,6 +189,10 @@ export function openOutlet() {
     const mine = { put: 0, played: 0, gaps: 0, fault: 0, since: performance.now() };
     outlet = mine;
     const on = begin();
+    if (!on) {
+        outlet = undefined;
+        return NOT_SUPPORTED;
+    }
     modules
         .then(() => {
             if (outlet !== mine) return;
@@ -186,9 +222,7 @@ export function putOut(samples) {
 
 export function outletFault() {
     if (!outlet) return LOST;
-    const isWaiting = !outlet.node || context.state !== "running";
-    if (!isWaiting) outlet.since = performance.now();
-    return outlet.fault || (performance.now() - outlet.since > LONGEST_BEGIN_MS ? BUSY : 0);
+    return outlet.fault || faultOf(outlet, !outlet.node || context.state !== "running");
 }
 
 export const isDrained = () => !outlet || outlet.played >= outlet.put;
