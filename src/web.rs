@@ -249,6 +249,7 @@ fn find(path: &str, role: &str, name: &str) -> Option<ItemRc> {
 #[wasm_bindgen(js_name = actOn)]
 #[must_use]
 pub fn act_on(path: &str, role: &str, name: &str, what: &str, value: Option<String>) -> bool {
+    with_app(|_| ());
     let Some(item) = find(path, role, name) else { return false };
     let offers = item.supported_accessibility_actions();
     match (what, value) {
@@ -269,7 +270,11 @@ pub fn act_on(path: &str, role: &str, name: &str, what: &str, value: Option<Stri
 }
 
 /// Does something with the app that its own loop did not ask for, and wakes that: what follows is its turn.
+///
+/// What an event of the page has left undone is done first. Slint 1.18.1 ends the app when a screen goes away whose changes
+/// are still to be told: its field gives the keys back to the page while it is dropped, and the page says so at once.
 fn with_app<T: Default>(act: impl FnOnce(&App) -> T) -> T {
+    slint::platform::update_timers_and_animations();
     let app = APP.with_borrow(Clone::clone);
     let done = app.map(|app| act(&app)).unwrap_or_default();
     // Where no loop runs yet, it begins with everything that waits.
@@ -316,10 +321,8 @@ pub fn take_in(bytes: Vec<u8>) {
 /// Shows where the whole library can be handed out.
 #[wasm_bindgen(js_name = showExport)]
 pub fn show_export() {
-    with_app(|app| {
-        app.act(Action::Open(Screen::Exchange));
-        app.act(Action::Exchange(ExchangeAction::Out(Out::Library)));
-    });
+    with_app(|app| app.act(Action::Open(Screen::Exchange)));
+    with_app(|app| app.act(Action::Exchange(ExchangeAction::Out(Out::Library))));
 }
 
 /// Returns how many songs are kept.

@@ -14,7 +14,7 @@ use jni::objects::{JObjectArray, JString};
 use jni::refs::Global;
 use jni::{Env, JavaVM, bind_java_type};
 
-use super::{Machine, Microphone, Moment, OnMoment, ShareFault};
+use super::{Machine, Microphone, Moment, OnMoment, OnShared};
 
 bind_java_type! {
     pub(super) Activity => "android.app.Activity",
@@ -126,8 +126,8 @@ impl Machine for Phone {
         true
     }
 
-    fn share(&self, name: &str, media_type: &str, bytes: &[u8]) -> Result<String, ShareFault> {
-        super::android_share::share(&self.app, name, media_type, bytes)
+    fn share(&self, name: &str, media_type: &str, bytes: &[u8], answer: OnShared) {
+        answer(super::android_share::share(&self.app, name, media_type, bytes).map(Some));
     }
 
     fn keep_awake(&self, awake: bool) {

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use super::device::SoundDevice;
 use super::fake_sound::FakeSound;
 use super::picker::{OnPicked, Pick, Picked};
-use super::{Machine, Microphone, Moment, OnMoment};
+use super::{Machine, Microphone, Moment, OnMoment, OnShared, ShareFault};
 
 /// A machine that a test plays.
 pub struct Fake {
@@ -23,6 +23,8 @@ pub struct Fake {
     /// What the player chooses next, and what was asked.
     picks: RefCell<Vec<Picked>>,
     asked: RefCell<Vec<Pick>>,
+    /// What becomes of files that are handed on; it hands none on while there is nothing here.
+    shares: RefCell<Vec<Result<Option<String>, ShareFault>>>,
 }
 
 impl Fake {
@@ -41,6 +43,7 @@ impl Fake {
             place_before: RefCell::new(None),
             picks: RefCell::default(),
             asked: RefCell::default(),
+            shares: RefCell::default(),
         }
     }
 
@@ -89,6 +92,11 @@ impl Fake {
         self.picks.borrow_mut().insert(0, picked);
     }
 
+    /// Makes it a machine that hands files on, and says what becomes of the next one.
+    pub fn hand_on(&self, shared: Result<Option<String>, ShareFault>) {
+        self.shares.borrow_mut().insert(0, shared);
+    }
+
     /// Returns what files the player was asked for.
     #[must_use]
     pub fn asked(&self) -> Vec<Pick> {
@@ -121,6 +129,14 @@ impl Machine for Fake {
 
     fn opens_files(&self) -> bool {
         true
+    }
+
+    fn shares(&self) -> bool {
+        !self.shares.borrow().is_empty()
+    }
+
+    fn share(&self, _name: &str, _media_type: &str, _bytes: &[u8], answer: OnShared) {
+        answer(self.shares.borrow_mut().pop().unwrap_or(Err(ShareFault::TooOld)));
     }
 
     fn pick(&self, pick: Pick, answer: OnPicked) {

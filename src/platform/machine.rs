@@ -7,7 +7,7 @@ use std::time::SystemTime;
 
 use super::device::SoundDevice;
 use super::kept_files::KeptFiles;
-use super::out::ShareFault;
+use super::out::{OnShared, ShareFault};
 use super::picker::{OnPicked, Pick, Picked};
 
 /// Whether the app may listen through the microphone.
@@ -43,8 +43,8 @@ pub enum Moment {
 /// What the app does at a [`Moment`].
 pub type OnMoment = Rc<dyn Fn(Moment)>;
 
-/// The machine the app runs on. Every call returns at once, and but for [`Machine::share`] none can fail: a machine that
-/// cannot do a thing leaves it.
+/// The machine the app runs on. Every call returns at once, and none can fail: a machine that cannot do a thing leaves it, or
+/// tells so to whoever waits for an answer.
 pub trait Machine: fmt::Debug {
     /// Returns the folder for the player's own files. It need not exist yet.
     ///
@@ -72,12 +72,9 @@ pub trait Machine: fmt::Debug {
         false
     }
 
-    /// Hands a file to the system, which asks the player who gets it. Returns where it lies besides.
-    ///
-    /// # Errors
-    /// When the system does not take it; where nothing is shared at all, always.
-    fn share(&self, _name: &str, _media_type: &str, _bytes: &[u8]) -> Result<String, ShareFault> {
-        Err(ShareFault::TooOld)
+    /// Hands a file to the system, which asks the player who gets it; `answer` hears what became of it.
+    fn share(&self, _name: &str, _media_type: &str, _bytes: &[u8], answer: OnShared) {
+        answer(Err(ShareFault::TooOld));
     }
 
     /// Tells whether there are files that a player may open.
@@ -129,6 +126,9 @@ pub trait Machine: fmt::Debug {
     fn sound_device(&self) -> Box<dyn SoundDevice> {
         super::sound_device()
     }
+
+    /// Is told which language the app speaks, by its code of ISO 639, whenever that has changed.
+    fn show_language(&self, _code: &str) {}
 
     /// Returns the language the system is set to as a tag such as `de-AT`; `None` when it names none.
     fn language(&self) -> Option<String> {

@@ -40,11 +40,11 @@ pub use fake::Fake;
 pub use fake_sound::FakeSound;
 pub use kept_files::{FileChanges, KeepFiles, KeptFiles, OnKept};
 pub use machine::{Machine, Microphone, Moment, OnMoment};
-pub use out::ShareFault;
+pub use out::{OnShared, ShareFault};
 pub use picker::{OnPicked, Pick, Picked};
 pub use ring::{copy_in, copy_out};
 #[cfg(all(target_arch = "wasm32", feature = "app"))]
-pub use web::{Browser, tell_kept, tell_moment, tell_picked};
+pub use web::{Browser, tell_gone, tell_kept, tell_moment, tell_picked};
 
 /// Calls `end` on another thread when the system asks the program to end by a signal; nothing where it has none.
 #[cfg(not(any(target_os = "android", target_arch = "wasm32")))]

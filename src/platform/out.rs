@@ -2,6 +2,10 @@
 
 use std::fmt;
 
+/// Hears what became of a file that was handed on, on any thread: where it lies besides, empty where it lies nowhere else, or
+/// nothing where the player thought better of it.
+pub type OnShared = Box<dyn FnOnce(Result<Option<String>, ShareFault>) + Send>;
+
 /// Why a machine could not hand a file on.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum ShareFault {

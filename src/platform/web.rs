@@ -11,7 +11,7 @@ use wasm_bindgen::prelude::wasm_bindgen;
 
 use super::web_sound::BrowserSound;
 use super::{
-    FileChanges, KeptFiles, Machine, Microphone, Moment, OnKept, OnMoment, OnPicked, Pick, Picked, ShareFault,
+    FileChanges, KeptFiles, Machine, Microphone, Moment, OnKept, OnMoment, OnPicked, OnShared, Pick, Picked,
     SoundDevice,
 };
 
@@ -38,9 +38,9 @@ extern "C" {
     fn keep_staged(number: u32);
     #[wasm_bindgen(js_name = pickFile)]
     fn pick_file(number: u32);
-    /// Returns where it lies; empty where the player is asked who gets it.
+    /// [`tell_gone`] hears what became of it by the number.
     #[wasm_bindgen(js_name = handOut)]
-    fn hand_out(name: &str, media_type: &str, bytes: &[u8]) -> String;
+    fn hand_out(number: u32, name: &str, media_type: &str, bytes: &[u8]);
     #[wasm_bindgen(js_name = keepAwake)]
     fn keep_awake(awake: bool);
     #[wasm_bindgen(js_name = showLevels)]
@@ -50,6 +50,8 @@ extern "C" {
     #[wasm_bindgen(js_name = askForMicrophone)]
     fn ask_for_microphone();
     fn language() -> Option<String>;
+    #[wasm_bindgen(js_name = showLanguage)]
+    fn show_language(code: &str);
     #[wasm_bindgen(js_name = wantsLessMotion)]
     fn wants_less_motion() -> bool;
     #[wasm_bindgen(js_name = wantsMoreContrast)]
@@ -68,6 +70,7 @@ thread_local! {
     static NUMBER: Cell<u32> = const { Cell::new(0) };
     static KEPT: RefCell<HashMap<u32, OnKept>> = RefCell::default();
     static PICKED: RefCell<HashMap<u32, OnPicked>> = RefCell::default();
+    static GONE: RefCell<HashMap<u32, OnShared>> = RefCell::default();
 }
 
 fn next_number() -> u32 {
@@ -110,6 +113,14 @@ pub fn tell_picked(number: u32, bytes: Option<Vec<u8>>, fault: Option<String>) {
         (None, Some(fault)) => Picked::Read(Err(fault)),
         (None, None) => Picked::Closed,
     });
+}
+
+/// The page tells where a file that was handed on lies besides, empty where nowhere else; nothing where the player thought
+/// better of it.
+#[wasm_bindgen(js_name = tellGone)]
+pub fn tell_gone(number: u32, place: Option<String>) {
+    let Some(answer) = GONE.with_borrow_mut(|waiting| waiting.remove(&number)) else { return };
+    answer(Ok(place));
 }
 
 fn ms_since_1970(ms: f64) -> SystemTime {
@@ -174,8 +185,10 @@ impl Machine for Browser {
     }
 
     /// A phone asks who gets it; elsewhere it goes where downloads go.
-    fn share(&self, name: &str, media_type: &str, bytes: &[u8]) -> Result<String, ShareFault> {
-        Ok(hand_out(name, media_type, bytes))
+    fn share(&self, name: &str, media_type: &str, bytes: &[u8], answer: OnShared) {
+        let number = next_number();
+        GONE.with_borrow_mut(|waiting| waiting.insert(number, answer));
+        hand_out(number, name, media_type, bytes);
     }
 
     fn opens_files(&self) -> bool {
@@ -234,6 +247,10 @@ impl Machine for Browser {
 
     fn language(&self) -> Option<String> {
         language()
+    }
+
+    fn show_language(&self, code: &str) {
+        show_language(code);
     }
 
     fn wants_less_motion(&self) -> bool {

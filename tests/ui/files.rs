@@ -5,7 +5,7 @@ use std::rc::Rc;
 use std::time::{Duration, Instant};
 
 use pegwise::app::{Action, App, ExchangeAction, HandOutAction, HandedOut, Out, Screen, SongsAction, Tab, TuneAction};
-use pegwise::platform::{Fake, Machine, Pick, Picked};
+use pegwise::platform::{Fake, Machine, Pick, Picked, ShareFault};
 use pegwise::songs::SongId;
 use pegwise::store::{Library, demo, read};
 use slint::{ComponentHandle, LogicalSize};
@@ -102,6 +102,29 @@ fn a_file_that_is_none_says_so_and_nothing_is_lost() {
         app.hear();
         until(&app, "the pipe", |state| state.exchange.fault.is_some() && state.exchange.reading.is_none());
     }
+}
+
+/// Where the system asks who gets a file, only what has gone out counts.
+#[test]
+fn what_the_player_did_not_pass_on_is_no_export() {
+    let folder = Folder::new("shared");
+    let (app, machine) = open(&folder);
+    act(&app, [Action::Songs(SongsAction::Demo), Action::Exchange(ExchangeAction::Today(20_000))]);
+    let exported = |app: &App| app.with(|state| state.library.settings.export_reminder.exported_day);
+    let share = |shared| {
+        act(&app, [Action::Exchange(ExchangeAction::Out(Out::Library))]);
+        machine.hand_on(shared);
+        tap(&app, "Save to a file");
+        app.hear();
+        settle();
+    };
+    share(Ok(None));
+    assert_eq!((saves(&app), exported(&app)), (false, None));
+    share(Err(ShareFault::Failed("no room".to_owned())));
+    assert!(said(&app, "no room"), "{:?}", texts(&app));
+    assert_eq!(exported(&app), None);
+    share(Ok(Some(String::new())));
+    assert_eq!((saves(&app), exported(&app)), (true, Some(20_000)));
 }
 
 #[test]

@@ -681,6 +681,7 @@ impl App {
         let wanted = state.language();
         if self.shown_language.replace(Some(wanted)) != Some(wanted) {
             let _ = slint::select_bundled_translation(wanted.code());
+            self.machine.show_language(wanted.code());
         }
     }
 

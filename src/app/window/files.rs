@@ -14,7 +14,7 @@ use crate::app::files::{FileFor, FilesAction};
 use crate::app::hand_out::HandOutAction;
 use crate::app::kept::KeptAction;
 use crate::app::{Action, ui};
-use crate::platform::{Pick, Picked};
+use crate::platform::{Pick, Picked, ShareFault};
 use crate::store::{EXPORTS, SetAside, read_file, write_out_with, write_whole};
 
 use super::App;
@@ -170,9 +170,23 @@ impl App {
             (FileFor::Version(file), None) => self.read_kept(file).map(|read| bytes = read).map_err(fail),
             _ => return,
         };
-        let shared =
-            written.and_then(|()| self.machine().share(name, media_type, &bytes).map_err(|fault| fault.to_string()));
-        self.act(told(what, shared));
+        if let Err(fault) = written {
+            self.act(told(what, Err(fault)));
+            return;
+        }
+        let what = what.clone();
+        let (answers, ring) = self.post();
+        let answer = move |shared: Result<Option<String>, ShareFault>| {
+            let answer: Answer = Box::new(move |app| {
+                // Nothing to tell where the player thought better of it.
+                if let Some(shared) = shared.transpose() {
+                    app.act(told(&what, shared.map_err(|fault| fault.to_string())));
+                }
+            });
+            answers.lock().unwrap_or_else(PoisonError::into_inner).push(answer);
+            ring();
+        };
+        self.machine().share(name, media_type, &bytes, Box::new(answer));
     }
 
     /// Writes a file on the saver's thread, which is waited for when the app is closed; where there is none, at once. One that
