@@ -265,6 +265,100 @@ check("a second tab while the first is asleep", () =>
         await hand.page.locator("[data-bar=moved]").waitFor({ timeout: 10000 });
     }));
 
+check("a page that was told nothing of another", async () => {
+    const deaf = ({ page }) =>
+        page.addInitScript(() => {
+            Object.defineProperty(navigator, "locks", { value: undefined });
+            globalThis.BroadcastChannel = undefined;
+            delete globalThis.BroadcastChannel;
+        });
+    await withApp(
+        async ({ hand, open, address }) => {
+            await newSong(hand);
+            await hand.type("Weir");
+            await pause(2500);
+            const page = await open.context.newPage();
+            const second = await openPage({ context: open.context, address, page, before: deaf });
+            await newSong(second);
+            await second.type("Ferry");
+            await pause(2500);
+            // What the first still holds is older than what is kept: none of it goes over that.
+            await hand.page.bringToFront();
+            await hand.type(" by night");
+            await hand.page.locator("[data-bar=moved]").waitFor({ timeout: 10000 });
+            const kept = await titles(second);
+            holds(kept.includes("Weir") && kept.includes("Ferry"), `kept: ${kept.join(", ")}`);
+        },
+        { before: deaf },
+    );
+});
+
+check("a store that closes under the page", () =>
+    withApp(
+        async ({ hand }) => {
+            await newSong(hand);
+            await hand.type("Weir");
+            await pause(2500);
+            for (const how of ["close", "told"]) {
+                await hand.page.evaluate((how) => {
+                    globalThis.base.close();
+                    if (how === "told") globalThis.base.dispatchEvent(new Event("close"));
+                }, how);
+                await hand.type(` ${how}`);
+                await pause(2500);
+                const kept = await titles(hand);
+                holds(kept.some((title) => title.endsWith(how)), `kept: ${kept.join(", ")}`);
+            }
+            holds(hand.faults.length === 0, hand.faults.join("; "));
+        },
+        {
+            before: ({ page }) =>
+                page.addInitScript(() => {
+                    const open = IDBFactory.prototype.open;
+                    IDBFactory.prototype.open = function (...of) {
+                        const request = open.apply(this, of);
+                        if (of[1]) request.addEventListener("success", () => (globalThis.base = request.result));
+                        return request;
+                    };
+                }),
+        },
+    ));
+
+check("what is not passed on", () =>
+    withApp(
+        async ({ hand }) => {
+            await newSong(hand);
+            await hand.type("Weir");
+            await pause(2500);
+            const out = async (fault) => {
+                await hand.page.evaluate((fault) => (globalThis.shareFault = fault), fault);
+                await hand.page.evaluate(() => import("./pegwise.js").then((app) => app.showExport()));
+                await hand.hears(/^Share|^Save/, "button");
+            };
+            await out("AbortError");
+            await hand.tap(/^Share|^Save/, "button");
+            await pause(800);
+            holds((await hand.page.evaluate(() => globalThis.shared.length)) === 1, "the sheet was asked");
+            await hand.hearsNo(/^Written|^Saved|^Shared|is written/);
+            // What the sheet does not take goes where downloads go.
+            await out("NotAllowedError");
+            const [download] = await Promise.all([hand.page.waitForEvent("download"), hand.tap(/^Share|^Save/, "button")]);
+            holds(JSON.parse(await readFile(await download.path(), "utf8")).songs[0].title === "Weir", "whole");
+            holds(hand.faults.length === 0, hand.faults.join("; "));
+        },
+        {
+            before: ({ page }) =>
+                page.addInitScript(() => {
+                    globalThis.shared = [];
+                    navigator.canShare = () => true;
+                    navigator.share = ({ title }) => {
+                        globalThis.shared.push(title);
+                        return Promise.reject(new DOMException("as the test wants it", globalThis.shareFault));
+                    };
+                }),
+        },
+    ));
+
 check("a new version while a retuning is half done", async () => {
     const copy = await mkdtemp(join(tmpdir(), "pegwise-page-"));
     await cp(folder, copy, { recursive: true });

@@ -2,19 +2,26 @@
 // transaction is one step, all of it or none, and is on the disk when it is answered ("strict" durability).
 const NAME = "pegwise";
 const STORE = "files";
+/// Who may write: each page that opens the files puts its own number here, one above the last.
+const OWNERS = "owners";
+const NUMBERS_KEPT = 1000;
 const LOCK = "pegwise-library";
 /// After a step that failed the next waits so long, then twice as long each time, in ms.
 const FIRST_WAIT_MS = 1000;
 const LAST_WAIT_MS = 8000;
-/// A tab that is asked to hand over answers within this, or is asleep, in ms.
-const ANSWER_MS = 1500;
+/// A tab that is asked to hand over answers within this, or is asleep, in ms. One that searches does not answer meanwhile.
+const ANSWER_MS = 4000;
 
 let base;
+let canKeep = false;
 let files = new Map();
 let staged = [];
 let waitMs = 0;
+/// Ends the wait before a step is tried again.
+let goOn = () => {};
 /// This page may write. Another that took over says so.
 let isOurs = false;
+let number;
 let letGo = () => {};
 
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel(NAME) : undefined;
@@ -25,13 +32,39 @@ const asked = (request) =>
         request.onerror = () => fail(request.error);
     });
 
-async function open() {
-    const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => request.result.createObjectStore(STORE);
+/// Opens the store; where its connection was lost, once more.
+async function connect() {
+    const request = indexedDB.open(NAME, 2);
+    request.onupgradeneeded = () => {
+        for (const store of [STORE, OWNERS]) {
+            if (!request.result.objectStoreNames.contains(store)) request.result.createObjectStore(store);
+        }
+    };
     base = await asked(request);
+    // A phone that was asleep for long may close it under us.
+    base.onclose = () => (base = undefined);
+    base.onversionchange = () => {
+        base?.close();
+        base = undefined;
+    };
+}
+
+/// From now on no page that opened the files before can write them, whether it knows of us or not.
+async function claim() {
+    const owners = base.transaction(OWNERS, "readwrite").objectStore(OWNERS);
+    number = Math.max(0, ...(await asked(owners.getAllKeys()))) + 1;
+    owners.delete(IDBKeyRange.upperBound(number - NUMBERS_KEPT));
+    await asked(owners.put(true, number));
+}
+
+async function open() {
+    await connect();
+    // Where there is no room for a number, what is there is read all the same.
+    await claim().catch((fault) => console.warn(`other pages are not kept out: ${fault}`));
     const store = base.transaction(STORE).objectStore(STORE);
     const [names, all] = await Promise.all([asked(store.getAllKeys()), asked(store.getAll())]);
     files = new Map(names.map((name, index) => [name, all[index]]));
+    canKeep = true;
 }
 
 /// Takes the lock that one page of an origin has (Web Locks API). Returns whether it is ours now.
@@ -46,15 +79,23 @@ function take(options) {
             done(true);
             return new Promise((free) => (letGo = free));
         });
+        // Somebody has taken it from us, because we did not answer; or we have stopped waiting for it.
         held.catch(() => {
-            // Somebody has taken it from us, because we did not answer.
-            isOurs = false;
-            lost();
+            done(false);
+            giveUp();
         });
     });
 }
 
 let lost = () => {};
+
+/// Another page has the files now; what is here is over.
+function giveUp() {
+    if (!isOurs) return;
+    isOurs = false;
+    letGo();
+    lost();
+}
 
 /// Opens the files, once no other page has them. `wait` shows that another has, and returns once the player wants them here;
 /// `moved` is called when another page takes over, after `save` has brought everything there.
@@ -63,10 +104,10 @@ export async function openFiles({ wait, save, moved }) {
     if (navigator.locks && !(await take({ ifAvailable: true }))) {
         await wait();
         channel?.postMessage("hand over");
-        const isHanded = await Promise.race([
-            take({}),
-            new Promise((done) => setTimeout(() => done(false), ANSWER_MS)),
-        ]);
+        const waiting = new AbortController();
+        const late = setTimeout(() => waiting.abort(), ANSWER_MS);
+        const isHanded = await take({ signal: waiting.signal });
+        clearTimeout(late);
         if (!isHanded) await take({ steal: true });
     }
     isOurs = true;
@@ -74,9 +115,7 @@ export async function openFiles({ wait, save, moved }) {
         if (data !== "hand over" || !isOurs) return;
         save();
         await settled();
-        isOurs = false;
-        letGo();
-        moved();
+        giveUp();
     });
     try {
         await open();
@@ -87,7 +126,7 @@ export async function openFiles({ wait, save, moved }) {
     }
 }
 
-export const isKeeping = () => base !== undefined;
+export const isKeeping = () => canKeep;
 export const names = () => [...files.keys()];
 export const bytesOf = (name) => files.get(name).bytes;
 export const writtenOf = (name) => files.get(name).written;
@@ -105,7 +144,15 @@ export function remove(name) {
 }
 
 let out = Promise.resolve();
-const settled = () => out;
+
+/// Everything that is still to be kept is: what follows a step that came through too.
+async function settled() {
+    let seen;
+    do {
+        seen = out;
+        await seen;
+    } while (seen !== out);
+}
 
 /// Keeps what was staged as one step, and tells `answer` a fault's words, `full`, or nothing.
 export function keep(answer) {
@@ -123,9 +170,24 @@ export function keep(answer) {
     );
 }
 
+/// A step that waits to be tried again is tried now: the page may have no later moment.
+export const hasten = () => goOn();
+
 /// Writes at once where nothing went wrong before: a page that is being closed has no second moment.
-function write(changes) {
-    if (waitMs > 0) return new Promise((done) => setTimeout(done, waitMs)).then(() => step(changes));
+async function write(changes) {
+    if (waitMs > 0) {
+        await new Promise((done) => {
+            goOn = done;
+            setTimeout(done, waitMs);
+        });
+    }
+    try {
+        return await step(changes);
+    } catch (fault) {
+        // A connection that was lost says so when it is used.
+        if (base && fault && !["InvalidStateError", "UnknownError", "AbortError"].includes(fault?.name)) throw fault;
+    }
+    await connect();
     return step(changes);
 }
 
@@ -134,14 +196,22 @@ function step(changes) {
         // Another page writes now; what is here is over.
         if (!isOurs) return;
         try {
-            const transaction = base.transaction(STORE, "readwrite", { durability: "strict" });
+            const transaction = base.transaction([STORE, OWNERS], "readwrite", { durability: "strict" });
+            // Whoever opened the files after us has put the number after ours: then this fails, and all of the step with it,
+            // whatever else this page was not told.
+            const owners = transaction.objectStore(OWNERS);
+            owners.add(true, number + 1);
+            owners.delete(number + 1);
             const store = transaction.objectStore(STORE);
             for (const [name, file] of changes) {
                 if (file) store.put(file, name);
                 else store.delete(name);
             }
             transaction.oncomplete = done;
-            transaction.onabort = () => fail(transaction.error);
+            transaction.onabort = () => {
+                if (transaction.error?.name === "ConstraintError") giveUp();
+                else fail(transaction.error);
+            };
             transaction.commit?.();
         } catch (fault) {
             fail(fault);

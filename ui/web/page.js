@@ -1,21 +1,28 @@
 // Opens the app: its files first, then the app, then what makes the page work without a network.
-import start, { said } from "./pegwise.js";
 import { openFiles, forget } from "./files.js";
-import { beginHistory, beginLife, save } from "./machine.js";
 import { show } from "./words.js";
+
+document.getElementById("opening").remove();
+
+/// The app, once it has come over the network.
+let machine;
 
 /// The glass is as high as the phone's keyboard leaves it.
 function followKeyboard() {
     const view = globalThis.visualViewport;
     if (!view) return;
     const follow = () => {
-        document.documentElement.style.setProperty("--height", `${view.height}px`);
+        // A page that its player has enlarged shows less of the same.
+        document.documentElement.style.setProperty("--height", `${view.height * view.scale}px`);
         // A browser that moves the page up for the keyboard is told that it need not.
-        if (view.offsetTop > 0) scrollTo(0, 0);
+        if (view.offsetTop > 0 && view.scale < 1.01) scrollTo(0, 0);
     };
     view.addEventListener("resize", follow);
     view.addEventListener("scroll", follow);
     follow();
+    // Nor does it move the picture to where it takes the typing to be.
+    const glass = document.getElementById("glass");
+    glass.addEventListener("scroll", () => (glass.scrollLeft = glass.scrollTop = 0));
 }
 
 /// Without a network from the second opening on. A new version waits until the player wants it.
@@ -28,7 +35,7 @@ async function followVersions() {
                 "startNew",
                 () => {
                     isReplacing = true;
-                    save();
+                    machine?.save();
                     worker.postMessage("go on");
                 },
             ],
@@ -53,30 +60,48 @@ async function followVersions() {
 
 const again = () => location.reload();
 
-async function open() {
-    followKeyboard();
-    await openFiles({
-        wait: () => new Promise((here) => show("elsewhere", [["here", here]], { whole: true })),
-        save,
-        moved: () => show("moved", [["here", again]], { whole: true }),
+/// The app and what it asks of the page. They know each other, so they come together.
+async function load() {
+    const [app, its] = await Promise.all([import("./pegwise.js"), import("./machine.js")]).catch((fault) => {
+        throw new Error("unfetched", { cause: fault });
     });
+    machine = its;
     try {
-        await start();
+        await app.default();
     } catch (fault) {
         // The toolkit leaves the call that starts its loop by throwing; from then on the app answers.
         if (!String(fault).includes("Using exceptions for control flow")) throw fault;
     }
-    if (!said()) throw new Error("the app does not answer");
+    if (!app.said()) throw new Error("the app does not answer");
+}
+
+async function open() {
+    followKeyboard();
+    await openFiles({
+        wait: () => new Promise((here) => show("elsewhere", [["here", here]], { whole: true })),
+        save: () => machine?.save(),
+        moved: () => {
+            machine?.stop();
+            show("moved", [["here", again]], { whole: true });
+        },
+    });
+    await load();
     requestAnimationFrame(() => performance.mark("first frame"));
     forget();
-    beginHistory();
-    beginLife();
+    machine.beginHistory();
+    machine.beginLife();
 }
+
+// One that comes back from the browser's memory may know less than what was kept since.
+addEventListener("pageshow", ({ persisted }) => {
+    if (persisted) again();
+});
 
 try {
     await open();
 } catch (fault) {
     console.error(fault);
-    show("cannot", [["again", again]], { whole: true });
+    const isUnfetched = fault.message === "unfetched" || !navigator.onLine || fault instanceof TypeError;
+    show(isUnfetched ? "unfetched" : "cannot", [["again", again]], { whole: true });
 }
 followVersions().catch((fault) => console.warn(`no use without a network: ${fault}`));

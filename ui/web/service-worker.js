@@ -8,10 +8,10 @@ const SCOPE = new URL("./", self.location).href;
 
 const hex = (bytes) => [...new Uint8Array(bytes)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 
-/// Fetches a file past every cache between here and the host. One that is of another version ends the installing: it is
-/// tried again later.
+/// Fetches a file, asking the host whether what a cache has is still it. One that is of another version ends the installing:
+/// it is tried again later.
 async function fetchWhole(name, sum) {
-    const answer = await fetch(new Request(SCOPE + name, { cache: "reload" }));
+    const answer = await fetch(new Request(SCOPE + name, { cache: "no-cache" }));
     if (!answer.ok) throw new Error(`${name}: ${answer.status}`);
     const bytes = await answer.arrayBuffer();
     if (hex(await crypto.subtle.digest("SHA-256", bytes)) !== sum) throw new Error(`${name} is of another version`);
