@@ -131,8 +131,46 @@ if (only.length === 0 || only.includes("main")) {
         await activate("Search tunings", "textbox");
         await hand.page.keyboard.type("dgd");
         await settled();
-        const field = (await tree()).find((one) => one.name === "Search tunings");
-        holds(JSON.stringify(field).includes("dgd"), `the field says ${JSON.stringify(field)}`);
+        const fields = (await tree()).filter((one) => one.name === "Search tunings");
+        holds(JSON.stringify(fields).includes("dgd"), `the field says ${JSON.stringify(fields)}`);
+    });
+}
+
+if (only.length === 0 || only.includes("main")) {
+    await check("an element stays the one it was, and what is new is said", async () => {
+        await hand.page.evaluate(() => (location.hash = ""));
+        await activate("More", "tab");
+        await settled();
+        const idOf = (name) =>
+            hand.page.evaluate((name) => [...document.querySelectorAll("#sheet [data-path]")].find((one) => one.getAttribute("aria-label") === name)?.id, name);
+        const before = await idOf("Settings");
+        const tab = await idOf("Shapes");
+        const path = (id) => hand.page.evaluate((id) => document.getElementById(id)?.dataset.path, id);
+        const was = await path(tab);
+        // A message comes above the rest of the screen.
+        await hand.page.evaluate(() => import("./pegwise.js").then((app) => app.takeIn(new TextEncoder().encode("no library"))));
+        await settled();
+        const words = await hand.page.evaluate(() => [...document.querySelectorAll(".heard")].map((one) => one.textContent).join(""));
+        holds(words.length > 0, "it is said");
+        holds((await idOf("Shapes")) === tab, `"Shapes" is ${tab}, then ${await idOf("Shapes")}`);
+        return `"${words}"; Shapes at ${was}, then at ${await path(tab)}, Settings ${before}`;
+    });
+    await check("the field that has the keyboard is named, and no longer than it has it", async () => {
+        await activate("Tunings", "tab");
+        await activate("Search tunings", "textbox");
+        await settled();
+        const field = () => hand.page.evaluate(() => document.querySelector("#glass > input").getAttribute("aria-label"));
+        const active = () =>
+            hand.page.evaluate(() => {
+                const id = document.getElementById("canvas").getAttribute("aria-activedescendant");
+                return id && document.getElementById(id)?.getAttribute("aria-label");
+            });
+        holds((await field()) === "Search tunings", `it is called ${await field()}`);
+        holds((await active()) === "Search tunings", `the keys are at ${await active()}`);
+        await activate("Retune", "tab");
+        await settled();
+        holds((await field()) === "Pegwise", `then ${await field()}`);
+        holds((await active()) !== "Search tunings", `and the keys at ${await active()}`);
     });
 }
 

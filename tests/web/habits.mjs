@@ -79,7 +79,7 @@ await check(
         const field = await hand.hears("Search tunings", "text-input");
         holds(field.height > 60, `a field for text at 200 % is ${field.height} high`);
     },
-    { flags: ["--blink-settings=defaultFontSize=32"] },
+    { flags: ["--blink-settings=primaryPointerType=2,availablePointerTypes=2,defaultFontSize=32"] },
 );
 
 await check("inside what the notch leaves free", async (hand) => {
@@ -99,6 +99,87 @@ await check("the field that is typed in stays above the keyboard", async (hand) 
     await hand.type("9");
     const field = await hand.hears("Tempo", "text-input");
     holds(field.top >= 0 && field.top + field.height <= 340, `it is at ${field.top} to ${field.top + field.height} of 340`);
+});
+
+await check("the picture stays where it is while its player types on a low screen", async (hand) => {
+    await hand.tap("Songs", "tab");
+    await hand.tap("Add a song", "button");
+    await hand.tap("Title", "text-input");
+    await hand.turn(640, 190);
+    await hand.type("Weir");
+    const at = () => hand.page.evaluate(() => document.getElementById("canvas").getBoundingClientRect().toJSON());
+    holds((await at()).top === 0 && (await at()).left === 0, `it is at ${(await at()).left}, ${(await at()).top}`);
+    await hand.turn(360, 640);
+    await hand.type(" two");
+    holds((await at()).top === 0 && (await at()).left === 0, `turned back it is at ${(await at()).left}, ${(await at()).top}`);
+});
+
+await check(
+    "a field gets the keyboard in the lifting of the finger, however long it lay there",
+    async (hand) => {
+        await hand.tap("Songs", "tab");
+        await hand.tap("Add a song", "button");
+        for (const ms of [60, 200]) {
+            await hand.page.evaluate(() => (globalThis.focusedIn.length = 0));
+            await hand.tap("Title", "text-input", { ms });
+            const seen = await hand.page.evaluate(() => globalThis.focusedIn);
+            holds(seen.includes("touchend") || seen.includes("pointerup"), `after ${ms} ms: ${seen}`);
+            await hand.tap("Songs", "tab");
+            await hand.tap("Add a song", "button");
+        }
+    },
+    {
+        before: ({ page }) =>
+            page.addInitScript(() => {
+                globalThis.focusedIn = [];
+                const focus = HTMLInputElement.prototype.focus;
+                HTMLInputElement.prototype.focus = function (...how) {
+                    globalThis.focusedIn.push(globalThis.event?.type ?? "nothing");
+                    return focus.apply(this, how);
+                };
+            }),
+    },
+);
+
+await check("the page's own messages are reached by keys, and a cover lets nothing through", async (hand) => {
+    await hand.tap("Songs", "tab");
+    await hand.tap("Add a song", "button");
+    await hand.tap("Title", "text-input");
+    await hand.type("Weir");
+    await hand.page.locator("[data-bar=mayVanish]").waitFor({ timeout: 10000 });
+    const focused = () => hand.page.evaluate(() => document.activeElement.closest("[data-bar]")?.dataset.bar);
+    await hand.key("F6");
+    holds((await focused()) === "mayVanish", `F6 leads to ${await focused()}`);
+    await hand.key("Escape");
+    holds((await focused()) === undefined, "and Escape back");
+    await hand.key("F6");
+    await hand.key("Enter");
+    await hand.hears(/^Share|^Save/, "button");
+    holds((await hand.page.locator("[data-bar=mayVanish]").count()) === 0, "what was chosen is done");
+    // Another page goes on with the files.
+    await hand.page.evaluate(() => new BroadcastChannel("pegwise").postMessage("hand over"));
+    await hand.page.locator("[data-bar=moved]").waitFor({ timeout: 10000 });
+    holds((await focused()) === "moved", "its button has the keys");
+    const before = JSON.stringify(await hand.elements());
+    await hand.tapAt(300, 610);
+    await hand.key("Tab");
+    await hand.page.keyboard.press("a");
+    await pause(500);
+    holds(JSON.stringify(await hand.elements()) === before, "nothing below it hears of touch or keys");
+});
+
+await check("Back in the moment in which the page has the keys again", async (hand) => {
+    await hand.tap("Songs", "tab");
+    await hand.tap("Add a song", "button");
+    await hand.tap("Title", "text-input");
+    await hand.type("Weir");
+    await hand.page.evaluate(async () => {
+        const app = await import("./pegwise.js");
+        document.activeElement.blur();
+        document.getElementById("canvas").focus();
+        app.goBack();
+    });
+    await hand.hears("Search songs");
 });
 
 await check("nothing zooms or bounces by accident", async (hand) => {

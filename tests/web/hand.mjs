@@ -18,8 +18,10 @@ const PATIENCE_MS = 20000;
 const OPENING_MS = 60000;
 /// Time between two reports of a moving finger, in ms: 60 a second, as a touch screen sends them.
 const REPORT_MS = 16;
-/// No service of the browser's maker is asked for anything.
+/// The glass is touched, as a phone's is: Chromium's numbers for the kinds of pointer ("coarse"). No service of the browser's
+/// maker is asked for anything.
 const QUIET = [
+    "--blink-settings=primaryPointerType=2,availablePointerTypes=2",
     "--no-sandbox", "--disable-gpu", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ];
@@ -142,19 +144,19 @@ export async function openPage({ context, address, pictures, width = 360, height
         },
 
         /// A finger put down and lifted at a place.
-        async tapAt(x, y) {
+        async tapAt(x, y, { ms = 60 } = {}) {
             await send("touchStart", [[x, y]]);
-            await pause(60);
+            await pause(ms);
             await send("touchEnd", []);
             await pause(120);
         },
 
         /// A tap on the middle of what bears this name.
-        async tap(name, role) {
+        async tap(name, role, how) {
             const found = await hand.hears(name, role);
             const [x, y] = middle(found);
             if (x < 0 || y < 0 || x > hand.width || y > hand.height) throw new Error(`"${found.name}" is out of sight`);
-            await hand.tapAt(x, y);
+            await hand.tapAt(x, y, how);
             return found;
         },
 

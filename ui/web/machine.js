@@ -2,7 +2,7 @@
 import * as app from "./pegwise.js";
 import * as files from "./files.js";
 import { answerOf, askMicrophone } from "./sound.js";
-import { show } from "./words.js";
+import { knownLanguage, show, speak } from "./words.js";
 
 export const nowMs = () => Date.now();
 
@@ -66,20 +66,25 @@ function download(file) {
     setTimeout(() => URL.revokeObjectURL(link.href), 60000);
 }
 
-export function handOut(name, type, bytes) {
+/// Hands a file to the system's share sheet on a phone, else to where downloads go. The app hears under `number` where it
+/// lies, nothing besides where the player has passed it on, or that it went nowhere.
+export function handOut(number, name, type, bytes) {
     const file = new File([bytes.slice()], name, { type });
+    const save = () => {
+        download(file);
+        app.tellGone(number, name);
+    };
     const isPhone = matchMedia("(pointer: coarse)").matches;
-    if (isPhone && navigator.canShare?.({ files: [file] })) {
-        navigator.share({ files: [file], title: name }).catch(() =>
-            show("unshared", [
-                ["saveHere", () => download(file)],
-                ["close", () => {}],
-            ]),
-        );
-        return "";
-    }
-    download(file);
-    return name;
+    if (!isPhone || !navigator.canShare?.({ files: [file] })) return save();
+    navigator.share({ files: [file], title: name }).then(
+        () => app.tellGone(number, ""),
+        (fault) => {
+            // The player thought better of it. What the sheet does not take is a download.
+            if (fault?.name === "AbortError") app.tellGone(number);
+            else save();
+        },
+    );
+    return undefined;
 }
 
 export function pickFile(number) {
@@ -116,19 +121,27 @@ addEventListener("paste", async (event) => {
 
 let wantsAwake = false;
 let awake;
+let isAsking = false;
 
 async function followAwake() {
+    // One question at a time; what was wanted meanwhile is seen to after it.
+    if (isAsking) return;
     if (!wantsAwake) {
         awake?.release();
         awake = undefined;
     } else if (!awake && document.visibilityState === "visible") {
+        isAsking = true;
         try {
-            awake = await navigator.wakeLock?.request("screen");
-            awake?.addEventListener("release", () => (awake = undefined));
-            if (!wantsAwake) followAwake();
+            const lock = await navigator.wakeLock?.request("screen");
+            awake = lock;
+            lock?.addEventListener("release", () => {
+                if (awake === lock) awake = undefined;
+            });
         } catch {
             // A battery that is low, for one: then the screen sleeps.
         }
+        isAsking = false;
+        if (!wantsAwake) followAwake();
     }
 }
 
@@ -148,8 +161,13 @@ let isGoing = false;
 function followLevels() {
     if (isGoing || held === wanted) return;
     if (held < wanted) {
+        try {
+            history.pushState({ run: RUN, level: held + 1 }, "");
+        } catch {
+            // Too many in a short while, for some browsers: the next tap tries again.
+            return;
+        }
         held += 1;
-        history.pushState({ run: RUN, level: held }, "");
         followLevels();
     } else {
         isGoing = true;
@@ -184,7 +202,8 @@ export function beginHistory() {
 
 // What the player set in the browser or the system.
 
-export const language = () => navigator.language;
+export const language = () => knownLanguage() ?? navigator.language;
+export const showLanguage = (code) => speak(code);
 const lessMotion = matchMedia("(prefers-reduced-motion: reduce)");
 const moreContrast = matchMedia("(prefers-contrast: more)");
 const forcedColors = matchMedia("(forced-colors: active)");
@@ -234,6 +253,13 @@ export function takePlace() {
 /// Brings everything to the files and keeps where the player is.
 export function save() {
     app.tellMoment("freezing");
+    files.hasten();
+}
+
+/// Another page goes on: this one listens, sounds and stays awake no more.
+export function stop() {
+    app.tellMoment("hidden");
+    keepAwake(false);
 }
 
 /// From now on the app is told of its life.

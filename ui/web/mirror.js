@@ -16,9 +16,9 @@ const ROOM = 20000;
 const outer = document.getElementById("mirror");
 const sheet = document.getElementById("sheet");
 const canvas = document.getElementById("canvas");
+/// The toolkit's own field, which has the keyboard while something is typed.
+const keyboard = () => document.querySelector("#glass > input");
 sheet.style.width = sheet.style.height = `${ROOM * 3}px`;
-/// Each element by its path, with what it was told last.
-const elements = new Map();
 
 const settle = () => (outer.scrollLeft = outer.scrollTop = ROOM);
 
@@ -42,7 +42,6 @@ function fill(element, one) {
     const isChosen = role === "tab" ? (one.selected ?? one.checked) === true : undefined;
     attribute(element, "aria-selected", isChosen);
     attribute(element, "aria-expanded", one.expanded);
-    attribute(element, "aria-live", one.live);
     const isRanged = RANGED.includes(role);
     attribute(element, "aria-valuetext", isRanged && one.value ? one.value : undefined);
     attribute(element, "aria-valuenow", isRanged ? parseFloat(one.value) || 0 : undefined);
@@ -58,58 +57,128 @@ function fill(element, one) {
     else if (own && own.data !== text) own.data = text;
 }
 
-function build(list, parent, prefix, corner, seen) {
+/// An element of the page, what it was told last, and those inside it.
+const root = { element: sheet, one: {}, inner: [] };
+const heldBy = new WeakMap();
+let count = 0;
+
+function made(role) {
+    const held = { element: document.createElement("div"), one: { role }, inner: [] };
+    count += 1;
+    held.element.id = `said-${count}`;
+    heldBy.set(held.element, held);
+    return held;
+}
+
+/// Gives each of `list` the element that said it before: one of the same role and name, else the next of the same role that
+/// nothing else has. So what is put in between moves no reader from where it is, and what changes its words stays the same.
+function matched(list, before) {
+    const found = new Array(list.length).fill(undefined);
+    const left = new Set(before);
+    for (const like of [({ role, name }) => `${role} ${name}`, ({ role }) => role]) {
+        const waiting = new Map();
+        for (const held of left) {
+            const key = like(held.one);
+            if (waiting.has(key)) waiting.get(key).push(held);
+            else waiting.set(key, [held]);
+        }
+        list.forEach((one, index) => {
+            const held = found[index] ?? waiting.get(like(one))?.shift();
+            if (!held) return;
+            found[index] = held;
+            left.delete(held);
+        });
+    }
+    for (const { element } of left) element.remove();
+    return found.map((held, index) => held ?? made(list[index].role));
+}
+
+/// What is said aloud at once, by how much it matters, and which element has the keys.
+let news;
+let focused;
+
+function build(list, parent, prefix, corner) {
+    parent.inner = matched(list, parent.inner);
+    let next = parent.element.firstElementChild;
     list.forEach((one, index) => {
-        const path = prefix ? `${prefix}.${index}` : String(index);
-        seen.add(path);
-        let held = elements.get(path);
-        if (held && held.one.role !== one.role) {
-            held.element.remove();
-            held = undefined;
-        }
-        if (!held) {
-            held = { element: document.createElement("div"), one: {} };
-            held.element.dataset.path = path;
-            held.element.id = `said-${path}`;
-            elements.set(path, held);
-        }
+        const held = parent.inner[index];
         const { element } = held;
+        const wordsOf = ({ name, value }) => [name, value].filter(Boolean).join(" ");
+        if (one.live && wordsOf(one) && (wordsOf(held.one) !== wordsOf(one) || !held.one.live)) news.push([one.live, wordsOf(one)]);
         held.one = one;
+        held.path = prefix ? `${prefix}.${index}` : String(index);
+        element.dataset.path = held.path;
         fill(element, one);
         const [left, top, width, height] = one.place;
         Object.assign(element.style, {
             left: `${left - corner[0]}px`, top: `${top - corner[1]}px`, width: `${width}px`, height: `${height}px`,
         });
-        const before = parent.querySelectorAll(":scope > [data-path]")[index];
-        if (before !== element) parent.insertBefore(element, before ?? null);
-        build(one.inner ?? [], element, path, [left, top], seen);
-        if (one.focused) attribute(canvas, "aria-activedescendant", element.id);
+        if (element === next) next = next.nextElementSibling;
+        else parent.element.insertBefore(element, next);
+        if (one.focused) focused = held;
+        build(one.inner ?? [], held, held.path, [left, top]);
     });
 }
 
 /// The app says this now.
 export function mirror(said) {
     if (!said) return;
-    const seen = new Set();
-    build(JSON.parse(said), sheet, "", [-ROOM, -ROOM], seen);
-    for (const [path, { element }] of elements) {
-        if (!seen.has(path)) {
-            element.remove();
-            elements.delete(path);
-        }
+    news = [];
+    focused = undefined;
+    build(JSON.parse(said), root, "", [-ROOM, -ROOM]);
+    attribute(canvas, "aria-activedescendant", focused?.element.id);
+    const isField = focused?.one.role === "text-input";
+    const field = keyboard();
+    if (field) {
+        attribute(field, "aria-label", isField ? focused.one.name : "Pegwise");
+        attribute(field, "aria-description", isField ? focused.one.value || undefined : undefined);
     }
+    for (const how of ["polite", "assertive"]) announce(how, news.filter(([live]) => live === how).map(([, words]) => words));
     settle();
 }
 
-/// Asks the app for what a screen reader asked of an element.
-function act(target, what, value) {
-    const element = target.closest?.("[data-path]");
-    const held = element && elements.get(element.dataset.path);
-    if (!held) return;
-    app.actOn(element.dataset.path, held.one.role, held.one.name, what, value);
+/// Two places of the page that are always there are read aloud when their words change; what comes with its words is not.
+const HEARD_MS = 5000;
+const silences = new Map();
+function announce(how, words) {
+    if (words.length === 0) return;
+    const place = document.getElementById(how);
+    const text = words.join(". ");
+    // The same again is new to a reader only if it differs.
+    place.textContent = place.textContent === text ? `${text}\u00a0` : text;
+    clearTimeout(silences.get(how));
+    silences.set(how, setTimeout(() => (place.textContent = ""), HEARD_MS));
 }
 
-sheet.addEventListener("click", (event) => act(event.target, "default"));
+// A reader that follows a finger finds only what takes a finger. So on glass that is touched the elements do, and hand it on
+// to the picture: from its first moment on, its way is the picture's own.
+let fingerAt = -Infinity;
+let wasTyping = false;
+outer.addEventListener("pointerdown", (event) => {
+    fingerAt = event.timeStamp;
+    canvas.setPointerCapture(event.pointerId);
+    canvas.dispatchEvent(new PointerEvent(event.type, event));
+    event.preventDefault();
+});
+outer.addEventListener("wheel", (event) => canvas.dispatchEvent(new WheelEvent(event.type, event)), { passive: true });
+// Some phones show the keyboard only for a field that gets it while the finger is lifted; the toolkit may give it before.
+addEventListener("pointerdown", () => (wasTyping = document.activeElement === keyboard()), { capture: true });
+addEventListener("touchend", () => {
+    const field = keyboard();
+    if (!wasTyping && field && document.activeElement === field) field.focus();
+});
+
+/// Asks the app for what a screen reader asked of an element.
+function act(target, what, value) {
+    const held = heldBy.get(target.closest?.("[data-path]"));
+    if (held) app.actOn(held.path, held.one.role, held.one.name, what, value);
+}
+
+/// A finger's click follows its touch, which the picture has had; a reader's comes alone.
+const CLICK_MS = 1000;
+sheet.addEventListener("click", (event) => {
+    if (!event.pointerType && event.timeStamp - fingerAt > CLICK_MS) act(event.target, "default");
+});
 sheet.addEventListener("keydown", (event) => {
     const what = { Enter: "default", " ": "default", ArrowUp: "increment", ArrowDown: "decrement" }[event.key];
     const isRanged = RANGED.includes(event.target.getAttribute?.("role"));
