@@ -130,6 +130,29 @@ fn a_hidden_app_neither_listens_nor_sounds() {
     assert_eq!(app.with(|state| (state.ears.mic, state.ears.sounding)), (Mic::Off, None));
 }
 
+/// The note of one string neither sounds into the step of the next nor keeps the phone from listening.
+#[test]
+fn a_step_ends_its_note_and_so_does_listening() {
+    let (app, machine) = first_step();
+    machine.answer(true);
+    let sounding = |app: &App| app.with(|state| state.ears.sounding);
+    tap(&app, "Hear it");
+    tap(&app, "Hear the note D");
+    assert_eq!(sounding(&app), Some(Sound::Target));
+    tap(&app, "Listen");
+    assert_eq!(sounding(&app), None);
+    tap(&app, "Stop listening");
+    tap(&app, "Hear the note D");
+    assert_eq!(sounding(&app), Some(Sound::Target));
+    tap(&app, "It is right");
+    assert_eq!(app.with(|state| state.guitar.course().map(|course| course.player_number(6))), Some(5));
+    assert_eq!(sounding(&app), None);
+    // Its own sounds on while nothing of the step changes.
+    tap(&app, "Hear the note G");
+    app.act(Action::Ears(EarsAction::WobbleBy(1)));
+    assert_eq!(sounding(&app), Some(Sound::Target));
+}
+
 #[test]
 fn a_shape_is_heard_and_falls_silent_with_its_screen() {
     let (app, _machine) = first_step();

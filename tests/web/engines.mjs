@@ -119,6 +119,9 @@ async function activate(name, role) {
 /// A finger on the glass where the element lies (where the driver has no finger, its mouse).
 const finger = new Pointer("finger", isGecko ? Pointer.Type.TOUCH : Pointer.Type.MOUSE);
 async function tap(name, role) {
+    const { path } = await find(name, role);
+    await page.executeScript((path) => document.querySelector(`[data-path="${path}"]`).scrollIntoView({ block: "nearest" }), path);
+    await pause(300);
     const { place: [left, top, width, height] } = await find(name, role);
     const at = { x: Math.round(left + width / 2), y: Math.round(top + height / 2), duration: 0 };
     await page.actions({ async: true }).insert(finger, finger.move(at), finger.press(), finger.release()).perform();
@@ -213,13 +216,64 @@ await check("it opens, and draws", async () => {
     return `${count} colours; ${said}`;
 });
 
-await check("the main job by touch", async () => {
+await check("what the loudspeaker gets", async () => {
+    await page.executeScript(() => {
+        const connect = AudioNode.prototype.connect;
+        AudioNode.prototype.connect = function (to, ...rest) {
+            if (to instanceof AudioDestinationNode) {
+                const ear = this.context.createAnalyser();
+                ear.fftSize = 32768;
+                connect.call(this, ear);
+                window.ear = ear;
+            }
+            return connect.call(this, to, ...rest);
+        };
+    });
     await tap(/^G6, D G D G B E/);
     await tap("Skip to the step");
     await find(/^Loosen 6/);
-    await tap("It is right");
+    await tap("Hear it", "button");
+    await tap("Hear the note D", "button");
+    await pause(1300);
+    const [samples, rate, state] = await page.executeScript(() => {
+        if (!window.ear) return [[], 0, "nothing was connected"];
+        const samples = new Float32Array(window.ear.fftSize);
+        window.ear.getFloatTimeDomainData(samples);
+        return [[...samples], window.ear.context.sampleRate, window.ear.context.state];
+    });
+    const loudest = Math.max(0, ...samples.map(Math.abs));
+    holds(loudest > 0.01, `${state}, ${loudest} at the loudest`);
+    let [zeros, gaps] = [0, 0];
+    for (const value of samples) {
+        zeros = value === 0 ? zeros + 1 : 0;
+        if (zeros === 16) gaps += 1;
+    }
+    const off = 1200 * Math.log2(frequency(samples, rate, D2_HZ) / D2_HZ);
+    const first = samples.findIndex((value) => value !== 0);
+    holds(gaps === 0, `${gaps} gaps, first ${first} of ${samples.length}, ${samples.filter((v) => v === 0).length} zeros`);
+    holds(Math.abs(off) < 0.5, `off by ${off} cents`);
+    return `${off.toFixed(3)} cents from D2, no gap, at ${rate} Hz`;
+});
+
+await check("the microphone", async () => {
+    await tap("It is right", "button");
     await find(/^Loosen 5/);
-    await tap("It is right");
+    const step = /^step 2 of 2/;
+    await find(step);
+    const begun = Date.now();
+    await tap(/^Listen/, "button");
+    if (isGecko) {
+        await until("the sounding string is accepted", async () => !(await elements()).some(fits(step)));
+        return `accepted ${((Date.now() - begun) / 1000).toFixed(1)} s after the tap`;
+    }
+    await pause(5000);
+    await picture("listening");
+    holds((await elements()).some(fits(step)), "what is no string is taken for one");
+    await tap("It is right", "button");
+    return "open; what is no string is not taken for one";
+});
+
+await check("the main job by touch", async () => {
     await tap("All sound right");
     await find(/^You are in G6/);
     await tap("Shapes", "tab");
@@ -228,11 +282,8 @@ await check("the main job by touch", async () => {
 });
 
 await check("Back by the browser", async () => {
-    await page.navigate().back();
-    await find(/^G6, D G D G B E/);
     await page.executeScript(() => history.back());
-    await pause(500);
-    await find(/^G6, D G D G B E/);
+    await find("Search tunings", "textbox");
 });
 
 await check("a song is typed, and is there after the page was loaded anew", async () => {
@@ -248,7 +299,8 @@ await check("a song is typed, and is there after the page was loaded anew", asyn
     await picture("kept");
 });
 
-await check("a second tab", async () => {
+// WebKit's driver opens no second one.
+if (isGecko) await check("a second tab", async () => {
     const first = await page.getWindowHandle();
     await page.switchTo().newWindow("tab");
     const second = await page.getWindowHandle();
@@ -275,76 +327,22 @@ await check("without a host", async () => {
     });
     server.closeAllConnections();
     await new Promise((done) => server.close(done));
-    await page.navigate().refresh();
+    await page.get(address);
+    await find("Tunings", "tab");
+    await page.executeScript(() => location.reload());
+    await pause(1500);
     await activate("Tunings", "tab");
-    await find(/^Standard, E A D G B E/);
+    await find("Search tunings", "textbox");
 });
 
 await check("the main job through what is read aloud alone", async () => {
-    await activate(/^Standard, E A D G B E/);
-    await find(/^Tighten [56]/);
-    await activate("It is right", "button");
-    await find(/^step 2 of 2/);
+    await activate(/^Open G, D G D G B D/);
+    await find(/^Loosen 1/);
     await activate("It is right", "button");
     await activate("All sound right", "button");
-    await find(/^You are in Standard/);
+    await find(/^You are in Open G/);
     await activate("Shapes", "tab");
     await find(/^Key of/);
-});
-
-await check("what the loudspeaker gets", async () => {
-    await page.executeScript(() => {
-        const connect = AudioNode.prototype.connect;
-        AudioNode.prototype.connect = function (to, ...rest) {
-            if (to instanceof AudioDestinationNode) {
-                const ear = this.context.createAnalyser();
-                ear.fftSize = 32768;
-                connect.call(this, ear);
-                window.ear = ear;
-            }
-            return connect.call(this, to, ...rest);
-        };
-    });
-    await activate("Tunings", "tab");
-    await activate(/^G6, D G D G B E/);
-    await find(/^Loosen 6/);
-    await activate("Hear it", "button");
-    await activate("Hear the note D", "button");
-    await pause(1300);
-    const [samples, rate, state] = await page.executeScript(() => {
-        if (!window.ear) return [[], 0, "nothing was connected"];
-        const samples = new Float32Array(window.ear.fftSize);
-        window.ear.getFloatTimeDomainData(samples);
-        return [[...samples], window.ear.context.sampleRate, window.ear.context.state];
-    });
-    const loudest = Math.max(0, ...samples.map(Math.abs));
-    holds(loudest > 0.01, `${state}, ${loudest} at the loudest`);
-    let [zeros, gaps] = [0, 0];
-    for (const value of samples) {
-        zeros = value === 0 ? zeros + 1 : 0;
-        if (zeros === 16) gaps += 1;
-    }
-    const off = 1200 * Math.log2(frequency(samples, rate, D2_HZ) / D2_HZ);
-    holds(gaps === 0, `${gaps} gaps`);
-    holds(Math.abs(off) < 0.5, `off by ${off} cents`);
-    return `${off.toFixed(3)} cents from D2, no gap, at ${rate} Hz`;
-});
-
-await check("the microphone", async () => {
-    await activate("It is right", "button");
-    await find(/^Loosen 5/);
-    const step = /^step 2 of 2/;
-    await find(step);
-    const begun = Date.now();
-    await activate(/^Listen/, "button");
-    if (isGecko) {
-        await until("the sounding string is accepted", async () => !(await elements()).some(fits(step)));
-        return `accepted ${((Date.now() - begun) / 1000).toFixed(1)} s after the tap`;
-    }
-    await pause(5000);
-    await picture("listening");
-    holds((await elements()).some(fits(step)), "what is no string is taken for one");
-    return "open; what is no string is not taken for one";
 });
 
 await page.quit().catch(() => {});

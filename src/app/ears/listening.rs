@@ -8,7 +8,7 @@ use crate::app::tune::{Plucking, is_tune_screen};
 use crate::instrument::CourseIndex;
 use crate::platform::{DeviceFault, Microphone};
 use crate::sound::{Beating, Strike, Verdict};
-use crate::theory::Cents;
+use crate::theory::{Cents, Pitch};
 
 use super::score::{Score, Sound};
 use super::tape::Take;
@@ -108,6 +108,8 @@ pub struct Ears {
     score: Option<Score>,
     scores: u64,
     first_beats: Option<f64>,
+    /// The string of the step and what it is to come to, when anything was last asked.
+    step: Option<(CourseIndex, Option<Pitch>)>,
 }
 
 impl Default for Ears {
@@ -130,6 +132,7 @@ impl Default for Ears {
             score: None,
             scores: 0,
             first_beats: None,
+            step: None,
         }
     }
 }
@@ -268,7 +271,7 @@ fn switch(ears: &mut Ears, screen: Screen) -> Next {
         ears.mic = Mic::Off;
         return Next::Shown;
     }
-    ears.mic = Mic::Wanted;
+    ears.want_mic();
     // On a wide window the retuning stands beside the list: listening is its business.
     if screen == Screen::Tunings { Next::Tab(Tab::Retune) } else { Next::Shown }
 }
@@ -314,11 +317,17 @@ pub(in crate::app) fn settle(ears: &mut Ears, desk: &Desk, around: Around<'_>) -
         ears.mic = Mic::Off;
     }
     ears.wants_lesson &= super::lesson::stands(ears, desk, screen);
+    let step = desk.guitar.course().map(|course| {
+        let to = desk.guitar.target().and_then(|tuning| tuning.pitches().get(course.from_lowest_index()).copied());
+        (course, to)
+    });
+    let is_same_step = std::mem::replace(&mut ears.step, step) == step;
     let belongs = match ears.sounding {
         None => true,
         Some(Sound::Right) => screen == Screen::Retune,
+        // What the string before was to come to leads the next one astray.
         Some(Sound::Target | Sound::Reference | Sound::Both | Sound::Wobble) => {
-            matches!(screen, Screen::Retune | Screen::Tunings) && desk.guitar.stage() == Stage::Step
+            matches!(screen, Screen::Retune | Screen::Tunings) && desk.guitar.stage() == Stage::Step && is_same_step
         }
         Some(Sound::Slowing | Sound::OctaveOff) => super::lesson::stands(ears, desk, screen),
         Some(Sound::Click) => clicks,
