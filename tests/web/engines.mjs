@@ -204,8 +204,13 @@ async function check(name, does) {
     }
 }
 
+/// As on a phone's glass, whatever this machine has for a pointer (page.css).
+const asOnGlass = () =>
+    page.executeScript(() => document.styleSheets[0].insertRule("#mirror [data-path] { pointer-events: auto; touch-action: none; }"));
+
 await page.manage().window().setRect({ width: 400, height: 760 });
 await page.get(address);
+await asOnGlass();
 
 await check("it opens, and draws", async () => {
     await find(/^G6, D G D G B E/);

@@ -143,7 +143,7 @@ const silences = new Map();
 function announce(how, words) {
     if (words.length === 0) return;
     const place = document.getElementById(how);
-    const text = words.join(". ");
+    const text = words.map((one) => (/[.!?:]$/.test(one) ? one : `${one}.`)).join(" ");
     // The same again is new to a reader only if it differs.
     place.textContent = place.textContent === text ? `${text}\u00a0` : text;
     clearTimeout(silences.get(how));
