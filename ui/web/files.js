@@ -21,6 +21,7 @@ let waitMs = 0;
 let goOn = () => {};
 /// This page may write. Another that took over says so.
 let isOurs = false;
+/// Ours among those who have opened the files; none where the store gave none.
 let number;
 let letGo = () => {};
 
@@ -200,8 +201,10 @@ function step(changes) {
             // Whoever opened the files after us has put the number after ours: then this fails, and all of the step with it,
             // whatever else this page was not told.
             const owners = transaction.objectStore(OWNERS);
-            owners.add(true, number + 1);
-            owners.delete(number + 1);
+            if (number) {
+                owners.add(true, number + 1);
+                owners.delete(number + 1);
+            }
             const store = transaction.objectStore(STORE);
             for (const [name, file] of changes) {
                 if (file) store.put(file, name);

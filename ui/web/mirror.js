@@ -156,9 +156,9 @@ let fingerAt = -Infinity;
 let wasTyping = false;
 outer.addEventListener("pointerdown", (event) => {
     fingerAt = event.timeStamp;
-    canvas.setPointerCapture(event.pointerId);
-    canvas.dispatchEvent(new PointerEvent(event.type, event));
     event.preventDefault();
+    canvas.dispatchEvent(new PointerEvent(event.type, event));
+    canvas.setPointerCapture(event.pointerId);
 });
 outer.addEventListener("wheel", (event) => canvas.dispatchEvent(new WheelEvent(event.type, event)), { passive: true });
 // Some phones show the keyboard only for a field that gets it while the finger is lifted; the toolkit may give it before.

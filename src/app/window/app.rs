@@ -13,7 +13,7 @@ use slint::{ComponentHandle, SharedString};
 use crate::app::action::{Action, Update};
 use crate::app::ears::{EarsAction, EarsLine, follow, hide};
 use crate::app::exchange::ExchangeAction;
-use crate::app::keeping::{Keeper, LONGEST_TYPED};
+use crate::app::keeping::Keeper;
 use crate::app::notice::Notice;
 use crate::app::ordering::OrderTold;
 use crate::app::playing::PlayingAction;
@@ -21,19 +21,22 @@ use crate::app::reminder::wants_day;
 use crate::app::screen::Screen;
 use crate::app::set_list::SetListAction;
 use crate::app::state::State;
-use crate::app::tunings::TuningsList;
-use crate::app::{TabRoom, TuneAction, is_tune_screen, ui, view};
+use crate::app::{TabRoom, TuneAction, ui, view};
 use crate::instrument::Language;
 use crate::platform::{Fake, Machine, Moment};
 use crate::sheet::Paper;
 use crate::songs::SongId;
-use crate::store::{Disk, GuitarNow, Held, LibraryFile, OnStage, OwnTuning, Settings, Storage};
-use crate::theory::Naming;
+use crate::store::{Disk, Held, LibraryFile, Storage};
+
+mod filling;
+mod saving;
+
+use filling::TuningsKey;
 
 use super::files::Answer;
 use super::kept;
-use super::keys::{HadKeys, Keys};
-use super::kinds::{screen_view, tab_view, term_view};
+use super::keys::Keys;
+use super::kinds::tab_view;
 use super::order_line::OrderLine;
 use super::song_taps::now_ms;
 use super::tune_line::TuneLine;
@@ -83,39 +86,9 @@ pub struct App {
 /// What other threads answered.
 type Answers = Arc<Mutex<Vec<Answer>>>;
 
-/// When the app is left, the disk is waited for so long. The phone's system gives an app five seconds before it calls it
-/// stuck (Android's documentation, "ANRs").
-const LONGEST_LEAVE: Duration = Duration::from_secs(4);
-
 impl std::fmt::Debug for App {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("App").field("state", &self.state).finish_non_exhaustive()
-    }
-}
-
-/// What the rows of the Tunings screen depend on: when it is unchanged, the list keeps its place.
-#[derive(Clone, PartialEq)]
-struct TuningsKey {
-    list: TuningsList,
-    guitar: GuitarNow,
-    settings: Settings,
-    own: Vec<OwnTuning>,
-    recent: Vec<String>,
-    lesson: Option<String>,
-    on_stage: Option<OnStage>,
-}
-
-impl TuningsKey {
-    fn of(state: &State) -> Self {
-        Self {
-            list: state.tunings.clone(),
-            guitar: state.guitar.record().clone(),
-            settings: state.library.settings.clone(),
-            own: state.library.own_tunings().to_vec(),
-            recent: state.library.recent_tuning_ids().to_vec(),
-            on_stage: state.library.on_stage.clone(),
-            lesson: state.guide.as_ref().and_then(|guide| Some(guide.lesson_to_choose()?.id.clone())),
-        }
     }
 }
 
@@ -420,107 +393,9 @@ impl App {
         }
     }
 
-    /// Hands the library over to be saved.
-    fn keep(&self) {
-        self.typing.stop();
-        if let Some(keeper) = self.keeper.borrow_mut().as_mut() {
-            keeper.changed(&self.state.borrow().library);
-        }
-    }
-
-    /// After a letter: the library is handed over soon, however long the typing goes on.
-    fn keep_soon(&self) {
-        if !self.keeper.borrow_mut().as_mut().is_some_and(Keeper::typed) {
-            return;
-        }
-        let app = Weak::clone(&self.me);
-        self.typing.start(slint::TimerMode::SingleShot, LONGEST_TYPED, move || {
-            if let Some(app) = app.upgrade()
-                && let Some(keeper) = app.keeper.borrow_mut().as_mut()
-            {
-                keeper.typing_ends(&app.state.borrow().library);
-            }
-        });
-    }
-
-    /// Waits until everything is on disk; a disk that takes longer than [`LONGEST_LEAVE`] is not waited for.
-    pub fn save(&self) {
-        self.typing.stop();
-        if let Some(keeper) = self.keeper.borrow_mut().as_mut() {
-            keeper.flush(&self.state.borrow().library, LONGEST_LEAVE);
-        }
-        self.look_at_saver();
-    }
-
-    /// Tells what came of saving. Returns whether there is anything new to show.
-    fn look_at_saver(&self) -> bool {
-        let Some(standing) = self.keeper.borrow().as_ref().map(Keeper::standing) else { return false };
-        let mut state = self.state.borrow_mut();
-        let mut is_new = false;
-        for path in standing.set_aside {
-            let name = path.file_name().unwrap_or_default().to_string_lossy();
-            state.tell(Notice::SetAside(name.into_owned()));
-            is_new = true;
-        }
-        let unsaved = standing.fault.map(Notice::SaveFailed);
-        if *self.unsaved.borrow() != unsaved {
-            if let Some(notice) = &unsaved {
-                state.tell(notice.clone());
-            }
-            *self.unsaved.borrow_mut() = unsaved;
-            is_new = true;
-        }
-        is_new
-    }
-
-    /// Asks the saver's thread for something; its answer is heard like news.
-    pub(super) fn ask(&self, errand: impl FnOnce(&mut LibraryFile) -> Action + Send + 'static) {
-        let (answers, ring) = self.post();
-        if let Some(keeper) = self.keeper.borrow().as_ref() {
-            keeper.ask(move |file| {
-                let answer = errand(file);
-                let answer: Answer = Box::new(move |app| {
-                    app.act(answer);
-                });
-                answers.lock().unwrap_or_else(PoisonError::into_inner).push(answer);
-                ring();
-            });
-        }
-    }
-
     /// Returns where another thread leaves its answer, and the bell to ring then.
     pub(super) fn post(&self) -> (Answers, Arc<dyn Fn() + Send + Sync>) {
         (Arc::clone(&self.answers), Arc::clone(&self.ring))
-    }
-
-    /// Returns whether there is a thread for files.
-    pub(super) fn has_saver(&self) -> bool {
-        self.keeper.borrow().is_some()
-    }
-
-    /// Lets the next save keep what stands on disk as a version of its own.
-    pub(super) fn keep_version(&self) {
-        if let Some(keeper) = self.keeper.borrow().as_ref() {
-            keeper.keep_version();
-        }
-    }
-
-    /// Tells again why what is entered is not on disk.
-    pub(super) fn tell_unsaved(&self) {
-        let unsaved = self.unsaved.borrow().clone();
-        if let Some(notice) = unsaved {
-            self.state.borrow_mut().tell(notice);
-            self.show();
-        }
-    }
-
-    /// Reads a file that lies beside the library.
-    pub(super) fn read_kept(&self, name: &str) -> std::io::Result<Vec<u8>> {
-        let path = self.folder().unwrap_or_default().join(name);
-        match &self.held {
-            Some(held) => held.read(&path, usize::MAX),
-            None => crate::store::read_file(&path),
-        }
     }
 
     /// Returns itself, for what is done later.
@@ -535,154 +410,6 @@ impl App {
     /// Returns the folder that files can be written to.
     pub(super) fn folder(&self) -> Option<std::path::PathBuf> {
         self.machine.data_folder().filter(|_| self.has_folder)
-    }
-
-    /// Fills the window from the state; what had the keys has them still, or something near it.
-    fn show(&self) {
-        let had: Option<HadKeys> = self.had_keys();
-        self.fill();
-        self.give_keys_on(had);
-    }
-
-    fn fill(&self) {
-        let state = self.state.borrow();
-        let window = &self.window;
-        let app = window.global::<ui::AppState<'_>>();
-        app.set_screen(screen_view(state.screen()));
-        app.set_tab(tab_view(state.tab()));
-        app.set_on_guitar(view::show_guitar(&state));
-        app.set_looked(view::show_looked(&state));
-        app.set_left_handed(state.library.settings.is_left_handed);
-        app.set_message(view::show_notice(&state));
-        app.set_unsaved(self.unsaved.borrow().is_some());
-        app.set_guide(view::show_guide(&state));
-        window.global::<ui::ExplainedState<'_>>().set_open(state.explained.map_or(ui::Term::None, term_view));
-        let naming = state.naming();
-        app.set_letters(naming.letters().join(" ").into());
-        app.set_has_h(naming == Naming::German);
-        let tokens = window.global::<ui::Tokens<'_>>();
-        tokens.set_theme(view::theme(state.theme()));
-        self.machine.show_levels(state.levels());
-        tokens.set_reduced_motion(state.has_less_motion());
-        self.show_language(&state);
-        // On a wide window the list of tunings stands beside the retuning, so both are kept filled.
-        let key = TuningsKey::of(&state);
-        if self.shown_tunings.borrow().as_ref() != Some(&key) {
-            view::show_tunings(&state, &window.global::<ui::TuningsState<'_>>());
-            *self.shown_tunings.borrow_mut() = Some(key);
-        }
-        view::show_retune(&state, &window.global::<ui::RetuneState<'_>>());
-        view::show_listening(&state, &window.global::<ui::ListenState<'_>>());
-        view::show_files(&state, self.machine.opens_files(), &window.global::<ui::FilesState<'_>>());
-        let is_long =
-            matches!(state.screen(), Screen::Retune | Screen::Show | Screen::Playing) || is_tune_screen(state.screen());
-        self.machine.keep_awake(is_long && state.library.settings.stays_awake);
-        match state.screen() {
-            Screen::Tunings | Screen::Retune | Screen::More => {}
-            Screen::Songs => view::show_songs(&state, &self.listed_songs, &window.global::<ui::SongsState<'_>>()),
-            Screen::SongChoice => {
-                view::show_choices(&state, &self.listed_choices, &window.global::<ui::SongsState<'_>>())
-            }
-            Screen::Song => view::show_song(&state, &window.global::<ui::SongState<'_>>()),
-            Screen::SongChord => view::show_song_chord(&state, &window.global::<ui::SongState<'_>>()),
-            Screen::SongCompare => view::show_song_compare(&state, &window.global::<ui::SongState<'_>>()),
-            Screen::SongEditor => view::show_song_editor(&state, &window.global::<ui::SongEditorState<'_>>()),
-            Screen::SongTuning => view::show_song_tuning(&state, &window.global::<ui::SongEditorState<'_>>()),
-            Screen::SetList => view::show_set_list(&state, &window.global::<ui::SetListState<'_>>()),
-            Screen::Tune
-            | Screen::TuneHow
-            | Screen::TuneMoment
-            | Screen::TuneSteps
-            | Screen::TuneTunings
-            | Screen::TuneEntry
-            | Screen::TuneNeck
-            | Screen::TunePluck => self.show_tune(&state),
-            Screen::Playing => {
-                let mut page = self.shown_page.borrow_mut();
-                view::show_playing(&state, &mut page, &window.global::<ui::PlayState<'_>>());
-            }
-            Screen::Exchange | Screen::Outgoing => {
-                let to = window.global::<ui::ExchangeState<'_>>();
-                view::show_exchange(&state, self.folder().is_some(), &to);
-            }
-            Screen::HandOut => {
-                let shares = self.machine.shares();
-                view::show_hand_out(&state, shares, &window.global::<ui::HandOutState<'_>>());
-            }
-            Screen::Kept => {
-                // Without a folder there may be no clock either.
-                let now = self.folder().map(|_| self.machine.now());
-                view::show_kept(&state, now.is_some(), now, &window.global::<ui::KeptState<'_>>());
-            }
-            Screen::Licences => view::show_licences(&window.global::<ui::LicencesState<'_>>()),
-            Screen::Shapes | Screen::Show | Screen::Filters => {
-                view::show_shapes(&state, window);
-                view::show_filters(&state, &window.global::<ui::FiltersState<'_>>());
-            }
-            Screen::Overview => view::show_overview(&state, &window.global::<ui::OverviewState<'_>>()),
-            Screen::KeyPicker | Screen::ChordPicker => {
-                view::show_pick(&state, &window.global::<ui::PickState<'_>>());
-                view::show_shapes(&state, window);
-            }
-            Screen::KeyPlan => view::show_key_plan(&state, &window.global::<ui::KeyPlanState<'_>>()),
-            Screen::Neck => view::show_neck(&state, &window.global::<ui::NeckState<'_>>()),
-            Screen::OwnTuning => view::show_own_tuning(&state, &window.global::<ui::OwnTuningState<'_>>()),
-            Screen::Instrument => view::show_instrument(&state, &window.global::<ui::InstrumentState<'_>>()),
-            Screen::OneString => view::show_one_string(&state, &window.global::<ui::OneStringState<'_>>()),
-            Screen::Settings => view::show_settings(&state, &window.global::<ui::SettingsState<'_>>()),
-            Screen::About => {
-                let place = self.folder().map(|folder| folder.display().to_string()).unwrap_or_default();
-                view::show_about(&place, &window.global::<ui::AboutState<'_>>());
-            }
-        }
-    }
-
-    /// Returns the tab as it is laid out in a room: the one that is shown where it still fits.
-    pub(super) fn tab_in(&self, room: TabRoom, number: i32) -> Option<Rc<view::ShownTab>> {
-        let shown = self.shown_tab.borrow().clone();
-        if let Some((_, _, tab)) = shown.filter(|(shown, of, _)| *shown == number && *of == room) {
-            return Some(tab);
-        }
-        let state = self.state.try_borrow().ok()?;
-        let tab = Rc::new(view::lay_out(&state, room)?);
-        *self.shown_tab.borrow_mut() = Some((number, room, Rc::clone(&tab)));
-        Some(tab)
-    }
-
-    /// Returns the tab that was laid out last.
-    pub(super) fn last_tab(&self) -> Option<Rc<view::ShownTab>> {
-        self.shown_tab.borrow().as_ref().map(|(_, _, tab)| Rc::clone(tab))
-    }
-
-    /// Fills the screens of a tune.
-    fn show_tune(&self, state: &State) {
-        let to = self.window.global::<ui::TuneState<'_>>();
-        let key = view::tab_key(state);
-        let mut shown = self.shown_key.borrow_mut();
-        if shown.0 != key {
-            *shown = (key, shown.1.wrapping_add(1));
-        }
-        let number = shown.1;
-        drop(shown);
-        view::show_tune(state, number, &to);
-        match state.screen() {
-            Screen::TuneMoment => view::show_tune_moment(state, &to),
-            Screen::TuneSteps => view::show_tune_steps(state, &to),
-            Screen::TuneTunings => view::show_tune_tunings(state, &to),
-            Screen::TuneEntry => view::show_tune_entry(state, self.machine.opens_files(), &to),
-            Screen::TuneNeck => view::show_tune_neck(state, &to),
-            Screen::TunePluck => view::show_tune_pluck(state, &self.window.global::<ui::PluckState<'_>>()),
-            _ => {}
-        }
-    }
-
-    /// Switches to the language chosen, or back to the phone's, when it has changed. All of them are bundled.
-    fn show_language(&self, state: &State) {
-        let wanted = state.language();
-        if self.shown_language.replace(Some(wanted)) != Some(wanted) {
-            let _ = slint::select_bundled_translation(wanted.code());
-            self.machine.show_language(wanted.code());
-        }
     }
 
     /// Does what the player asked for once the tap is over.

@@ -1,7 +1,7 @@
 //! The window: taps come in as actions, the state goes out to Slint.
 //!
-//! [`App`] holds the state and the window; a file says what each control sends, `keys` what keys do, others run the searches for an order and for a tune
-//! beside the window.
+//! [`App`] holds the state and the window: `app/filling` puts the one into the other, `app/saving` sees to the disk. A file says
+//! what each control sends, `keys` what keys do, others run the searches for an order and for a tune beside the window.
 
 mod app;
 mod files;
