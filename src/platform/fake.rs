@@ -16,6 +16,7 @@ pub struct Fake {
     awake: Cell<bool>,
     microphone: Cell<Microphone>,
     wants_less_motion: Cell<bool>,
+    is_page: Cell<bool>,
     sound: FakeSound,
     handler: RefCell<Option<OnMoment>>,
     kept_place: RefCell<Option<String>>,
@@ -37,6 +38,7 @@ impl Fake {
             awake: Cell::new(false),
             microphone: Cell::new(Microphone::NotAsked),
             wants_less_motion: Cell::new(false),
+            is_page: Cell::new(false),
             sound: FakeSound::default(),
             handler: RefCell::new(None),
             kept_place: RefCell::new(None),
@@ -77,6 +79,11 @@ impl Fake {
     /// Sets in the system's settings whether the screen moves less; the app is told when it is shown again.
     pub fn set_less_motion(&self, wanted: bool) {
         self.wants_less_motion.set(wanted);
+    }
+
+    /// Makes it a browser, whose page the app is.
+    pub fn be_page(&self) {
+        self.is_page.set(true);
     }
 
     /// Answers the question about the microphone, as a player does in the system's dialog: the app was hidden behind
@@ -129,6 +136,10 @@ impl Machine for Fake {
 
     fn opens_files(&self) -> bool {
         true
+    }
+
+    fn is_page(&self) -> bool {
+        self.is_page.get()
     }
 
     fn shares(&self) -> bool {

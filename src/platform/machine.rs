@@ -99,6 +99,11 @@ pub trait Machine: fmt::Debug {
     /// Returns whether the app may listen, as known now.
     fn microphone(&self) -> Microphone;
 
+    /// Tells whether what the player allows is set in a browser, for the page that the app is.
+    fn is_page(&self) -> bool {
+        false
+    }
+
     /// Lets the system ask the player whether the app may listen. Does nothing where that is granted.
     fn ask_for_microphone(&self);
 

@@ -225,6 +225,10 @@ impl Machine for Browser {
         }
     }
 
+    fn is_page(&self) -> bool {
+        true
+    }
+
     fn ask_for_microphone(&self) {
         ask_for_microphone();
     }

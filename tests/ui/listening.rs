@@ -79,7 +79,17 @@ fn a_refusal_says_what_still_works_and_the_step_stays() {
     tap(&app, "Listen");
     machine.answer(false);
     assert_eq!(app.with(|state| state.ears.mic), Mic::Refused);
-    assert!(texts(&app).iter().any(|text| text.starts_with("Listening was refused. The steps by ear still work")));
+    let told = |remedy: &str| {
+        let is_told = |text: &String| {
+            text.starts_with("Listening was refused. The steps by ear still work") && text.contains(remedy)
+        };
+        texts(&app).iter().any(is_told)
+    };
+    assert!(told("the system’s settings"), "{:?}", texts(&app));
+    // In a browser it is the page's own.
+    machine.be_page();
+    app.act(Action::Ears(EarsAction::Hush));
+    assert!(told("the browser’s settings for this page"), "{:?}", texts(&app));
     tap(&app, "It is right");
     assert_eq!(app.with(|state| state.guitar.stage()), Stage::Step);
 }

@@ -89,7 +89,7 @@ export async function openPage({ context, address, pictures, width = 360, height
         }
     };
     await resize(width, height);
-    await before?.({ page, devtools });
+    await before?.({ page, devtools, address });
     const begun = Date.now();
     await page.goto(address);
     const answers = async () => {

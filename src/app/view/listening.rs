@@ -207,8 +207,6 @@ pub(super) const fn mic(mic: Mic) -> ui::MicState {
         Mic::Off => ui::MicState::Off,
         Mic::Wanted | Mic::Asking => ui::MicState::Asking,
         Mic::On => ui::MicState::On,
-        // A browser asks for each page, and is asked there again.
-        Mic::Refused | Mic::Fault(DeviceFault::Denied) if cfg!(target_arch = "wasm32") => ui::MicState::PageRefused,
         Mic::Refused => ui::MicState::Refused,
         Mic::FellSilent => ui::MicState::FellSilent,
         Mic::Fault(DeviceFault::Denied) => ui::MicState::Denied,

@@ -77,7 +77,9 @@ impl App {
             *self.shown_tunings.borrow_mut() = Some(key);
         }
         view::show_retune(&state, &window.global::<ui::RetuneState<'_>>());
-        view::show_listening(&state, &window.global::<ui::ListenState<'_>>());
+        let listening = window.global::<ui::ListenState<'_>>();
+        view::show_listening(&state, &listening);
+        listening.set_of_page(self.machine.is_page());
         view::show_files(&state, self.machine.opens_files(), &window.global::<ui::FilesState<'_>>());
         let is_long =
             matches!(state.screen(), Screen::Retune | Screen::Show | Screen::Playing) || is_tune_screen(state.screen());
