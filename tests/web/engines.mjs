@@ -8,6 +8,7 @@ import { basename, join } from "node:path";
 import { writeFile } from "node:fs/promises";
 import { createServer } from "node:net";
 import { serve } from "../../ui/web/serve.mjs";
+import { frequency } from "./pitch.mjs";
 
 const [folder, pictures, modules, driverPath, browser] = process.argv.slice(2);
 const isGecko = basename(driverPath) === "geckodriver";
@@ -173,24 +174,6 @@ async function press(which) {
     await page.executeScript((which) => document.querySelector(`[data-bar="${which}"] button`).click(), which);
 }
 
-/// The frequency near `guess` of a tone in `samples`: how far its phase turns between its two halves.
-function frequency(samples, rate, guess) {
-    const length = samples.length / 2;
-    const phase = (from) => {
-        let [re, im] = [0, 0];
-        for (let at = 0; at < length; at += 1) {
-            const weight = 0.5 - 0.5 * Math.cos((2 * Math.PI * at) / length);
-            const turn = (2 * Math.PI * guess * (from + at)) / rate;
-            re += weight * samples[from + at] * Math.cos(turn);
-            im -= weight * samples[from + at] * Math.sin(turn);
-        }
-        return Math.atan2(im, re);
-    };
-    let turned = phase(length) - phase(0);
-    turned -= 2 * Math.PI * Math.round(turned / (2 * Math.PI));
-    return guess + (turned * rate) / (2 * Math.PI * length);
-}
-
 let failed = 0;
 let passed = 0;
 async function check(name, does) {
@@ -253,7 +236,8 @@ await check("what the loudspeaker gets", async () => {
         zeros = value === 0 ? zeros + 1 : 0;
         if (zeros === 16) gaps += 1;
     }
-    const off = 1200 * Math.log2(frequency(samples, rate, D2_HZ) / D2_HZ);
+    const halves = { from: 0, length: samples.length / 2, apart: samples.length / 2 };
+    const off = 1200 * Math.log2(frequency(samples, rate, D2_HZ, halves) / D2_HZ);
     const first = samples.findIndex((value) => value !== 0);
     holds(gaps === 0, `${gaps} gaps, first ${first} of ${samples.length}, ${samples.filter((v) => v === 0).length} zeros`);
     holds(Math.abs(off) < 0.5, `off by ${off} cents`);

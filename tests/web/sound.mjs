@@ -8,6 +8,7 @@ import { mkdtemp, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { holds, openBrowser, openPage, pause, serve } from "./hand.mjs";
+import { frequency } from "./pitch.mjs";
 
 const [folder, pictures, modules, browser, ...only] = process.argv.slice(2);
 const RATE = 48000;
@@ -157,8 +158,8 @@ async function byMicrophone() {
     }
 }
 
-/// Hidden, nothing listens any more.
-async function hidden() {
+/// The app listens to the browser's made-up microphone; then `does` with it.
+async function whileListening(does) {
     const server = await serve(folder);
     const open = await openBrowser({ modules, browser, flags: ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"] });
     try {
@@ -177,13 +178,7 @@ async function hidden() {
         await hand.scrollTo(/^Listen/, "button");
         await hand.tap(/^Listen/, "button");
         await hand.page.waitForFunction(() => globalThis.tracks?.[0].readyState === "live");
-        await pause(1000);
-        await hand.page.evaluate(() => {
-            Object.defineProperty(document, "visibilityState", { get: () => "hidden" });
-            document.dispatchEvent(new Event("visibilitychange"));
-        });
-        await pause(500);
-        holds(await hand.page.evaluate(() => globalThis.tracks[0].readyState === "ended"), "the microphone is closed");
+        await does(hand);
         holds(hand.faults.length === 0, hand.faults.join("; "));
     } finally {
         await open.close();
@@ -191,36 +186,26 @@ async function hidden() {
     }
 }
 
-/// A call takes microphone and loudspeaker without a word: after three seconds that is told, and nothing is after coming back.
-async function interrupted() {
-    const server = await serve(folder);
-    const open = await openBrowser({ modules, browser, flags: ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"] });
-    try {
-        const before = ({ page }) =>
-            page.addInitScript(() => {
-                const real = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
-                navigator.mediaDevices.getUserMedia = async (wanted) => {
-                    const stream = await real(wanted);
-                    globalThis.tracks = stream.getAudioTracks();
-                    return stream;
-                };
-            });
-        const hand = await openPage({ context: open.context, address: `http://127.0.0.1:${server.address().port}/`, pictures, before });
-        await hand.tap(/^G6, D G D G B E/);
-        await hand.tap("Skip to the step");
-        await hand.scrollTo(/^Listen/, "button");
-        await hand.tap(/^Listen/, "button");
-        await hand.page.waitForFunction(() => globalThis.tracks?.[0].readyState === "live");
+/// Hidden, nothing listens any more.
+const hidden = () =>
+    whileListening(async (hand) => {
+        await pause(1000);
+        await hand.page.evaluate(() => {
+            Object.defineProperty(document, "visibilityState", { get: () => "hidden" });
+            document.dispatchEvent(new Event("visibilitychange"));
+        });
+        await pause(500);
+        holds(await hand.page.evaluate(() => globalThis.tracks[0].readyState === "ended"), "the microphone is closed");
+    });
+
+/// A call takes the microphone without a word: after three seconds that is told.
+const interrupted = () =>
+    whileListening(async (hand) => {
         await pause(4000);
         await hand.hearsNo(/another app/i);
         await hand.page.evaluate(() => Object.defineProperty(globalThis.tracks[0], "muted", { get: () => true }));
         await hand.hears(/another app is using the microphone/i);
-        holds(hand.faults.length === 0, hand.faults.join("; "));
-    } finally {
-        await open.close();
-        server.close();
-    }
-}
+    });
 
 /// Refused, missing and busy, each with its remedy; closed when the page is hidden.
 async function withoutMicrophone() {
@@ -252,24 +237,8 @@ async function withoutMicrophone() {
     server.close();
 }
 
-/// The frequency near `guess` of a tone in `samples`: how far its phase turns between two windows a second apart.
-function frequency(samples, rate, guess) {
-    const phase = (from) => {
-        const length = Math.round(rate * 0.5);
-        let [re, im] = [0, 0];
-        for (let at = 0; at < length; at += 1) {
-            const weight = 0.5 - 0.5 * Math.cos((2 * Math.PI * at) / length);
-            const turn = (2 * Math.PI * guess * (from + at)) / rate;
-            re += weight * samples[from + at] * Math.cos(turn);
-            im -= weight * samples[from + at] * Math.sin(turn);
-        }
-        return Math.atan2(im, re);
-    };
-    const first = Math.round(rate * 0.3);
-    let turned = phase(first + rate) - phase(first);
-    turned -= 2 * Math.PI * Math.round(turned / (2 * Math.PI));
-    return guess + turned / (2 * Math.PI);
-}
+/// Two windows of half a second, a second apart, once the pluck itself is over.
+const windows = (rate) => ({ from: Math.round(rate * 0.3), length: Math.round(rate * 0.5), apart: Math.round(rate) });
 
 async function byLoudspeaker() {
     const server = await serve(folder);
@@ -326,9 +295,11 @@ async function byLoudspeaker() {
                 await hand.scroll(120);
             }
             await pause(300);
-            const [blocks, rate] = await hand.page.evaluate(() => [
+            const [all, rate] = await hand.page.evaluate(() => [
                 globalThis.heard.map(([frame, samples, at]) => [frame, [...samples], at]), globalThis.rate,
             ]);
+            // A loudspeaker that was given back meanwhile is opened anew, and counts from 0.
+            const blocks = all.slice(all.findLastIndex(([frame], at) => at === 0 || frame < all[at - 1][0]));
             const samples = blocks.flatMap(([, samples]) => samples);
             holds(samples.length > 0, `"${button.name}" sounds`);
             for (let at = 1; at < blocks.length; at += 1) {
@@ -347,7 +318,7 @@ async function byLoudspeaker() {
             }
             sounded += (last - first) / rate;
             const from = samples.slice(first);
-            if (from.length > 2 * rate) pitches.push(1200 * Math.log2(frequency(from, rate, D2) / D2));
+            if (from.length > 2 * rate) pitches.push(1200 * Math.log2(frequency(from, rate, D2, windows(rate)) / D2));
             await pause(400);
         }
         console.log(`  ${sounded.toFixed(1)} s sounded while the page scrolled; gaps at: ${gaps.join(", ") || "none"}`);
