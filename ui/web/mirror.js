@@ -28,10 +28,11 @@ function attribute(element, name, value) {
     else if (element.getAttribute(name) !== String(value)) element.setAttribute(name, value);
 }
 
+const wordsOf = ({ name, value }) => [name, value].filter(Boolean).join(" ");
+
 function fill(element, one) {
     const role = ROLES[one.role];
     const isText = role === undefined;
-    const words = [one.name, one.value].filter(Boolean).join(" ");
     attribute(element, "role", role);
     const isNamed = !isText || one.inner;
     attribute(element, "aria-label", isNamed && one.name ? one.name : undefined);
@@ -50,7 +51,8 @@ function fill(element, one) {
     const acts = one.acts || ["button", "tab", "switch", "checkbox", "radio", "textbox", "slider", "spinbutton"].includes(role);
     attribute(element, "tabindex", acts ? "-1" : undefined);
     // What stands inside is said by itself; else the words are the element's own.
-    const text = one.inner ? "" : isText ? words : role === "button" || role === "tab" ? one.value ?? "" : role === "textbox" ? one.value ?? "" : "";
+    const said = isText ? wordsOf(one) : ["button", "tab", "textbox"].includes(role) ? one.value ?? "" : "";
+    const text = one.inner ? "" : said;
     let own = element.firstChild?.nodeType === Node.TEXT_NODE ? element.firstChild : undefined;
     if (text && !own) element.prepend((own = document.createTextNode(text)));
     else if (own && !text) own.remove();
@@ -103,7 +105,6 @@ function build(list, parent, prefix, corner) {
     list.forEach((one, index) => {
         const held = parent.inner[index];
         const { element } = held;
-        const wordsOf = ({ name, value }) => [name, value].filter(Boolean).join(" ");
         if (one.live && wordsOf(one) && (wordsOf(held.one) !== wordsOf(one) || !held.one.live)) news.push([one.live, wordsOf(one)]);
         held.one = one;
         held.path = prefix ? `${prefix}.${index}` : String(index);
